@@ -1,0 +1,1 @@
+"""Calculations, questions and panels of the workbook. The floors are drawn in DEVELOPERS.md."""

@@ -1,0 +1,1 @@
+"""The bus: addresses, segments, the cable as a circuit, telegrams, services and time."""

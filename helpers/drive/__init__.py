@@ -1,0 +1,1 @@
+"""The drive: control and status words, states, scaling and parameters."""

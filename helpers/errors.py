@@ -1,0 +1,47 @@
+"""The workbook's own errors: one small family, each message a sentence for a technician.
+
+A message names the value that was got, the range or form that is allowed, and where that comes from.
+"""
+
+
+class WorkbookError(ValueError):
+    """Anything the workbook itself refuses. Panels and the shell show its text as it stands."""
+
+
+class OutOfRange(WorkbookError):
+    """A number that can be read but lies outside the range in which the calculation holds."""
+
+
+class Unreadable(WorkbookError):
+    """A text, a file or a run of bytes that is not in any form the workbook knows."""
+
+
+class Unknown(WorkbookError):
+    """A name that is not in the list; the message gives the list."""
+
+
+def in_range(name: str, value: float, low: float, high: float, unit: str = "", source: str = "") -> None:
+    """Raise `OutOfRange` unless low <= value <= high. A value that is not a number is refused too.
+
+    >>> in_range("address", 126, 0, 125, source="M. Felser, PROFIBUS Manual, addressing")
+    Traceback (most recent call last):
+        ...
+    helpers.errors.OutOfRange: address is 126; allowed is 0 to 125 (M. Felser, PROFIBUS Manual, addressing).
+    """
+    if not low <= value <= high:
+        space = f" {unit}" if unit else ""
+        where = f" ({source})" if source else ""
+        raise OutOfRange(f"{name} is {value:g}{space}; allowed is {low:g} to {high:g}{space}{where}.")
+
+
+def one_of(name: str, value: object, known: object) -> None:
+    """Raise `Unknown` unless value is in known; the message lists what is known.
+
+    >>> one_of("cable type", "C", ("A", "B"))
+    Traceback (most recent call last):
+        ...
+    helpers.errors.Unknown: cable type is 'C'; known are A, B.
+    """
+    names = list(known)  # type: ignore[call-overload]
+    if value not in names:
+        raise Unknown(f"{name} is {value!r}; known are {', '.join(str(n) for n in names)}.")

@@ -1,0 +1,1 @@
+"""A network plan: read, check, propose, record."""

@@ -1,0 +1,1 @@
+"""The ten-minute questions from a shell: `python -m helpers --help`."""

@@ -1,0 +1,1 @@
+"""Questions, wrong answers that teach, marking and progress."""

@@ -1,0 +1,99 @@
+"""Reads numbers as people write them: `12 Mbit/s`, `1,5 km`, `300 ft`, `16#047F`, `0x7e`.
+
+One reader serves plan tables, answer fields, panels and the shell, so the same text means the same
+number everywhere.
+"""
+
+from __future__ import annotations
+
+import re
+
+from helpers.errors import Unreadable
+
+# The factor that turns a unit into the base unit of its kind (m, bit/s, F, s, Ohm, V, A, Hz).
+UNITS = {
+    "length": {"m": 1.0, "km": 1e3, "cm": 1e-2, "mm": 1e-3, "ft": 0.3048, "in": 0.0254},
+    "bit rate": {
+        "bit/s": 1.0,
+        "kbit/s": 1e3,
+        "mbit/s": 1e6,
+        "bps": 1.0,
+        "kbps": 1e3,
+        "mbps": 1e6,
+        "kbaud": 1e3,
+        "mbaud": 1e6,
+        "k": 1e3,
+        "m": 1e6,
+    },
+    "capacitance": {"f": 1.0, "uf": 1e-6, "nf": 1e-9, "pf": 1e-12},
+    "time": {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9},
+    "resistance": {"ohm": 1.0, "kohm": 1e3, "r": 1.0},
+    "voltage": {"v": 1.0, "mv": 1e-3},
+    "current": {"a": 1.0, "ma": 1e-3},
+    "frequency": {"hz": 1.0, "khz": 1e3, "mhz": 1e6},
+    "share": {"%": 1e-2, "": 1.0},
+}
+
+_NUMBER = re.compile(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(\S.*)?$", re.IGNORECASE)
+
+
+def quantity(text: object, kind: str, unit: str) -> float:
+    """A number with its unit, in the base unit of its kind; a bare number is taken in `unit`.
+
+    Parameters: text as typed; kind, a key of `UNITS`; unit, the one meant when none is written.
+    A decimal comma is read as a decimal point. A text with both, or with two of either, could mean
+    two numbers and is refused.
+
+    >>> quantity("300 ft", "length", "m")
+    91.44
+    >>> quantity("1,5 Mbit/s", "bit rate", "kbit/s")
+    1500000.0
+    >>> quantity("500", "bit rate", "kbit/s")
+    500000.0
+    """
+    known = UNITS[kind]
+    typed = str(text).strip()
+    found = _NUMBER.match(typed.replace("\N{NO-BREAK SPACE}", " ").replace("µ", "u").replace("μ", "u"))
+    if not found:
+        raise Unreadable(f"{typed!r} is not a {kind}; write for example {_example(kind, unit)}.")
+    named = (found.group(2) or unit).strip().lower().replace("ω", "ohm").replace("Ω", "ohm")
+    if named not in known:
+        raise Unreadable(f"{typed!r}: {named!r} is not a unit of {kind}; known are {', '.join(u for u in known if u)}.")
+    return round(float(found.group(1).replace(",", ".")) * known[named], 15)
+
+
+def number(text: object) -> float:
+    """A number without a unit, with decimal point or decimal comma.
+
+    >>> number("0,5")
+    0.5
+    """
+    found = _NUMBER.match(str(text).strip())
+    if not found or found.group(2):
+        raise Unreadable(f"{str(text).strip()!r} is not a number; write for example 12 or 1,5.")
+    return float(found.group(1).replace(",", "."))
+
+
+def whole(text: object) -> int:
+    """A whole number: decimal, hexadecimal (`16#7E`, `0x7E`, `7Eh`) or binary (`2#0111_1110`, `0b…`).
+
+    >>> whole("16#7E"), whole("2#0111_1110"), whole("126"), whole("7Eh")
+    (126, 126, 126, 126)
+    """
+    typed = str(text).strip()
+    digits = typed.lower().replace("_", "").replace(" ", "")
+    body, base = digits, 10
+    for prefix, suffix, marked in (("16#", "", 16), ("0x", "", 16), ("2#", "", 2), ("0b", "", 2), ("", "h", 16)):
+        if digits.startswith(prefix) and digits.endswith(suffix):
+            body, base = digits.removeprefix(prefix).removesuffix(suffix), marked
+            break
+    try:
+        if not re.fullmatch(r"-?[0-9a-f]+", body):
+            raise ValueError
+        return int(body, base)
+    except ValueError:
+        raise Unreadable(f"{typed!r} is not a whole number; write for example 126, 16#7E or 2#0111_1110.") from None
+
+
+def _example(kind: str, unit: str) -> str:
+    return {"length": "120 m or 300 ft", "bit rate": "1.5 Mbit/s or 500 kbit/s"}.get(kind, f"12 {unit}")
