@@ -1,0 +1,112 @@
+"""What a panel shows for one set of inputs: a verdict in words, its reason, pictures and the table behind it.
+
+A view is made by a plain function of the inputs, so it can be tested without any widget.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from helpers.panels.chart import Photo
+from helpers.panels.drawing import BLUE, GREY, ORANGE, PURPLE, Drawing
+from helpers.verdict import Degree
+
+Row = Mapping[str, object]
+
+# A sign and a colour for each degree. The words of the degree always stand beside them.
+SIGNS = {Degree.IN_ORDER: ("●", BLUE), Degree.CAUTION: ("▲", ORANGE), Degree.BROKEN: ("■", PURPLE)}
+
+
+@dataclass(frozen=True)
+class TakeAway:
+    """A result as a file: its name, its bytes and its media type."""
+
+    name: str
+    content: bytes
+    media: str = "text/csv"
+
+    @property
+    def html(self) -> str:
+        """A link that saves the file; the file travels in the link, so no folder is written to."""
+        coded = base64.b64encode(self.content).decode()
+        name = html.escape(self.name, quote=True)
+        return f'<a download="{name}" href="data:{self.media};base64,{coded}">{name}</a>'
+
+
+@dataclass(frozen=True)
+class View:
+    """One answer of a panel.
+
+    sentence: the result in one or two plain sentences, units included.
+    degree: the verdict, where there is one to give.
+    because: the rule behind it and its source.
+    caution: what can hurt, at the place where the hand would move.
+    pictures: drawings (the same everywhere) and photos (charts of the live panel only).
+    rows: the table behind the result; the keys of the first row are its columns.
+    files: results to take away, as links that save a file.
+    """
+
+    sentence: str
+    degree: Degree | None = None
+    because: str = ""
+    caution: str = ""
+    pictures: Sequence[Drawing | Photo] = ()
+    rows: Sequence[Row] = ()
+    files: Sequence[TakeAway] = ()
+
+    def html(self, *, still: bool = False) -> str:
+        """The view as HTML. A still view leaves out the photos, whose bytes differ between machines."""
+        parts = [_verdict(self.sentence, self.degree)]
+        if self.because:
+            parts.append(f'<p style="color:{GREY};margin:2px 0 6px">{html.escape(self.because)}</p>')
+        if self.caution:
+            parts.append(caution(self.caution))
+        parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
+        if self.rows:
+            parts.append(table(self.rows))
+        if self.files and not still:
+            parts.append("<p>Save: " + " · ".join(file.html for file in self.files) + "</p>")
+        return "\n".join(parts)
+
+
+def _verdict(sentence: str, degree: Degree | None) -> str:
+    said = html.escape(sentence)
+    if degree is None:
+        return f'<p style="font-size:15px;margin:0 0 4px"><b>{said}</b></p>'
+    sign, colour = SIGNS[degree]
+    return (
+        f'<p style="font-size:15px;margin:0 0 4px;padding-left:8px;border-left:6px solid {colour}">'
+        f'<b><span style="color:{colour}">{sign}</span> {html.escape(degree.words.capitalize())}.</b> {said}</p>'
+    )
+
+
+def caution(sentence: str) -> str:
+    """A caution: what can hurt, and who may do it."""
+    return (
+        f'<p role="note" style="border:2px solid {ORANGE};padding:4px 8px;margin:4px 0">'
+        f"<b>⚠ Caution.</b> {html.escape(sentence)}</p>"
+    )
+
+
+def table(rows: Sequence[Row]) -> str:
+    """Rows as an HTML table. Numbers stand at the right, a `Degree` gets its sign and its words.
+
+    >>> table([{"address": 3, "used by": "fan 1"}]).count("<td")
+    2
+    """
+    columns = list(rows[0])
+    head = "".join(f'<th scope="col" style="text-align:left">{html.escape(str(c))}</th>' for c in columns)
+    body = "".join("<tr>" + "".join(_cell(row.get(c, "")) for c in columns) + "</tr>" for row in rows)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, Degree):
+        sign, colour = SIGNS[value]
+        return f'<td style="text-align:left"><span style="color:{colour}">{sign}</span> {value.words}</td>'
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return f'<td style="text-align:right">{value:,.6g}</td>'.replace(",", "\N{NARROW NO-BREAK SPACE}")
+    return f'<td style="text-align:left">{html.escape(str(value))}</td>'
