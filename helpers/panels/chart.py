@@ -43,9 +43,13 @@ class Chart:
             from matplotlib.backends.backend_agg import FigureCanvasAgg
             from matplotlib.figure import Figure
 
-            self._figure = Figure(figsize=self._size, dpi=100, layout="constrained")
+            self._figure = Figure(figsize=self._size, dpi=100)
             FigureCanvasAgg(self._figure)
-            self._axes = self._figure.add_subplot()
+            # Fixed margins in pixels: a fitted layout would shift with each redraw.
+            left, below, rest = 0.64 / self._size[0], 0.48 / self._size[1], 0.14
+            self._axes = self._figure.add_axes(
+                (left, below, 1 - left - rest / self._size[0], 1 - below - rest / self._size[1])
+            )
             self._prepare(self._axes)
             self._fixed = set(self._axes.get_children())
         for artist in set(self._axes.get_children()) - self._fixed:
