@@ -96,7 +96,7 @@ def rows(table: str) -> tuple[Fact, ...]:
         return tuple(Fact(table, n, dict(row)) for n, row in enumerate(reader, 2))
 
 
-def where(table: str, **columns: object) -> tuple[Fact, ...]:
+def where(table: str, /, **columns: object) -> tuple[Fact, ...]:
     """The rows of a table whose columns equal the values given; numbers compare as numbers.
 
     >>> [fact.whole("length_m") for fact in where("segment_length", cable="A", kbit_s=500)]
@@ -105,7 +105,7 @@ def where(table: str, **columns: object) -> tuple[Fact, ...]:
     return tuple(row for row in rows(table) if all(_equal(row[c], v) for c, v in columns.items()))
 
 
-def one(table: str, **columns: object) -> Fact:
+def one(table: str, /, **columns: object) -> Fact:
     """The only row that `where` finds; `Unknown` if there is none, or more than one."""
     found = where(table, **columns)
     if len(found) != 1:
