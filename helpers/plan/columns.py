@@ -1,0 +1,167 @@
+"""The columns of a network plan, as `data/plan_columns.csv` lists them.
+
+That one table drives reading, the blank plan, saving and the help text.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from helpers import facts, written
+from helpers.errors import Unreadable
+
+TABLES = ("network", "stations", "cable")
+
+_YES = {"yes", "y", "true", "on", "x", "1"}
+_NO = {"no", "n", "false", "off", "0"}
+_HEADING_UNIT = re.compile(r"^(?P<name>.*\S)\s*[\[(]\s*(?P<unit>[^\])]+?)\s*[\])]$")
+_THOUSANDS_OR_FRACTION = re.compile(r"^([1-9]\d{0,2})[.,](\d{3})(?!\d)")
+
+Value = str | int | float | bool | None
+
+
+def plain(text: str) -> str:
+    """A heading or a word without case, spaces and signs, so that `Remote IO` is `remote I/O`.
+
+    >>> plain("Own-supply terminator") == plain("own_supply  TERMINATOR")
+    True
+    """
+    return "".join(c for c in text.casefold() if c.isalnum())
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of one table: what may stand in it, and the name its value has in the plan."""
+
+    table: str
+    heading: str
+    field: str
+    kind: str
+    unit: str
+    required: str
+    default: str
+    allowed: tuple[str, ...]
+    meaning: str
+    example: str
+
+    @property
+    def measured(self) -> bool:
+        """True if a unit may be written in the cell or in the heading."""
+        return self.kind in written.UNITS
+
+    @property
+    def is_number(self) -> bool:
+        """True if a number stands in the cells, with or without a unit."""
+        return self.measured or self.kind in ("whole", "number")
+
+    @property
+    def expected(self) -> str:
+        """What may stand in a cell, as an error message says it."""
+        if self.kind == "yes or no":
+            return "yes or no"
+        if self.kind == "choice":
+            return "one of " + ", ".join(self.allowed)
+        if self.measured:
+            return f"a {self.kind} of 0 or more in {self.unit} or with its unit, for example {self.example}"
+        kinds = {"whole": "a whole number of 0 or more", "number": "a number of 0 or more", "text": "a text"}
+        return f"{kinds[self.kind]}, for example {self.example}"
+
+    def needed_for(self, kind: str) -> bool:
+        """True if a cell of this column must be filled in a row of this kind of station."""
+        return self.required == "yes" or (self.required == "except repeater" and kind != "repeater")
+
+    def heading_unit(self, heading: str) -> str:
+        """The unit meant by a bare number under this heading: `length (ft)` means feet.
+
+        Raises `Unreadable` if the heading names a unit that its column does not have.
+        """
+        found = _HEADING_UNIT.match(heading.strip())
+        if not found:
+            return self.unit
+        unit = found["unit"]
+        if not self.measured or unit.lower().replace("µ", "u") not in written.UNITS[self.kind]:
+            raise Unreadable(f"heading {heading.strip()!r}: {unit!r} is not a unit of {self.heading}")
+        return unit
+
+    def value(self, text: str, unit: str, *, typed: bool = True) -> Value:
+        """The value of a filled cell. Raises `Unreadable` whose text says what was expected.
+
+        Parameters: text, the cell; unit, the one of a bare number; typed, False for a cell that the
+        spreadsheet program keeps as a number, where 1.234 can only mean one thing.
+        """
+        if self.kind == "text":
+            return text
+        if self.kind in ("choice", "yes or no"):
+            return self._word(text)
+        unclear = _THOUSANDS_OR_FRACTION.match(text) if typed and self.measured else None
+        if unclear:
+            whole, fraction = unclear.groups()
+            raise Unreadable(f"a number that can mean one thing only, not {whole}{fraction} or {whole} and a fraction")
+        try:
+            value: float
+            if self.kind == "whole":
+                value = _whole(text)
+            elif self.kind == "number":
+                value = written.number(text)
+            else:
+                value = written.quantity(text, self.kind, unit)
+        except Unreadable:
+            raise Unreadable(self.expected) from None
+        if not 0 <= value < math.inf:
+            raise Unreadable(self.expected)
+        return value
+
+    def _word(self, text: str) -> Value:
+        word = plain(text)
+        if self.kind == "yes or no":
+            if word in _YES or word in _NO:
+                return word in _YES
+        else:
+            for allowed in self.allowed:
+                if word == plain(allowed):
+                    return allowed
+        raise Unreadable(self.expected)
+
+
+def _whole(text: str) -> int:
+    """A whole number, also as a spreadsheet writes it with an empty fraction: `5.0`, `5,00`."""
+    return written.whole(re.sub(r"^(\d+)[.,]0+$", r"\1", text.strip()))
+
+
+@cache
+def columns(table: str) -> tuple[Column, ...]:
+    """The columns of one table, in the order of a blank plan.
+
+    >>> [column.heading for column in columns("network")]
+    ['network', 'bit rate', 'cable type', 'note']
+    """
+    return tuple(
+        Column(
+            table=row["table"],
+            heading=row["column"],
+            field=row["field"],
+            kind=row["kind"],
+            unit=row["unit"],
+            required=row["required"],
+            default=row["default"],
+            allowed=tuple(row["allowed"].split("|")) if row["allowed"] else (),
+            meaning=row["meaning"],
+            example=row["example"],
+        )
+        for row in facts.where("plan_columns", table=table)
+    )
+
+
+def known_headings(table: str) -> dict[str, Column]:
+    """The columns of a table by their heading in its `plain` form."""
+    return {plain(column.heading): column for column in columns(table)}
+
+
+def column_for(table: str, heading: str) -> Column | None:
+    """The column a heading means, with or without a unit in brackets; None if there is none."""
+    known = known_headings(table)
+    found = _HEADING_UNIT.match(heading.strip())
+    return known.get(plain(heading)) or (known.get(plain(found["name"])) if found else None)

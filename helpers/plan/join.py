@@ -1,0 +1,219 @@
+"""Joins the rows of the three tables into networks, segments and pieces of cable.
+
+What can't be joined in one way only is a problem of the tables, reported with its row; whether what
+they say is *good* is the business of the rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from helpers.plan.columns import Value
+from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.plan.problems import Problem
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a table: its number in the sheet, the values by field, and the fields that could not be read."""
+
+    table: str
+    number: int
+    values: dict[str, Value]
+    faulty: frozenset[str]
+
+    def text(self, field: str) -> str:
+        """A value as text; empty if there is none."""
+        return str(self.values.get(field, ""))
+
+    def problem(self, column: str, found: str, expected: str) -> Problem:
+        """A problem in this row."""
+        return Problem(self.table, self.number, column, found, expected)
+
+
+def key(name: str) -> str:
+    """A name without the differences that are slips of the hand: capitals and spaces.
+
+    >>> key("Dryer  Fan 1") == key("dryer fan 1")
+    True
+    """
+    return " ".join(name.casefold().split())
+
+
+def join(name: str, rows: Mapping[str, list[Row]], problems: list[Problem]) -> Plan:
+    """The plan of these rows; what does not fit is added to `problems`, and then the plan is incomplete.
+
+    A table that could not be read at all is missing in `rows`; what it would have held is not asked for.
+    """
+    stations, cables = rows.get("stations", []), rows.get("cable", [])
+    names: dict[str, Row] = {}
+    for row in rows.get("network", []):
+        if "network" in row.faulty:
+            continue
+        known = names.setdefault(key(row.text("network")), row)
+        if known is not row:
+            taken = f"a name not yet used in row {known.number}"
+            problems.append(row.problem("network", repr(row.text("network")), taken))
+    lost = _of_no_network([*stations, *cables], names, problems) if names else []
+    all_cables_placed = "cable" in rows and not any(
+        row in lost or row.faulty & {"network", "segment", "from_station", "to_station"} for row in cables
+    )
+    networks = []
+    for row in names.values():
+        members = _of_network(stations, row)
+        if not members and "stations" in rows and not lost:
+            nothing = "no station of this network"
+            problems.append(row.problem("network", nothing, "at least one row in table stations"))
+        segments = _segments(members, _of_network(cables, row), problems, all_cables_placed)
+        if not problems:
+            networks.append(Network(segments=segments, **_fields(row)))
+    return Plan(name, tuple(networks))
+
+
+def _of_no_network(rows: list[Row], names: Mapping[str, Row], problems: list[Problem]) -> list[Row]:
+    """The rows that name a network which is not in the table of networks."""
+    lost = [row for row in rows if row.text("network") and key(row.text("network")) not in names]
+    listed = ", ".join(network.text("network") for network in names.values())
+    for row in lost:
+        problems.append(row.problem("network", repr(row.text("network")), f"a network of table network: {listed}"))
+    return lost
+
+
+def _fields(row: Row) -> dict[str, Any]:
+    values: dict[str, Any] = dict(row.values)
+    if row.table == "network":
+        values["name"] = values.pop("network")
+        values.setdefault("note", "")
+    return values
+
+
+def _of_network(rows: Iterable[Row], network: Row) -> list[Row]:
+    return [row for row in rows if key(row.text("network")) == key(network.text("network"))]
+
+
+def _segments(
+    stations: list[Row], cables: list[Row], problems: list[Problem], all_cables_placed: bool
+) -> tuple[Segment, ...]:
+    groups: dict[str, list[Row]] = {}
+    for row in stations:
+        if row.text("segment"):
+            groups.setdefault(key(row.text("segment")), []).append(row)
+    _repeated_names(stations, problems)
+    listed = ", ".join(members[0].text("segment") for members in groups.values())
+    strays = [row for row in cables if row.text("segment") and groups and key(row.text("segment")) not in groups]
+    for row in strays:
+        problems.append(row.problem("segment", repr(row.text("segment")), f"a segment with stations: {listed}"))
+    segments = []
+    for segment, members in groups.items():
+        pieces = [row for row in cables if key(row.text("segment")) == segment]
+        segments.append(_segment(members, pieces, problems, all_cables_placed and not strays))
+    if not any(row.faulty & {"kind", "name", "segment"} for row in stations):
+        _one_way_only(groups, problems)
+    return tuple(segment for segment in segments if segment is not None)
+
+
+def _repeated_names(stations: list[Row], problems: list[Problem]) -> None:
+    """A name stands for one station; only a repeater is listed again, in another segment."""
+    first: dict[str, Row] = {}
+    for row in stations:
+        if not row.text("name"):
+            continue
+        known = first.setdefault(key(row.text("name")), row)
+        both_repeaters = row.text("kind") == known.text("kind") == "repeater"
+        same_segment = key(row.text("segment")) == key(known.text("segment"))
+        if known is not row and (same_segment or not both_repeaters):
+            expected = f"a name not yet used in row {known.number}; only a repeater has one row in each of its segments"
+            problems.append(row.problem("name", repr(row.text("name")), expected))
+
+
+def _segment(members: list[Row], pieces: list[Row], problems: list[Problem], all_cables_placed: bool) -> Segment | None:
+    if any(row.faulty & {"position", "name"} for row in members):
+        return None
+    before = len(problems)
+    in_order = sorted(members, key=_position)
+    for first, second in pairwise(in_order):
+        if _position(first) == _position(second):
+            taken = f"a position that {first.text('name')!r} (row {first.number}) does not have"
+            problems.append(second.problem("position", second.text("position"), taken))
+    if len(problems) > before:
+        return None
+    found = _pieces_by_place(pieces, in_order, problems)
+    if all_cables_placed and len(problems) == before:
+        for index, (first, second) in enumerate(pairwise(in_order)):
+            if index not in found:
+                nothing = f"no cable from {first.text('name')!r} to {second.text('name')!r}"
+                wanted = f"a row for it in table cable, segment {first.text('segment')}"
+                problems.append(first.problem("name", nothing, wanted))
+    if problems:
+        return None
+    return Segment(
+        name=members[0].text("segment"),
+        stations=tuple(Station(**_fields(row)) for row in in_order),
+        cables=tuple(_cable(found[index], *ends) for index, ends in enumerate(pairwise(in_order))),
+    )
+
+
+def _position(row: Row) -> int:
+    return int(row.values.get("position") or 0)
+
+
+def _pieces_by_place(pieces: list[Row], in_order: list[Row], problems: list[Problem]) -> dict[int, Row]:
+    """The pieces by their place along the segment: piece i joins stations i and i + 1."""
+    place = {key(row.text("name")): index for index, row in enumerate(in_order)}
+    names = [row.text("name") for row in in_order]
+    found: dict[int, Row] = {}
+    for row in pieces:
+        ends = {column: key(row.text(field)) for column, field in (("from", "from_station"), ("to", "to_station"))}
+        strangers = [column for column, end in ends.items() if end and end not in place]
+        for column in strangers:
+            known = f"a station of segment {row.text('segment')}: {', '.join(names)}"
+            problems.append(row.problem(column, repr(row.text(f"{column}_station")), known))
+        if strangers or not all(ends.values()):
+            continue
+        low, high = sorted(place[end] for end in ends.values())
+        if high != low + 1:
+            apart = f"{row.text('from_station')!r} to {row.text('to_station')!r}"
+            problems.append(row.problem("to", apart, f"two neighbours; by position they are {' - '.join(names)}"))
+        elif found.setdefault(low, row) is not row:
+            twice = f"a second piece from {names[low]!r} to {names[high]!r}"
+            problems.append(row.problem("to", twice, f"one piece, as in row {found[low].number}"))
+    return found
+
+
+def _cable(row: Row, first: Row, second: Row) -> Cable:
+    ends = {"from_station": first.text("name"), "to_station": second.text("name")}
+    return Cable(**(_fields(row) | ends))
+
+
+def _one_way_only(groups: dict[str, list[Row]], problems: list[Problem]) -> None:
+    """From each segment to each other there must be one way through repeaters, and not two."""
+    repeaters: dict[str, dict[str, Row]] = {}  # name to its rows by segment
+    for segment, members in groups.items():
+        for row in members:
+            if row.text("kind") == "repeater":
+                repeaters.setdefault(key(row.text("name")), {})[segment] = row
+    reached = {segment: {segment} for segment in groups}
+    for rows in repeaters.values():
+        (first, row), *others = rows.items()
+        if not others:
+            alone = f"repeater {row.text('name')!r} in this segment only"
+            problems.append(row.problem("segment", alone, "one more row of it, in the segment it joins"))
+        for other, _ in others:
+            if other in reached[first]:
+                ring = f"repeater {row.text('name')!r} closing a ring of segments"
+                problems.append(row.problem("segment", ring, "one way only from each segment to each other"))
+                continue
+            union = reached[first] | reached[other]
+            reached.update(dict.fromkeys(union, union))
+    if not all(len(rows) > 1 for rows in repeaters.values()):
+        return  # the lonely repeater is the reason why its segment is apart
+    for segment, members in groups.items():
+        if segment not in reached[next(iter(groups))]:
+            apart = f"segment {members[0].text('segment')!r}, joined with no other"
+            problems.append(
+                members[0].problem("segment", apart, "a repeater with a row in this segment and in another")
+            )
+            return

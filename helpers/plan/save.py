@@ -1,0 +1,166 @@
+"""Writes a plan, or a blank one to fill in, as a folder of CSV tables or as an .xlsx workbook."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from helpers.errors import Unreadable
+from helpers.plan.columns import TABLES, Column, Value, columns
+from helpers.plan.model import Plan
+from helpers.plan.sheets import REMARK
+from helpers.written import UNITS
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+Grid = list[list[str]]
+
+# So many rows of a blank workbook offer the allowed words as a drop-down list.
+_LISTED_ROWS = 400
+
+
+def save_plan(plan: Plan, path: str | Path, *, overwrite: bool = False) -> list[Path]:
+    """Write a plan to a new folder, or to a file if its name ends with .xlsx; gives the files written.
+
+    Raises `Unreadable` if something of that name is there already and `overwrite` is not given.
+    """
+    return _write({table: _filled(plan, table) for table in TABLES}, Path(path), overwrite)
+
+
+def blank_plan(path: str | Path, *, overwrite: bool = False) -> list[Path]:
+    """Write an empty plan: the headings, and below them remarks that explain each column and give an example."""
+    return _write({table: _blank(table) for table in TABLES}, Path(path), overwrite)
+
+
+def plan_files(plan: Plan | None, *, workbook: bool) -> dict[str, bytes]:
+    """The files of a plan, or of a blank one, by name: for a download."""
+    grids = {table: _filled(plan, table) if plan else _blank(table) for table in TABLES}
+    return {"plan.xlsx": _xlsx(grids)} if workbook else {f"{table}.csv": _csv(grid) for table, grid in grids.items()}
+
+
+def as_text(column: Column, value: Value) -> str:
+    """A value as it stands in a cell, in the unit of its column.
+
+    >>> from helpers.plan.columns import column_for
+    >>> as_text(column_for("network", "bit rate"), 1500000.0)
+    '1500'
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return _number(column, value) if isinstance(value, int | float) else value
+
+
+def _number(column: Column, value: float) -> str:
+    factor = UNITS[column.kind][column.unit.lower()] if column.measured else 1.0
+    text = f"{value / factor:.12g}"
+    whole, _, fraction = text.partition(".")
+    # 1.234 might be read as 1234 where a point groups thousands: the reader refuses it, 1.2340 is clear.
+    return f"{whole}.{fraction}0" if len(fraction) == 3 else text
+
+
+def _filled(plan: Plan, table: str) -> Grid:
+    rows: list[Any]
+    if table == "network":
+        rows = [{"network": n.name, "bit_rate": n.bit_rate, "cable_type": n.cable_type, "note": n.note} for n in plan]
+    else:
+        parts = [
+            getattr(segment, "stations" if table == "stations" else "cables") for n in plan for segment in n.segments
+        ]
+        rows = [
+            {column.field: getattr(row, column.field) for column in columns(table)} for part in parts for row in part
+        ]
+    return [_headings(table), *([as_text(column, row[column.field]) for column in columns(table)] for row in rows)]
+
+
+def _headings(table: str) -> list[str]:
+    return [f"{column.heading} ({column.unit})" if column.measured else column.heading for column in columns(table)]
+
+
+def _blank(table: str) -> Grid:
+    meaning: list[str] = []
+    example: list[str] = []
+    for column in columns(table):
+        need = {"yes": "", "no": " (may stay empty)", "except repeater": " (empty for a repeater)"}[column.required]
+        usual = f" Empty means {column.default}." if column.default else ""
+        meaning.append(f"{column.meaning}{need}.{usual}")
+        example.append(column.example)
+    meaning[0] = f"{REMARK} {meaning[0]} Rows that begin with {REMARK} are remarks."
+    example[0] = f"{REMARK} for example: {example[0]}"
+    return [_headings(table), meaning, example]
+
+
+def _write(grids: dict[str, Grid], path: Path, overwrite: bool) -> list[Path]:
+    if path.suffix.lower() == ".xlsx":
+        files = {path: _xlsx(grids)}
+    elif path.suffix:
+        raise Unreadable(f"{path.name!r}: a plan is saved as a folder (no ending) or as one file ending with .xlsx.")
+    else:
+        files = {path / f"{table}.csv": _csv(grid) for table, grid in grids.items()}
+    there = [file for file in files if file.exists()]
+    if there and not overwrite:
+        raise Unreadable(f"{', '.join(str(file) for file in there)} is there already; give another name.")
+    for file, content in files.items():
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content)
+    return list(files)
+
+
+def _csv(grid: Iterable[Sequence[str]]) -> bytes:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(grid)
+    return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
+
+
+def _xlsx(grids: dict[str, Grid]) -> bytes:
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    book.remove(book.worksheets[0])
+    for table, grid in grids.items():
+        sheet = book.create_sheet(table)
+        for row, line in enumerate(grid, 1):
+            for number, (column, text) in enumerate(zip(columns(table), line, strict=True), 1):
+                cell = sheet.cell(row, number, _as_cell(column, text) if row > 1 else text)
+                if isinstance(cell.value, str):
+                    cell.data_type = "s"  # a text, even where it begins with the sign of a formula
+        _dress(sheet, table)
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def _as_cell(column: Column, text: str) -> str | float | None:
+    """A number as a number, so that the spreadsheet program shows it with its own decimal sign."""
+    if column.is_number:
+        try:
+            return float(text)
+        except ValueError:  # a remark, or empty
+            return text or None
+    return text or None
+
+
+def _dress(sheet: Worksheet, table: str) -> None:
+    """Bold headings that stay in sight, explained remarks in italics, drop-down lists for fixed words."""
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    sheet.freeze_panes = "A2"
+    for row in sheet.iter_rows(max_row=3):
+        remark = str(row[0].value or "").startswith(REMARK)
+        for cell in row:
+            cell.font = Font(bold=cell.row == 1, italic=remark)
+            cell.alignment = Alignment(wrap_text=remark or cell.row == 1, vertical="top")
+    for number, column in enumerate(columns(table), 1):
+        letter = get_column_letter(number)
+        sheet.column_dimensions[letter].width = max(12, min(24, len(column.heading) + 6))
+        if column.allowed:
+            words = DataValidation(type="list", formula1=f'"{",".join(column.allowed)}"', allow_blank=True)
+            words.add(f"{letter}2:{letter}{_LISTED_ROWS}")
+            sheet.add_data_validation(words)

@@ -1,0 +1,191 @@
+"""The tables of a plan as grids of cells: from a folder of CSV files or from an .xlsx workbook.
+
+Nothing is understood here but the file: text encoding, separator, merged cells, formulas. What a cell
+means is the business of `read`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import warnings
+import zipfile
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from helpers.errors import Unreadable
+from helpers.plan.columns import TABLES, plain
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+# A plan has some hundred rows. A sheet that claims more is formatted down to its end, and would take minutes.
+MOST_ROWS = 5000
+MOST_COLUMNS = 200
+
+REMARK = "#"
+_NO_RESULT = re.compile(r"#([A-Z0-9/]+[!?]|N/A)$")  # what a spreadsheet shows for a broken formula
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell: its text; `problem` says why the text can't be had; `shared` marks a cell merged with the one above;
+    `typed` is False where the spreadsheet program keeps a number, not a text.
+    """
+
+    text: str
+    problem: str = ""
+    shared: bool = False
+    typed: bool = True
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table with the row numbers that a spreadsheet program shows; blank rows and remarks are left out."""
+
+    table: str
+    rows: tuple[tuple[int, tuple[Cell, ...]], ...]
+
+
+def read_sheets(source: str | Path | Mapping[str, bytes]) -> dict[str, Sheet]:
+    """The tables found in a folder, in an .xlsx file, or in uploaded files (name to content).
+
+    A table that is missing is missing in the result. Raises `Unreadable` if there is nothing to read.
+    """
+    files = source if isinstance(source, Mapping) else _files(Path(source))
+    workbooks = [name for name in files if Path(name).suffix.lower() in (".xlsx", ".xlsm")]
+    if workbooks and len(files) > 1:
+        raise Unreadable(f"{len(files)} files are given; a plan is one workbook or a set of CSV tables, not both.")
+    if workbooks:
+        return _workbook(workbooks[0], files[workbooks[0]])
+    sheets = {}
+    for name, content in files.items():
+        table = _table_named(Path(name).stem)
+        if table and Path(name).suffix.lower() in (".csv", ".txt", ".tsv"):
+            sheets[table] = _csv(table, name, content)
+    if not sheets:
+        expected = ", ".join(f"{table}.csv" for table in TABLES)
+        raise Unreadable(f"none of the files {expected} is there; found: {', '.join(sorted(files)) or 'nothing'}.")
+    return sheets
+
+
+def _files(path: Path) -> dict[str, bytes]:
+    if path.is_dir():
+        return {file.name: file.read_bytes() for file in sorted(path.glob("*.[cCtT][sSxX][vVtT]"))}
+    if not path.exists():
+        raise Unreadable(f"{str(path)!r} is not there; a plan is a folder of CSV tables or one .xlsx workbook.")
+    if path.suffix.lower() not in (".xlsx", ".xlsm"):
+        raise Unreadable(
+            f"{path.name!r} is one file of kind {path.suffix or '(none)'}; a plan is a folder of CSV tables (give the "
+            "folder) or one workbook saved as .xlsx."
+        )
+    return {path.name: path.read_bytes()}
+
+
+def _table_named(name: str) -> str | None:
+    """The table a file or sheet name means; `Station` will do for `stations`, any case too."""
+    return next((table for table in TABLES if plain(name).rstrip("s") == table.rstrip("s")), None)
+
+
+def _csv(table: str, name: str, content: bytes) -> Sheet:
+    lines = _decoded(content).splitlines(keepends=True)
+    delimiter = None
+    skip = 0
+    if lines and lines[0].lower().startswith("sep=") and len(lines[0].strip()) == 5:
+        delimiter, skip = lines[0][4], 1  # a line some spreadsheet programs write to name the separator
+    try:
+        records = list(csv.reader(lines[skip:], delimiter=delimiter or _delimiter(lines), strict=True))
+    except csv.Error as error:
+        raise Unreadable(f"file {name!r} can't be read as a CSV table: {error}.") from None
+    grid = ((number, tuple(_text(text) for text in record)) for number, record in enumerate(records, 1 + skip))
+    return _sheet(table, grid)
+
+
+def _decoded(content: bytes) -> str:
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return content.decode("utf-16", errors="replace")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", errors="replace")
+
+
+def _delimiter(lines: list[str]) -> str:
+    """The separator: the one that cuts some early line into the most cells."""
+    return max(",;\t", key=lambda sign: max((line.count(sign) for line in lines[:20]), default=0))
+
+
+def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
+    import openpyxl
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # openpyxl warns of parts it leaves out, such as drop-down lists
+            values = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+            formulas = openpyxl.load_workbook(io.BytesIO(content))
+    except (zipfile.BadZipFile, KeyError, OSError, ValueError, TypeError, SyntaxError, EOFError) as error:
+        raise Unreadable(
+            f"{name!r} is not a workbook that can be read ({error}); open it in a spreadsheet program and save it "
+            "as .xlsx, without a password."
+        ) from None
+    sheets = {}
+    for sheet in values.worksheets:
+        table = _table_named(sheet.title)
+        if table:
+            sheets[table] = _sheet(table, _grid(sheet, formulas[sheet.title]))
+    if not sheets:
+        raise Unreadable(
+            f"{name!r} has no sheet named {', '.join(TABLES)}; its sheets are {', '.join(values.sheetnames)}."
+        )
+    return sheets
+
+
+def _grid(values: Worksheet, formulas: Worksheet) -> Iterable[tuple[int, tuple[Cell, ...]]]:
+    if values.max_row > MOST_ROWS or values.max_column > MOST_COLUMNS:
+        raise Unreadable(
+            f"sheet {values.title!r} reaches to row {values.max_row} and column {values.max_column}; allowed are "
+            f"{MOST_ROWS} rows and {MOST_COLUMNS} columns. Delete the empty rows and columns behind the table."
+        )
+    above = {}
+    for merged in values.merged_cells.ranges:
+        for row in range(merged.min_row + 1, merged.max_row + 1):
+            above[row, merged.min_col] = (merged.min_row, merged.min_col)
+    for row in range(1, values.max_row + 1):
+        cells = []
+        for column in range(1, values.max_column + 1):
+            at = above.get((row, column), (row, column))
+            cell = _cell(values.cell(*at).value, formulas.cell(*at).data_type)
+            cells.append(Cell(cell.text, cell.problem, shared=at != (row, column), typed=cell.typed))
+        yield row, tuple(cells)
+
+
+def _cell(value: Any, formula_type: str) -> Cell:
+    if value is None:
+        if formula_type == "f":
+            return Cell("a formula", "its result is not stored; open the plan in a spreadsheet program and save it")
+        return Cell("")
+    if isinstance(value, bool):
+        return Cell("yes" if value else "no")
+    if isinstance(value, int | float):
+        return Cell(f"{value:.12g}", typed=False)
+    if isinstance(value, datetime | date | time):
+        return Cell(str(value), "the cell holds a date; set its format to text and type it again")
+    return _text(str(value))
+
+
+def _text(raw: str) -> Cell:
+    text = " ".join("".join(sign if sign.isprintable() else " " for sign in raw).split())
+    return Cell(text, "the formula in this cell has no result" if _NO_RESULT.match(text) else "")
+
+
+def _sheet(table: str, grid: Iterable[tuple[int, tuple[Cell, ...]]]) -> Sheet:
+    kept = []
+    for number, cells in grid:
+        first = next((cell for cell in cells if cell.text), None)
+        if first and not (first.text.startswith(REMARK) and not first.problem):
+            kept.append((number, cells))
+    return Sheet(table, tuple(kept))
