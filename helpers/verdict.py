@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 from math import isclose
 
-from helpers.facts import Limit
+from helpers.facts import Fact, Limit
 
 # Lengths are sums of decimal fractions: 0.1 + 0.2 must not break a limit of 0.3.
 _ROUNDING = 1e-9
@@ -102,6 +102,16 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda finding: -finding.degree))
 
 
+def cited(facts: Iterable[Fact]) -> str:
+    """The sources of several facts with their standing, each once, as the column `source` shows them.
+
+    >>> from helpers.facts import where
+    >>> cited(where("segment_length", cable="B", kbit_s=500))
+    'PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.32 (standard)'
+    """
+    return "; ".join(dict.fromkeys(fact.cited for fact in facts))
+
+
 def quantity(value: float, unit: str) -> str:
     """A number as people read it, to three decimals, with its unit.
 
@@ -127,7 +137,7 @@ def _allowed(word: str, cautious: float, last: float, unit: str) -> str:
         return f"{word} {quantity(last, unit)}"
     if abs(last) == float("inf"):
         return f"{word} {quantity(cautious, unit)} is advised"
-    return f"{word} {quantity(cautious, unit)} by the most cautious source, {quantity(last, unit)} by the least"
+    return f"{word} {quantity(cautious, unit)} by the strictest source, {quantity(last, unit)} by the most lenient"
 
 
 def _finding(rule: str, place: str, found: str, allowed: str, source: str, to_do: str, degree: Degree) -> Finding:

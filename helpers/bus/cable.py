@@ -1,0 +1,240 @@
+"""The bus cable: its types, how long a segment of it may be, and how much of its length is used up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from math import inf
+
+from helpers.errors import in_range, one_of
+from helpers.facts import Fact, Limit, most, rows, where
+from helpers.verdict import Degree, Finding, at_most, cited, judge_most, quantity
+
+# No bus of copper is longer; a greater number is a slip of the keyboard.
+LONGEST_M = 100_000.0
+
+LENGTH = "length of the segment"
+TOO_LONG = "Shorten the cable, choose a lower bit rate, or divide the segment with a repeater."
+
+
+@dataclass(frozen=True)
+class Section:
+    """A piece of cable of one type: length in m, type `A` or `B`.
+
+    >>> Section(300 * 0.3048).length_m
+    91.44
+    """
+
+    length_m: float
+    cable: str = "A"
+
+    def __post_init__(self) -> None:
+        in_range("length of a section", self.length_m, 0, LONGEST_M, "m", "lengths the workbook takes")
+        one_of("cable type", self.cable, cable_types())
+
+
+@cache
+def cable_types() -> tuple[str, ...]:
+    """The types of cable that a segment may be laid with.
+
+    >>> cable_types()
+    ('A', 'B')
+    """
+    return tuple(dict.fromkeys(row["cable"] for row in rows("segment_length")))
+
+
+@cache
+def bit_rates() -> tuple[int, ...]:
+    """The bit rates of DP in bit/s, slowest first.
+
+    >>> bit_rates()[0], bit_rates()[-1]
+    (9600, 12000000)
+    """
+    return tuple(sorted(round(row.number("kbit_s") * 1000) for row in rows("bit_rates")))
+
+
+def rate_text(bit_rate: float) -> str:
+    """A bit rate in bit/s as people write it; `Unknown` unless it is one of `bit_rates`.
+
+    >>> rate_text(1_500_000)
+    '1.5 Mbit/s'
+    """
+    _known_rate(bit_rate)
+    return next(row["text"] for row in rows("bit_rates") if row.number("kbit_s") == bit_rate / 1000)
+
+
+@cache
+def length_limit(cable: str, bit_rate: float) -> Limit:
+    """How long a segment of one cable type may be, in m, at a bit rate in bit/s.
+
+    A limit of 0 means that the source allows no such cable at this rate.
+    Source: EN 50170 Vol. 2 (1997) p.32 up to 1.5 Mbit/s, device manuals above; see data/segment_length.csv.
+
+    >>> length_limit("B", 1_500_000).cautious, length_limit("B", 1_500_000).last
+    (0.0, 200.0)
+    """
+    one_of("cable type", cable, cable_types())
+    _known_rate(bit_rate)
+    return most(where("segment_length", cable=cable, kbit_s=bit_rate / 1000), "length_m")
+
+
+def total_length_m(sections: Sequence[Section]) -> float:
+    """The sum of the lengths in m."""
+    return sum(section.length_m for section in sections)
+
+
+def share_used(sections: Sequence[Section], bit_rate: float, *, cautious: bool) -> float:
+    """The share of the allowed length that the sections use up: 1 is a full segment.
+
+    share = Σ length / limit of its type. No source gives a rule for mixed types; this assumes that each
+    metre uses up its part of the limit of its own type. With one type it is the plain comparison.
+    `cautious` takes the shortest limit of any source, otherwise the longest. A type that may not be used
+    at this rate gives `inf`.
+
+    >>> share_used([Section(200, "A"), Section(50, "B")], 500_000, cautious=True)
+    0.75
+    """
+    share = 0.0
+    for section in sections:
+        limit = length_limit(section.cable, bit_rate)
+        length_m = limit.cautious if cautious else limit.last
+        if section.length_m:
+            share += section.length_m / length_m if length_m else inf
+    return share
+
+
+def check_length(sections: Sequence[Section], *, bit_rate: float, place: str) -> tuple[Finding, ...]:
+    """Judge the length of a segment's cable, and its types. Stubs are not part of this length.
+
+    >>> check_length([Section(1100)], bit_rate=93_750, place="segment 1")[0].verdict
+    'outside cautious practice'
+    """
+    used = sorted({section.cable for section in sections})
+    if len(used) <= 1:
+        length = _check_one_type(sections, bit_rate, place, used[0] if used else cable_types()[0])
+    else:
+        length = _check_mix(sections, bit_rate, place, used)
+    return (length, *_check_type(used, place))
+
+
+def _check_one_type(sections: Sequence[Section], bit_rate: float, place: str, cable: str) -> Finding:
+    finding = at_most(
+        rule=LENGTH,
+        place=place,
+        value=total_length_m(sections),
+        limit=length_limit(cable, bit_rate),
+        unit="m",
+        to_do=TOO_LONG,
+    )
+    return replace(finding, found=f"{finding.found} of type {cable} at {rate_text(bit_rate)}")
+
+
+def _check_mix(sections: Sequence[Section], bit_rate: float, place: str, used: Sequence[str]) -> Finding:
+    facts = tuple(fact for cable in used for fact in length_limit(cable, bit_rate).facts)
+    strict, lenient = (share_used(sections, bit_rate, cautious=cautious) for cautious in (True, False))
+    degree = max(judge_most(strict, Limit(1, inf, facts)), judge_most(lenient, Limit(1, 1, facts)))
+    lengths = (
+        f"{quantity(total_length_m([s for s in sections if s.cable == cable]), 'm')} of type {cable}" for cable in used
+    )
+    return Finding(
+        LENGTH,
+        place,
+        f"{' and '.join(lengths)} at {rate_text(bit_rate)}: {_percent(strict)} of a segment",
+        "100 %, each type counted against its own limit (assumed)",
+        cited(facts),
+        "" if degree is Degree.IN_ORDER else TOO_LONG,
+        degree,
+    )
+
+
+def _check_type(used: Sequence[str], place: str) -> tuple[Finding, ...]:
+    if "B" not in used:
+        return ()
+    facts = where("wiring_rules", rule="type B")
+    mixed = " Where two types meet, the change of impedance reflects a part of the signal." if len(used) > 1 else ""
+    return (
+        Finding(
+            "type of the cable",
+            place,
+            "type B" + (" in a line of type A" if len(used) > 1 else ""),
+            "type A in new plants",
+            cited(facts),
+            "Lay type A when the cable is replaced." + mixed,
+            Degree.CAUTION,
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What a cable's data sheet says; None where it is silent.
+
+    impedance in Ω, capacitance core to core in F/m, resistance of both cores together in Ω/m, area of
+    one core in mm².
+    """
+
+    impedance_ohm: float | None = None
+    capacitance_f_per_m: float | None = None
+    loop_ohm_per_m: float | None = None
+    core_mm2: float | None = None
+
+
+def check_sheet(sheet: Sheet, cable: str, *, place: str = "data sheet") -> tuple[Finding, ...]:
+    """Judge a data sheet against a type of cable (`any`, `A` or `B`), one finding for each figure given.
+
+    Source: EN 50170 Vol. 2 (1997) p.32, see data/cable_types.csv. "Below 30 pF/m" excludes 30 pF/m itself.
+
+    >>> [f.verdict for f in check_sheet(Sheet(impedance_ohm=120, core_mm2=0.34), "A")]
+    ['breaks the standard', 'in order']
+    """
+    one_of("cable type", cable, dict.fromkeys(row["cable"] for row in rows("cable_types")))
+    in_si = {
+        "impedance": (sheet.impedance_ohm, 1.0),
+        "capacitance": (sheet.capacitance_f_per_m, 1e12),
+        "loop resistance": (sheet.loop_ohm_per_m, 1e3),
+        "core area": (sheet.core_mm2, 1.0),
+    }
+    findings = []
+    for name, (value, per_unit) in in_si.items():
+        for row in where("cable_types", cable=cable, quantity=name):
+            if value is not None:
+                in_range(name, value, 0, LONGEST_M, source="figures the workbook takes")
+                findings.append(_check_figure(row, value * per_unit, place))
+    return tuple(findings)
+
+
+def capacitance_f_per_m(cable: str) -> float:
+    """The most capacitance that a cable of this type may have, in F/m.
+
+    >>> round(capacitance_f_per_m("A") * 1e12, 3)
+    30.0
+    """
+    one_of("cable type", cable, cable_types())
+    return where("cable_types", cable=cable, quantity="capacitance")[0].number("high") * 1e-12
+
+
+def _check_figure(row: Fact, value: float, place: str) -> Finding:
+    value = round(value, 9)  # 30e-12 F/m times 1e12 must read 30 pF/m
+    low = row.number("low") if row.has("low") else -inf
+    high = row.number("high") if row.has("high") else inf
+    inside = low <= value <= high and (value != high or row["limit_itself"] == "allowed")
+    below = "up to" if row["limit_itself"] == "allowed" else "below"
+    bounds = (f"from {low:g}" if row.has("low") else "", f"{below} {high:g}" if row.has("high") else "")
+    return Finding(
+        f"{row['quantity']} of type {row['cable']}",
+        place,
+        quantity(value, row["unit"]),
+        " ".join(filter(None, (*bounds, row["unit"], row["about"]))),
+        row.cited,
+        "" if inside else "This cable is not of that type; plan with the limits of the type it meets.",
+        Degree.IN_ORDER if inside else Degree.BROKEN,
+    )
+
+
+def _known_rate(bit_rate: float) -> None:
+    one_of("bit rate in bit/s", bit_rate, bit_rates())
+
+
+def _percent(share: float) -> str:
+    return "more than the whole" if share == inf else f"{round(100 * share, 1):g} %"
