@@ -46,6 +46,7 @@ class View:
     caution: what can hurt, at the place where the hand would move.
     pictures: drawings (the same everywhere) and photos (charts of the live panel only).
     rows: the table behind the result; the keys of the first row are its columns.
+    sources: where the numbers come from, each with its standing; folded up until the reader asks.
     files: results to take away, as links that save a file.
     """
 
@@ -55,6 +56,7 @@ class View:
     caution: str = ""
     pictures: Sequence[Drawing | Photo] = ()
     rows: Sequence[Row] = ()
+    sources: Sequence[str] = ()
     files: Sequence[TakeAway] = ()
 
     def html(self, *, still: bool = False) -> str:
@@ -67,6 +69,8 @@ class View:
         parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
         if self.rows:
             parts.append(table(self.rows))
+        if self.sources:
+            parts.append(_sources(self.sources))
         if self.files and not still:
             parts.append("<p>Save: " + " · ".join(file.html for file in self.files) + "</p>")
         return "\n".join(parts)
@@ -91,6 +95,14 @@ def caution(sentence: str) -> str:
     )
 
 
+def _sources(sources: Sequence[str]) -> str:
+    items = "".join(f"<li>{html.escape(source)}</li>" for source in dict.fromkeys(sources))
+    return f'<details style="font-size:12px"><summary>Sources</summary><ul style="margin:2px 0">{items}</ul></details>'
+
+
+_CELL = "padding:1px 10px 1px 0;border-bottom:1px solid #8886;vertical-align:top;text-align"
+
+
 def table(rows: Sequence[Row]) -> str:
     """Rows as an HTML table. Numbers stand at the right, a `Degree` gets its sign and its words.
 
@@ -98,15 +110,19 @@ def table(rows: Sequence[Row]) -> str:
     2
     """
     columns = list(rows[0])
-    head = "".join(f'<th scope="col" style="text-align:left">{html.escape(str(c))}</th>' for c in columns)
+    head = "".join(f'<th scope="col" style="{_CELL}:left">{html.escape(str(c))}</th>' for c in columns)
     body = "".join("<tr>" + "".join(_cell(row.get(c, "")) for c in columns) + "</tr>" for row in rows)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    return (
+        '<table style="border-collapse:collapse;font-size:12px;line-height:1.3;margin:4px 0">'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    )
 
 
 def _cell(value: object) -> str:
     if isinstance(value, Degree):
         sign, colour = SIGNS[value]
-        return f'<td style="text-align:left"><span style="color:{colour}">{sign}</span> {value.words}</td>'
+        return f'<td style="{_CELL}:left"><span style="color:{colour}">{sign}</span> {value.words}</td>'
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return f'<td style="text-align:right">{value:,.6g}</td>'.replace(",", "\N{NARROW NO-BREAK SPACE}")
-    return f'<td style="text-align:left">{html.escape(str(value))}</td>'
+        shown = f"{value:,}" if isinstance(value, int) else f"{value:,.6g}"
+        return f'<td style="{_CELL}:right">{shown}</td>'.replace(",", "\N{NARROW NO-BREAK SPACE}")
+    return f'<td style="{_CELL}:left">{html.escape(str(value))}</td>'

@@ -1,0 +1,106 @@
+"""Panels for control and status words: read one bit by bit, compare two, put one together."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+from helpers.drive import words
+from helpers.panels import fields
+from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SKY, Drawing
+from helpers.panels.panel import Panel
+from helpers.panels.view import View
+
+_START_CAUTION = (
+    "Written to a live drive, this word can start the motor. Before you write it: people clear, guards closed, the "
+    "plant's own rules followed, and an emergency stop at hand that does not depend on the bus."
+)
+_RUN = words.encode(on=["on", "enable operation", "control by PLC"])
+_BOX, _TOP, _HIGH = 44, 26, 34
+
+
+def word_drawing(value: int | str, kind: str = "control") -> Drawing:
+    """The 16 bits as boxes, bit 15 on the left; a set bit is dark-framed and says 1."""
+    number = words.word(value)
+    set_names = [f"{row.bit} {row.name}" for row in words.decode(number, kind) if row.value]
+    says = f"{words.spelled(number)}: bits set: {', '.join(set_names) or 'none'}"
+    sheet = Drawing(16 * _BOX + 8, _TOP + _HIGH + 24, says)
+    for bit in range(16):
+        x = 4 + (15 - bit) * _BOX
+        on = number >> bit & 1
+        sheet.box(
+            x + 2, _TOP, _BOX - 4, _HIGH, fill=SKY if on else PAPER, stroke=BLUE if on else GREY, line=2 if on else 1
+        )
+        sheet.text(x + _BOX / 2, _TOP + 23, on, size=17, bold=bool(on), fill=INK if on else GREY)
+        sheet.text(x + _BOX / 2, _TOP - 8, bit, size=11, fill=GREY)
+    for nibble in range(4):
+        x = 4 + nibble * 4 * _BOX
+        sheet.line(x + 4, _TOP + _HIGH + 5, x + 4 * _BOX - 4, _TOP + _HIGH + 5, stroke=GREY)
+        sheet.text(x + 2 * _BOX, _TOP + _HIGH + 20, f"{number >> 12 - 4 * nibble & 15:X}", size=14, bold=True)
+    return sheet
+
+
+def word_view(kind: str, value: int, before: int | None = None) -> View:
+    """One word explained; with the word before it, what changed."""
+    known = words.usual(value, kind)
+    parts = [f"{words.spelled(value)} = {words.pattern(value)} = {value}."]
+    if known:
+        parts.append(f"{known.name.capitalize()}: {known.meaning}.")
+    if kind == "status":
+        parts.append(words.state(value).sentence)
+    if before is not None:
+        changes = words.compare(before, value, kind)
+        parts.append(f"Against {words.spelled(before)}: " + (" ".join(changes) or "no bit changed."))
+    starts = kind == "control" and value & _RUN == _RUN
+    rows = words.decode(value, kind)
+    return View(
+        " ".join(parts),
+        caution=_START_CAUTION if starts else "",
+        pictures=[word_drawing(value, kind)],
+        rows=[
+            {
+                "bit": row.bit,
+                "value": row.value,
+                "name": row.name,
+                "what it says now": row.meaning
+                + (" (the maker decides; read the drive's manual)" if row.maker_specific else ""),
+                "standing": row.standing,
+            }
+            for row in rows
+        ],
+        sources=[f"bit {row.bit}: {row.source}" for row in rows if row.source],
+    )
+
+
+def _before(typed: str) -> int | None:
+    return words.word(typed) if typed.strip() else None
+
+
+def word_panel() -> Panel:
+    """Read a control or status word: type it in any spelling."""
+    return Panel(
+        "Read a word",
+        {
+            "kind": fields.choice("kind of word", words.KINDS),
+            "value": fields.text("word", "16#047F", words.word),
+            "before": fields.text("word before", "16#047E", _before),
+        },
+        word_view,
+        hint="Type 16#047F, 0x047F, 1151 or 2#0000_0100_0111_1111. With only one word, leave “word before” empty.",
+    )
+
+
+def _bits_view(kind: str, on: tuple[int, ...]) -> View:
+    return word_view(kind, words.encode(kind, on=on))
+
+
+def build_word_panel(kind: str = "control") -> Panel:
+    """Put a word together from its bits: choose the bits that are to be 1."""
+    names = [(f"{bit.number:2}  {bit.name}", bit.number) for bit in words.bits(kind)]
+    ready = tuple(row.bit for row in words.decode(words.common(kind)[0].value, kind) if row.value)
+    chosen = widgets.SelectMultiple(options=names, value=ready, rows=16, layout=widgets.Layout(width="290px"))
+    return Panel(
+        f"Put a {kind} word together",
+        {"on": fields.Field(chosen)},
+        lambda on: _bits_view(kind, on),
+        hint="Choose the bits that are to be 1: Ctrl and click, or Ctrl, arrow keys and space.",
+    )
