@@ -1,0 +1,176 @@
+"""Direct current: nodal analysis of a segment, and the figures of a healthy bus.
+
+Every node's currents sum to zero (Kirchhoff), which gives one linear equation a node. Nodes that no branch joins
+have no voltage between them and no resistance that a meter could read.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, cable
+from helpers.bus.circuit.line import Array
+from helpers.bus.circuit.network import Branch, Node, branches
+from helpers.errors import in_range
+from helpers.facts import one
+
+ON = Terminator()
+
+
+class Solved:
+    """The potentials of a network, and the resistance between any two of its nodes."""
+
+    def __init__(self, network: Sequence[Branch]) -> None:
+        joined = _groups(branch for branch in network if branch.joins)
+        names = {node for b in network for node in (b.first, b.second)}
+        points = {point: n for n, point in enumerate({joined.get(node, node): None for node in names})}
+        self._number = {node: points[joined.get(node, node)] for node in names}
+        self._part = _groups(network)
+        matrix, current = np.zeros((len(points),) * 2), np.zeros(len(points))
+        for branch in network:
+            first, second = self._number[branch.first], self._number[branch.second]
+            if first == second:
+                continue
+            siemens = 1 / branch.ohm
+            matrix[[first, second], [first, second]] += siemens
+            matrix[[first, second], [second, first]] -= siemens
+            current[[first, second]] += np.array([-1, 1]) * siemens * branch.emf_v
+        # One node of each connected part is held at 0 V; its balance holds without an equation of its own.
+        for held in {self._number[part] for part in self._part.values()}:
+            matrix[held, held] += 1.0
+        self._matrix, self._potential = matrix, np.linalg.solve(matrix, current)
+
+    def connected(self, first: Node, second: Node) -> bool:
+        """True if any path joins the two nodes."""
+        return self._part.get(first, first) == self._part.get(second, second)
+
+    def volts(self, plus: Node, minus: Node) -> float:
+        """Voltage of `plus` against `minus` [V]; 0 between parts that nothing joins, as a meter would show."""
+        if not self.connected(plus, minus) or plus == minus:
+            return 0.0
+        return float(self._potential[self._number[plus]] - self._potential[self._number[minus]])
+
+    def ohms(self, first: Node, second: Node) -> float:
+        """Resistance between two nodes, every supply off but in place [Ω]; infinite where nothing joins them."""
+        if not self.connected(first, second):
+            return math.inf
+        if first == second or self._number[first] == self._number[second]:
+            return 0.0
+        current: Array = np.zeros(len(self._matrix))
+        current[self._number[first]], current[self._number[second]] = 1.0, -1.0
+        potential = np.linalg.solve(self._matrix, current)
+        return float(potential[self._number[first]] - potential[self._number[second]])
+
+
+def _groups(network: Iterable[Branch]) -> dict[Node, Node]:
+    """For each node a node that stands for all those it is joined with."""
+    above: dict[Node, Node] = {}
+
+    def top(node: Node) -> Node:
+        above.setdefault(node, node)
+        while above[node] != node:
+            above[node] = above[above[node]]
+            node = above[node]
+        return node
+
+    for branch in network:
+        above[top(branch.first)] = top(branch.second)
+    return {node: top(node) for node in above}
+
+
+def two_ends(
+    near: Sequence[Terminator] = (ON,),
+    far: Sequence[Terminator] = (ON,),
+    *,
+    receivers: int = 0,
+    middle: Sequence[Terminator] = (),
+    length_m: float = 0.0,
+    kind: str = "A",
+) -> Segment:
+    """A cable with terminators at its ends and in its middle, and receivers spread over it.
+
+    >>> two_ends(receivers=3, length_m=80).positions_m
+    (0.0, 20.0, 40.0, 60.0, 80.0)
+    """
+    in_range("number of receivers", receivers, 0, 126, source="addresses 0 to 125: M. Felser, PROFIBUS Manual")
+    inside = [Plug() for _ in range(receivers)]
+    if middle:
+        inside.insert(receivers // 2, Plug(None, tuple(middle)))
+    plugs = (Plug(None, tuple(near)), *inside, Plug(None, tuple(far)))
+    section = Section(length_m / (len(plugs) - 1), cable(kind))
+    return Segment(plugs, (section,) * (len(plugs) - 1))
+
+
+def idle_voltage(
+    receivers: int = 0,
+    *,
+    terminators: Sequence[Terminator] = (ON, ON),
+    length_m: float = 0.0,
+    unit_loads: float = 1.0,
+    dgnd: str = "common",
+) -> float:
+    """B against A at the near end while nobody sends [V].
+
+    receivers: how many stations listen, each of `unit_loads` of 12 kΩ from each core to DGND.
+    terminators: near end, far end, and any more in the middle.
+    length_m: cable of type A between the ends [m].
+    dgnd: model of DGND, see `network.branches`; it matters only where a terminator is unpowered.
+
+    Source: the network of M. Felser, PROFIBUS Manual, bus termination; about 1 V is its word for it.
+
+    >>> round(idle_voltage(), 2), round(idle_voltage(receivers=32), 2)
+    (1.1, 0.99)
+    """
+    ends = [tuple(terminators[n : n + 1]) for n in (0, 1)]
+    bus = two_ends(*ends, receivers=receivers, middle=terminators[2:], length_m=length_m)
+    load = Receiver(unit_loads)
+    plugs = tuple(replace(plug, receiver=load) if plug.receiver else plug for plug in bus.plugs)
+    return Solved(branches(replace(bus, plugs=plugs), dgnd=dgnd)).volts((0, "B"), (0, "A"))
+
+
+def idle_window(*, supply_tolerance: float = 0.0) -> tuple[float, float]:
+    """Least and most idle voltage with no receiver, every resistor off by its tolerance the same bad way [V].
+
+    The resistors' ±2 % come from `data/terminator.csv`; supply_tolerance is the share by which VP may be off.
+
+    >>> [round(volts, 2) for volts in idle_window()]
+    [1.07, 1.13]
+    """
+    share = one("terminator", name="resistor_tolerance").number("value")
+
+    def off(sign: int) -> float:
+        rt, rs, vp = 1 + sign * share, 1 - sign * share, 1 + sign * supply_tolerance
+        worst = replace(ON, rt_ohm=ON.rt_ohm * rt, rs_ohm=ON.rs_ohm * rs, supply_v=ON.supply_v * vp)
+        return idle_voltage(terminators=(worst, worst))
+
+    return off(-1), off(+1)
+
+
+def dead_resistance(
+    near: int = 1, far: int = 1, *, middle: int = 0, length_m: float = 0.0, kind: str = "A", devices: str = "unplugged"
+) -> float:
+    """A to B at the near end, the whole bus without supply [Ω]; infinite with no terminator.
+
+    Parameters: how many terminators are on near the meter, at the far end and in the middle; cable between the ends
+    [m] and its type; devices, "unplugged" (VP free) or "dead" (VP lies on DGND through the dead supplies).
+
+    >>> round(dead_resistance(), 1), round(dead_resistance(near=0, length_m=100), 1)
+    (110.0, 231.0)
+    """
+    for name, count in (("near", near), ("middle", middle), ("far", far)):
+        in_range(f"number of terminators {name}", count, 0, 8)
+    bus = two_ends((ON,) * near, (ON,) * far, middle=(ON,) * middle, length_m=length_m, kind=kind)
+    return Solved(branches(bus, devices=devices)).ohms((0, "A"), (0, "B"))
+
+
+def loop_resistance(length_m: float, *, kind: str = "A") -> float:
+    """Both cores of a cable in series, far end bridged [Ω]: 0.11 Ω per metre of type A.
+
+    >>> round(loop_resistance(200), 1)
+    22.0
+    """
+    return Section(length_m, cable(kind)).length_m * cable(kind).loop_ohm_per_m

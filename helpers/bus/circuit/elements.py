@@ -1,0 +1,354 @@
+"""What a segment is built of: cable, plugs, receivers, terminators, a sender, and what can be wrong with each.
+
+A `Segment` is a row of plugs with one section of cable between neighbours. Plug 0 is the left end. The same
+description is solved for direct current (`dc`, `meter`) and for the waveform (`ladder`, `waveform`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from itertools import accumulate, pairwise
+
+from helpers.bus.circuit.line import fitted_skin_ohm
+from helpers.errors import OutOfRange, in_range, one_of
+from helpers.facts import one, rows
+
+CORES = ("A", "B", "shield")
+SUPPLIES = ("on", "open", "dead")
+
+
+def _known(table: str, name: str) -> float:
+    return one(table, name=name).number("value")
+
+
+def _not_negative(name: str, value: float, unit: str) -> None:
+    if not value >= 0 or math.isinf(value):
+        raise OutOfRange(f"{name} is {value:g} {unit}; allowed is 0 or more.")
+
+
+def _positive(name: str, value: float, unit: str) -> None:
+    if not value > 0 or math.isinf(value):
+        raise OutOfRange(f"{name} is {value:g} {unit}; allowed is more than 0.")
+
+
+@dataclass(frozen=True)
+class Cable:
+    """A cable by its figures per metre. `cable("A")` gives a standard type; `replace` changes a figure.
+
+    impedance_ohm and delay_s_per_m hold between the two cores at high frequency; loop_ohm_per_m is the direct
+    current resistance of both cores together; skin_ohm adds skin_ohm·√f to the loop resistance at the frequency f
+    in Hz, and as much reactance; common_ohm is the impedance of both cores together against the shield.
+    """
+
+    name: str
+    impedance_ohm: float
+    delay_s_per_m: float
+    loop_ohm_per_m: float
+    skin_ohm: float
+    common_ohm: float
+    shield_ohm_per_m: float
+
+    def __post_init__(self) -> None:
+        _positive("cable impedance", self.impedance_ohm, "Ω")
+        _positive("cable delay", self.delay_s_per_m, "s/m")
+        _not_negative("loop resistance", self.loop_ohm_per_m, "Ω/m")
+        _not_negative("skin effect", self.skin_ohm, "Ω/m per √Hz")
+        _positive("impedance against the shield", self.common_ohm, "Ω")
+        _not_negative("shield resistance", self.shield_ohm_per_m, "Ω/m")
+
+    @property
+    def capacitance_f_per_m(self) -> float:
+        """Core to core: delay divided by impedance [F/m].
+
+        >>> cable("A").capacitance_f_per_m
+        3e-11
+        """
+        return self.delay_s_per_m / self.impedance_ohm
+
+
+@cache
+def cable(kind: str = "A") -> Cable:
+    """The cable of a standard type, from `data/line_electrical.csv`; skin effect fitted to its attenuation.
+
+    Errors: `Unknown` for a type that is not in the table.
+
+    >>> cable("A").impedance_ohm, cable("A").loop_ohm_per_m
+    (150.0, 0.11)
+    """
+    one_of("cable type", kind, dict.fromkeys(row["cable"] for row in rows("line_electrical")))
+
+    def figure(quantity: str) -> float:
+        return one("line_electrical", cable=kind, quantity=quantity).number("value")
+
+    plain = Cable(
+        name=kind,
+        impedance_ohm=figure("impedance_ohm"),
+        delay_s_per_m=figure("delay_s_per_m"),
+        loop_ohm_per_m=figure("loop_ohm_per_m"),
+        skin_ohm=0.0,
+        common_ohm=figure("common_ohm"),
+        shield_ohm_per_m=figure("shield_ohm_per_m"),
+    )
+    return replace(plain, skin_ohm=fitted_skin_ohm(plain))
+
+
+@dataclass(frozen=True)
+class Short:
+    """Two conductors touch, through `ohm`; in a section, `at_m` metres from its left plug."""
+
+    first: str
+    second: str
+    at_m: float = 0.0
+    ohm: float = 0.0
+
+    def __post_init__(self) -> None:
+        one_of("conductor", self.first, CORES)
+        one_of("conductor", self.second, CORES)
+        if self.first == self.second:
+            raise OutOfRange(f"a short joins two conductors; {self.first} with itself is none.")
+        _not_negative("place of the short", self.at_m, "m")
+        _not_negative("resistance of the short", self.ohm, "Ω")
+
+
+@dataclass(frozen=True)
+class Break:
+    """One conductor is open, or a bad contact of `ohm`; in a section, `at_m` metres from its left plug."""
+
+    core: str
+    at_m: float = 0.0
+    ohm: float = math.inf
+
+    def __post_init__(self) -> None:
+        one_of("conductor", self.core, CORES)
+        _not_negative("place of the break", self.at_m, "m")
+        if not self.ohm >= 0:
+            raise OutOfRange(f"contact resistance is {self.ohm:g} Ω; allowed is 0 or more.")
+
+
+@dataclass(frozen=True)
+class Section:
+    """A length of cable between two plugs, with what is wrong in it."""
+
+    length_m: float
+    cable: Cable = field(default_factory=cable)
+    faults: tuple[Short | Break, ...] = ()
+
+    def __post_init__(self) -> None:
+        _not_negative("length of cable", self.length_m, "m")
+        in_range("length of cable", self.length_m, 0, 10_000, "m", "ten segments of 1000 m are the longest line")
+        for fault in self.faults:
+            in_range("place of the fault in this section", fault.at_m, 0, self.length_m, "m")
+
+    def parts(self) -> Iterator[float | Short | Break]:
+        """Lengths of cable [m] and faults, from left to right.
+
+        >>> list(Section(10.0, faults=(Short("A", "B", at_m=4),)).parts())
+        [4.0, Short(first='A', second='B', at_m=4, ohm=0.0), 6.0]
+        """
+        done = 0.0
+        for fault in sorted(self.faults, key=lambda fault: fault.at_m):
+            if fault.at_m > done:
+                yield fault.at_m - done
+            done = fault.at_m
+            yield fault
+        if self.length_m > done:
+            yield self.length_m - done
+
+
+@dataclass(frozen=True)
+class Terminator:
+    """VP – rs – B – rt – A – rs – DGND. `supply`: "on"; "open", VP hangs free; "dead", VP lies on DGND.
+
+    `dgnd` is False where the terminator's own DGND lead hangs free as well.
+    """
+
+    rt_ohm: float = field(default_factory=lambda: _known("terminator", "rt_ohm"))
+    rs_ohm: float = field(default_factory=lambda: _known("terminator", "rs_ohm"))
+    supply_v: float = field(default_factory=lambda: _known("terminator", "supply_v"))
+    supply: str = "on"
+    dgnd: bool = True
+
+    def __post_init__(self) -> None:
+        _positive("terminating resistance", self.rt_ohm, "Ω")
+        _positive("resistance to the supply", self.rs_ohm, "Ω")
+        _not_negative("supply of the terminator", self.supply_v, "V")
+        one_of("supply of the terminator", self.supply, SUPPLIES)
+
+
+@dataclass(frozen=True)
+class Receiver:
+    """A station's input: `unit_loads` of 12 kΩ from each core to DGND, and a capacitance between the cores."""
+
+    unit_loads: float = 1.0
+    capacitance_f: float = field(default_factory=lambda: _known("rs485", "station_good_f"))
+
+    def __post_init__(self) -> None:
+        _not_negative("unit loads of a receiver", self.unit_loads, "")
+        _not_negative("capacitance of a station", self.capacitance_f, "F")
+        in_range("capacitance of a station", self.capacitance_f, 0, 1e-6, "F")
+
+    @property
+    def core_siemens(self) -> float:
+        """Conductance from each core to DGND [S]."""
+        return self.unit_loads / _known("rs485", "unit_load_ohm")
+
+
+@dataclass(frozen=True)
+class Sender:
+    """A driver: differential voltage with no load, resistance of both halves together, time of a whole edge."""
+
+    open_circuit_v: float
+    source_ohm: float
+    rise_s: float
+
+    def __post_init__(self) -> None:
+        _positive("voltage of the sender", self.open_circuit_v, "V")
+        _positive("source resistance of the sender", self.source_ohm, "Ω")
+        _not_negative("rise time of the sender", self.rise_s, "s")
+
+
+@cache
+def sender(into_test_load_v: float | None = None) -> Sender:
+    """A driver by its voltage into the 54 Ω test load [V]; without a figure, the usual one.
+
+    >>> sender(1.5).open_circuit_v                 # the weakest that RS-485 allows
+    2.888888888888889
+    """
+    volts = _known("rs485", "driver_usual_v") if into_test_load_v is None else into_test_load_v
+    source = _known("rs485", "driver_source_ohm")
+    load = _known("rs485", "test_load_ohm")
+    return Sender(volts * (load + source) / load, source, _known("rs485", "driver_rise_s"))
+
+
+@dataclass(frozen=True)
+class Plug:
+    """A place on the bus: plug, and behind it a station (`receiver`), a terminator box, or nothing.
+
+    inductor_h sits in each core on each side of the plug: with the station's capacitance it makes a piece of line
+    of √(4·110 nH / 20 pF) ≈ 148 Ω, so a good station hardly shows. cuts_outgoing: the kind of plug that
+    cuts off the outgoing cable while its terminator is on; on an end plug the cable belongs on the incoming side.
+    sides_exchanged: incoming and outgoing are exchanged. swapped: A and B are exchanged at this plug, for the
+    terminator and the station. stub_m: the plug hangs on a stub of that length. faults: a `Short` at the
+    plug, a `Break` between plug and station. `at_m` has no meaning here.
+    """
+
+    receiver: Receiver | None = field(default_factory=Receiver)
+    terminators: tuple[Terminator, ...] = ()
+    inductor_h: float = field(default_factory=lambda: _known("terminator", "inductor_h"))
+    cuts_outgoing: bool = False
+    sides_exchanged: bool = False
+    swapped: bool = False
+    stub_m: float = 0.0
+    stub_cable: Cable = field(default_factory=cable)
+    faults: tuple[Short | Break, ...] = ()
+
+    def __post_init__(self) -> None:
+        _not_negative("inductor of a plug", self.inductor_h, "H")
+        in_range("inductor of a plug", self.inductor_h, 0, 1e-3, "H")
+        _not_negative("length of a stub", self.stub_m, "m")
+        in_range("length of a stub", self.stub_m, 0, 10_000, "m")
+
+
+@dataclass(frozen=True)
+class Segment:
+    """Plugs from left to right, and the section of cable after each but the last."""
+
+    plugs: tuple[Plug, ...]
+    sections: tuple[Section, ...]
+
+    def __post_init__(self) -> None:
+        in_range(
+            "number of plugs on the segment",
+            len(self.plugs),
+            1,
+            _known("rs485", "addresses_most") + 4,
+            source="126 addresses are all there are; four more places for terminator boxes and open ends",
+        )
+        if len(self.sections) != len(self.plugs) - 1:
+            raise OutOfRange(
+                f"a segment of {len(self.plugs)} plugs has {len(self.sections)} sections of cable; "
+                f"allowed is one less than plugs."
+            )
+
+    @property
+    def stations(self) -> tuple[int, ...]:
+        """The plugs that have a station, by number from the left."""
+        return tuple(n for n, plug in enumerate(self.plugs) if plug.receiver is not None)
+
+    @property
+    def positions_m(self) -> tuple[float, ...]:
+        """Distance of each plug from the left end, along the cable [m]."""
+        return tuple(accumulate((section.length_m for section in self.sections), initial=0.0))
+
+    @property
+    def length_m(self) -> float:
+        """Length of cable from the first to the last plug, without stubs [m]."""
+        return self.positions_m[-1]
+
+    def check_plug(self, plug: int, name: str = "plug") -> None:
+        """Raise `OutOfRange` unless the segment has a plug of that number (0 is the left end)."""
+        in_range(name, plug, 0, len(self.plugs) - 1, source="plugs are counted from 0 at the left end")
+
+    def cut_side(self, plug: int) -> str | None:
+        """Which side a plug with its terminator on cuts off: "left", "right" or None.
+
+        At the left end the cable comes in from the right; everywhere else from the left.
+        """
+        here = self.plugs[plug]
+        if not (here.cuts_outgoing and here.terminators):
+            return None
+        outgoing_is_left = (plug == 0) != here.sides_exchanged
+        return "left" if outgoing_is_left else "right"
+
+    def with_plug(self, plug: int, **changes: object) -> Segment:
+        """The same segment with some fields of one plug changed; -1 is the last plug."""
+        number = plug % len(self.plugs) if -len(self.plugs) <= plug < 0 else plug
+        self.check_plug(number)
+        changed = replace(self.plugs[number], **changes)  # type: ignore[arg-type]
+        return replace(self, plugs=(*self.plugs[:number], changed, *self.plugs[number + 1 :]))
+
+    def with_section(self, section: int, **changes: object) -> Segment:
+        """The same segment with some fields of one section of cable changed; section n follows plug n."""
+        in_range("section", section, 0, len(self.sections) - 1, source="section n follows plug n")
+        changed = replace(self.sections[section], **changes)  # type: ignore[arg-type]
+        return replace(self, sections=(*self.sections[:section], changed, *self.sections[section + 1 :]))
+
+
+def segment_at(
+    positions_m: Sequence[float],
+    *,
+    kind: str = "A",
+    plug: Plug | None = None,
+    terminators: Sequence[Terminator] | None = None,
+) -> Segment:
+    """A segment with stations at these distances from the left end [m], a terminator at either end.
+
+    Parameters: kind of cable, "A" or "B"; plug, the one used everywhere; terminators, left and right, both on if
+    not given. One station alone carries both.
+
+    >>> segment_at([0, 40, 100]).length_m
+    100.0
+    """
+    if not positions_m:
+        raise OutOfRange("the segment has no station; allowed is 1 or more.")
+    inside = plug or Plug()
+    left, right = terminators or (Terminator(), Terminator())
+    steps = [b - a for a, b in pairwise(positions_m)]
+    bare = Segment((inside,) * len(positions_m), tuple(Section(step, cable(kind)) for step in steps))
+    ended = bare.with_plug(0, terminators=(*inside.terminators, left))
+    return ended.with_plug(-1, terminators=(*ended.plugs[-1].terminators, right))
+
+
+def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A", plug: Plug | None = None) -> Segment:
+    """A healthy segment: stations at equal distances over `length_m`, both ends terminated.
+
+    >>> len(evenly_spaced(stations=8, length_m=70).sections)
+    7
+    """
+    in_range("number of stations", stations, 1, _known("rs485", "addresses_most"), source="F-addr: addresses 0 to 125")
+    _not_negative("length of the segment", length_m, "m")
+    step = length_m / max(stations - 1, 1)
+    return segment_at([n * step for n in range(stations)], kind=kind, plug=plug)
