@@ -1,0 +1,254 @@
+"""Gets the workbook ready and opens it. Run by start.py, which has made sure of the Python; standard library only.
+
+Everything that is made lies in `.venv`: the packages, and a home of JupyterLab's own, so that nothing of
+the user's configuration is read or changed. Deleting `.venv` undoes all of it, and no answer is lost:
+progress is kept elsewhere.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import importlib.util
+import os
+import platform
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+WORKBOOK = ROOT / "workbook"
+FIRST_PAGE = "start-here.ipynb"
+VENV = ROOT / ".venv"
+STAMP = VENV / "installed-from"
+MADE_FOR = "made-for.txt"
+# What decides which packages are installed; a change in one of them means: install again.
+LISTS = ("requirements.txt", "helpers/constraints.txt", "helpers/pyproject.toml")
+# A user's own settings for Python or Jupyter that would reach into the workbook.
+NOT_OURS = ("JUPYTER_PATH", "PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "MPLBACKEND", "MATPLOTLIBRC")
+
+HELP_AFTER = """
+examples:
+  python3 helpers/start.py                      set up what is missing, then open the workbook
+  python3 helpers/start.py --check              only say what is there and what would be done
+  python3 helpers/start.py --make-wheels wheels collect every package in the folder wheels, for a stick
+  python3 helpers/start.py --wheels wheels      set up from that folder, without any network
+  python3 helpers/start.py --port 9000          what is not named above goes on to JupyterLab
+On Windows write py helpers\\start.py instead.
+"""
+
+
+def venv_python(venv: Path) -> Path:
+    """The Python inside an environment."""
+    return venv / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def kind_of(python: Path) -> str:
+    """The kind of computer a Python runs on, as wheels are made for it; empty if it does not run or is too old.
+
+    A text like `Linux x86_64, Python 3.11`.
+    """
+    asked = (
+        "import platform, sys; assert sys.version_info >= (3, 11);"
+        "print(platform.system(), platform.machine() + ', Python %d.%d' % sys.version_info[:2])"
+    )
+    try:
+        done = subprocess.run([python, "-c", asked], capture_output=True, text=True, env=clean_environment())
+    except OSError:
+        return ""
+    return done.stdout.strip() if done.returncode == 0 else ""
+
+
+def wanted() -> str:
+    """What an environment that is up to date was made from: the lists of packages, the kind of Python, the place.
+
+    The place counts because the helpers are installed by their path: a moved folder is set up anew.
+    """
+    told = hashlib.sha256()
+    for name in LISTS:
+        told.update((ROOT / name).read_bytes())
+    return f"{told.hexdigest()}\n{kind_of(venv_python(VENV))}\n{ROOT}\n"
+
+
+def is_installed() -> bool:
+    """True if the packages of the environment are the ones wanted now."""
+    return STAMP.is_file() and STAMP.read_text(encoding="utf-8") == wanted()
+
+
+def make_environment() -> None:
+    """Makes `.venv` if there is none, or none whose Python runs and is new enough."""
+    if kind_of(venv_python(VENV)):
+        return
+    for module in ("venv", "ensurepip"):
+        if importlib.util.find_spec(module) is None:
+            sys.exit(
+                f"This Python cannot make an environment of its own: its module {module} is missing.\n"
+                "On Debian or Ubuntu it is a package: sudo apt install python3-venv. Then run this again."
+            )
+    print(f"Making an environment for Python {platform.python_version()} in {VENV}")
+    # The base Python, so that an environment that is run by its own Python can be made anew.
+    base = getattr(sys, "_base_executable", sys.executable)
+    if subprocess.run([base, "-m", "venv", "--clear", str(VENV)]).returncode:
+        sys.exit(f"The environment could not be made in {VENV}; what went wrong stands above.")
+
+
+def pip(*arguments: str) -> None:
+    """Runs pip in the environment, from the workbook's own folder, and counts packages while it works."""
+    command = [str(venv_python(VENV)), "-m", "pip", "--disable-pip-version-check", *arguments]
+    # From ROOT: pip takes the path in `-e ./helpers` from where it is run, not from where the list lies.
+    process = subprocess.Popen(
+        command, cwd=ROOT, env=clean_environment(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT
+    )
+    said: list[str] = []
+    found = 0
+    assert process.stdout is not None
+    for raw in process.stdout:
+        line = raw.decode(errors="replace").rstrip()
+        said.append(line)
+        if line.startswith(("Collecting ", "Processing ", "Obtaining ")):
+            found += 1
+            print(f"\r  {found} packages found", end="", flush=True)
+        elif line.startswith("Installing collected"):
+            print("; putting them in place", end="", flush=True)
+    print()
+    if process.wait():
+        print("\n".join(said[-15:]))
+        sys.exit(
+            "The packages could not all be had; what pip said stands above.\n"
+            "Without a way to the internet, set up from a folder of wheels: "
+            "python3 helpers/start.py --wheels FOLDER (README.md tells how to make one)."
+        )
+
+
+def install(wheels: Path | None) -> None:
+    """Installs what `requirements.txt` names, from the package index or from a folder of wheels alone."""
+    make_environment()
+    if is_installed():
+        return
+    print("Installing the packages (once; about 500 MB on the disk, a minute or more)")
+    if wheels is None:
+        pip("install", "-r", "requirements.txt")
+    else:
+        check_made_for(wheels)
+        pip("install", "--isolated", "--no-index", "--find-links", str(wheels), "-r", "requirements.txt")
+    STAMP.write_text(wanted(), encoding="utf-8")
+
+
+def check_made_for(wheels: Path) -> None:
+    """Ends with a sentence if the folder holds no wheels, or wheels for another kind of computer."""
+    if not any(wheels.glob("*.whl")):
+        sys.exit(f"There are no wheels in {wheels}. Make them where there is internet: start.py --make-wheels FOLDER")
+    note, here = wheels / MADE_FOR, kind_of(venv_python(VENV))
+    made_for = note.read_text(encoding="utf-8").strip() if note.is_file() else here
+    if made_for != here:
+        sys.exit(f"The wheels in {wheels} are for {made_for}; this computer has {here}.")
+
+
+def make_wheels(folder: Path) -> None:
+    """Collects every package that `install` needs, for computers of this kind."""
+    make_environment()
+    folder.mkdir(parents=True, exist_ok=True)
+    lines = (ROOT / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    build = tomllib.loads((ROOT / "helpers/pyproject.toml").read_text(encoding="utf-8"))["build-system"]["requires"]
+    # The helpers themselves lie in this folder; only what builds them has to come along.
+    named = [line for line in lines if line and line[0] not in "#-"] + build
+    kind = kind_of(venv_python(VENV))
+    print(f"Collecting the packages for {kind} in {folder}")
+    pip("download", "--only-binary", ":all:", "-d", str(folder), "-c", "helpers/constraints.txt", *named)
+    (folder / MADE_FOR).write_text(kind + "\n", encoding="utf-8")
+    sizes = [file.stat().st_size for file in folder.glob("*.whl")]
+    print(
+        f"{len(sizes)} wheels, {sum(sizes) / 1e6:.0f} MB. Take this folder and the workbook's (without .venv) along,\n"
+        "and run there: start.py --wheels FOLDER"
+    )
+
+
+def clean_environment() -> dict[str, str]:
+    """The surroundings of a program that is started, without a user's settings for Python and Jupyter."""
+    return {name: value for name, value in os.environ.items() if name not in NOT_OURS}
+
+
+def lab_environment(home: Path) -> dict[str, str]:
+    """The surroundings of JupyterLab: the workbook's `.jupyter` to read, `home` to write, nothing of the user's."""
+    return clean_environment() | {
+        "JUPYTER_CONFIG_PATH": str(ROOT / ".jupyter"),
+        "JUPYTER_PREFER_ENV_PATH": "1",
+        "JUPYTER_CONFIG_DIR": str(home / "config"),
+        "JUPYTER_DATA_DIR": str(home / "data"),
+        "JUPYTER_RUNTIME_DIR": str(home / "runtime"),
+        "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"),
+        "JUPYTERLAB_WORKSPACES_DIR": str(home / "workspaces"),
+        "IPYTHONDIR": str(home / "ipython"),
+        "MPLCONFIGDIR": str(home / "matplotlib"),
+    }
+
+
+def lab_command(python: Path, workbook: Path) -> list[str]:
+    """The command that opens JupyterLab at the first page, one document in view."""
+    return [
+        str(python),
+        "-m",
+        "jupyterlab",
+        f"--ServerApp.root_dir={workbook}",
+        f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
+    ]
+
+
+def check() -> int:
+    """Says what is there and what would be done; 0 if the workbook is ready to open."""
+    python = venv_python(VENV)
+    kind = kind_of(python)
+    ready = bool(kind) and is_installed()
+    print(f"This Python:  {platform.python_version()} (needed: 3.11 or newer)")
+    print(f"Environment:  {f'{kind}, in {VENV}' if kind else f'none yet; would be made in {VENV}'}")
+    print(f"Packages:     {'installed, as the lists ask' if ready else 'would be installed now'}")
+    if kind:
+        listed = subprocess.run([python, "-m", "pip", "list", "--format", "freeze"], capture_output=True, text=True)
+        names = ("jupyterlab==", "ipywidgets==", "numpy==", "pandas==", "matplotlib==")
+        print("\n".join("              " + line for line in listed.stdout.splitlines() if line.startswith(names)))
+    return 0 if ready else 1
+
+
+def open_lab(arguments: list[str]) -> int:
+    """Opens JupyterLab and stays until it is stopped."""
+    python = venv_python(VENV)
+    print("Opening the workbook in your browser. Keep this window open; Ctrl+C here stops the workbook.")
+    process = subprocess.Popen([*lab_command(python, WORKBOOK), *arguments], env=lab_environment(VENV / "lab"))
+    while True:
+        try:
+            return process.wait()
+        except KeyboardInterrupt:
+            continue  # JupyterLab has heard it too, and ends by itself
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Reads the command line and does what it asks; returns the exit status."""
+    parser = argparse.ArgumentParser(
+        prog="start.py",
+        description="Sets up the workbook and opens it.",
+        epilog=HELP_AFTER,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--check", action="store_true", help="only say what is there and what would be done")
+    parser.add_argument("--no-open", action="store_true", help="set up, but do not open JupyterLab")
+    parser.add_argument(
+        "--wheels", type=Path, metavar="FOLDER", help="set up from a folder of wheels, without a network"
+    )
+    parser.add_argument("--make-wheels", type=Path, metavar="FOLDER", help="collect the wheels for such a folder")
+    known, passed_on = parser.parse_known_args(arguments)
+    if known.check:
+        return check()
+    if known.make_wheels:
+        make_wheels(known.make_wheels.resolve())
+        return 0
+    install(known.wheels.resolve() if known.wheels else None)
+    if known.no_open:
+        print("The workbook is set up. Open it with: python3 helpers/start.py")
+        return 0
+    return open_lab(passed_on)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
