@@ -34,6 +34,9 @@ UNITS = {
     "share": {"%": 1e-2, "": 1.0},
 }
 
+# µ and Ω have two code points each; a keyboard may give either.
+_SIGNS = str.maketrans({"µ": "u", "μ": "u", "ω": "ohm", "Ω": "ohm"})
+
 _NUMBER = re.compile(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(\S.*)?$", re.IGNORECASE)
 
 
@@ -53,10 +56,10 @@ def quantity(text: object, kind: str, unit: str) -> float:
     """
     known = UNITS[kind]
     typed = str(text).strip()
-    found = _NUMBER.match(typed.replace("\N{NO-BREAK SPACE}", " ").replace("µ", "u").replace("μ", "u"))
+    found = _NUMBER.match(typed.replace("\N{NO-BREAK SPACE}", " "))
     if not found:
         raise Unreadable(f"{typed!r} is not a {kind}; write for example {_example(kind, unit)}.")
-    named = (found.group(2) or unit).strip().lower().replace("ω", "ohm").replace("Ω", "ohm")
+    named = (found.group(2) or unit).strip().lower().translate(_SIGNS)
     if named not in known:
         raise Unreadable(f"{typed!r}: {named!r} is not a unit of {kind}; known are {', '.join(u for u in known if u)}.")
     return round(float(found.group(1).replace(",", ".")) * known[named], 15)
