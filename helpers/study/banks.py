@@ -1,0 +1,40 @@
+"""The banks of questions, by lesson. A new bank is one import and one line here.
+
+A bank is a module `bank_<lesson>.py` with `KINDS`: the name of each kind of question and the function that
+draws one, in the order in which a lesson asks them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from helpers.errors import one_of
+from helpers.study import bank_addresses
+from helpers.study.question import Kind, Question, draw_from
+
+BANKS: Mapping[str, Mapping[str, Kind]] = {
+    "addresses": bank_addresses.KINDS,
+}
+
+# The seed of the numbers that a lesson shows first and works through.
+STANDARD_SEED = 1
+
+
+def kinds(lesson: str) -> list[str]:
+    """The kinds of question of a lesson, in the order in which they are asked.
+
+    >>> "free-address" in kinds("addresses")
+    True
+    """
+    one_of("lesson with questions", lesson, BANKS)
+    return list(BANKS[lesson])
+
+
+def draw_question(lesson: str, kind: str, seed: int | str = STANDARD_SEED) -> Question:
+    """The question of a kind with the numbers of a seed: the same on every machine.
+
+    >>> draw_question("addresses", "free-address", 7) == draw_question("addresses", "free-address", 7)
+    True
+    """
+    one_of(f"kind of question in lesson {lesson}", kind, kinds(lesson))
+    return draw_from(BANKS[lesson][kind], lesson, kind, seed)
