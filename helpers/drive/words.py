@@ -93,6 +93,8 @@ def word(value: int | str) -> int:
     >>> word("16#047F"), word("047Fh"), word(1151)
     (1151, 1151, 1151)
     """
+    if type(value) is int and 0 <= value <= 0xFFFF:
+        return value
     typed = str(value).strip()
     if re.fullmatch(r"0[0-9]{2,}", typed):
         raise Unreadable(f"{typed!r} could be decimal or hexadecimal; write 16#{typed} or {typed.lstrip('0') or '0'}.")
@@ -265,7 +267,7 @@ def state(status: int | str) -> StateReading:
     """
     number = word(status)
     masked = number & STATE_MASK
-    found = {row["state"]: row["name"] for row in facts.rows("drive_states") if row.whole("status_masked") == masked}
+    found = {row["state"]: row["name"] for row in facts.rows("drive_states") if row.whole("status_bits") == masked}
     fault, warning = bool(number & 0x0008), bool(number & 0x0080)
     names = list(found.values())
     if names:
