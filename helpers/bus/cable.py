@@ -54,13 +54,25 @@ def bit_rates() -> tuple[int, ...]:
     return tuple(sorted(round(row.number("kbit_s") * 1000) for row in rows("bit_rates")))
 
 
+def known_rate(bit_rate: float) -> None:
+    """Raise `Unknown` unless the bit rate in bit/s is one of `bit_rates`.
+
+    >>> known_rate(31_250)
+    Traceback (most recent call last):
+        ...
+    helpers.errors.Unknown: bit rate in bit/s is 31250; known are 9600, 19200, 45450,
+    93750, 187500, 500000, 1500000, 3000000, 6000000, 12000000.
+    """
+    one_of("bit rate in bit/s", bit_rate, bit_rates())
+
+
 def rate_text(bit_rate: float) -> str:
     """A bit rate in bit/s as people write it; `Unknown` unless it is one of `bit_rates`.
 
     >>> rate_text(1_500_000)
     '1.5 Mbit/s'
     """
-    _known_rate(bit_rate)
+    known_rate(bit_rate)
     return next(row["text"] for row in rows("bit_rates") if row.number("kbit_s") == bit_rate / 1000)
 
 
@@ -75,7 +87,7 @@ def length_limit(cable: str, bit_rate: float) -> Limit:
     (0.0, 200.0)
     """
     one_of("cable type", cable, cable_types())
-    _known_rate(bit_rate)
+    known_rate(bit_rate)
     return most(where("segment_length", cable=cable, kbit_s=bit_rate / 1000), "length_m")
 
 
@@ -230,10 +242,6 @@ def _check_figure(row: Fact, value: float, place: str) -> Finding:
         "" if inside else "This cable is not of that type; plan with the limits of the type it meets.",
         Degree.IN_ORDER if inside else Degree.BROKEN,
     )
-
-
-def _known_rate(bit_rate: float) -> None:
-    one_of("bit rate in bit/s", bit_rate, bit_rates())
 
 
 def _percent(share: float) -> str:

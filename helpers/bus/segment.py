@@ -17,6 +17,7 @@ from helpers.bus.cable import (
     cable_types,
     capacitance_f_per_m,
     check_length,
+    known_rate,
     rate_text,
     total_length_m,
 )
@@ -84,7 +85,7 @@ class Segment:
         count = len(self.devices)
         in_range(f"number of devices in {self.name}", count, 2, 100_000, source="a line has two ends")
         in_range(f"number of sections in {self.name}", len(self.sections), count - 1, count - 1, source="one between")
-        one_of("bit rate in bit/s", self.bit_rate, bit_rates())
+        known_rate(self.bit_rate)
 
     @property
     def length_m(self) -> float:
@@ -169,7 +170,7 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
         rule="unit loads",
         place=segment.name,
         value=segment.unit_loads,
-        limit=most(where("station_limits", quantity="unit loads"), "value"),
+        limit=unit_load_limit(),
         unit="unit loads",
         to_do="Divide the segment with a repeater.",
     )
@@ -177,24 +178,41 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
     return (replace(number, found=f"{number.found} ({parts})"), *reserve, loads)
 
 
-def _reserve(segment: Segment) -> tuple[Finding, ...]:
-    share = one("station_limits", quantity="reserve")
+def planned_interfaces() -> Limit:
+    """Places to fill when a segment is planned: the handbook keeps about 10 % free for later.
+
+    >>> planned_interfaces().cautious, planned_interfaces().last
+    (28.8, 32.0)
+    """
+    reserve = one("station_limits", quantity="reserve")
     room = interface_limit().last
-    limit = Limit(room * (1 - share.number("value")), room, (share,))
-    if judge_most(segment.interfaces, limit) is Degree.IN_ORDER:
+    return Limit(room * (1 - reserve.number("value")), room, (reserve,))
+
+
+def _reserve(segment: Segment) -> tuple[Finding, ...]:
+    planned = planned_interfaces()
+    if judge_most(segment.interfaces, planned) is Degree.IN_ORDER:
         return ()
-    free = quantity(room - segment.interfaces, "places free")
     return (
         Finding(
             "reserve for later",
             segment.name,
-            free,
-            f"about {share.number('value'):.0%} of {room:g} places",
-            share.cited,
+            quantity(planned.last - segment.interfaces, "places free"),
+            f"about {quantity(planned.last - planned.cautious, 'places')} free of {planned.last:g}",
+            planned.cited,
             "Plan a repeater before the next station comes.",
             Degree.CAUTION,
         ),
     )
+
+
+def unit_load_limit() -> Limit:
+    """Unit loads on one segment.
+
+    >>> unit_load_limit().last
+    32.0
+    """
+    return most(where("station_limits", quantity="unit loads"), "value")
 
 
 def stub_f(device: Device) -> float:
@@ -212,6 +230,7 @@ def stub_length_limit(bit_rate: float) -> Limit:
     >>> stub_length_limit(1_500_000).cautious, stub_length_limit(1_500_000).last
     (0.0, 6.6)
     """
+    known_rate(bit_rate)
     return most(where("stubs", kbit_s=bit_rate / 1000), "length_m")
 
 
@@ -221,6 +240,7 @@ def stub_capacitance_limit(bit_rate: float) -> Limit | None:
     >>> stub_capacitance_limit(500_000).last
     6e-10
     """
+    known_rate(bit_rate)
     facts = tuple(row for row in where("stubs", kbit_s=bit_rate / 1000) if row.has("capacitance_f"))
     return most(facts, "capacitance_f") if facts else None
 
@@ -274,6 +294,7 @@ def spacing_limit(bit_rate: float) -> Limit:
     >>> spacing_limit(1_500_000).last, spacing_limit(3_000_000).last
     (0.0, 1.0)
     """
+    known_rate(bit_rate)
     kbit_s = bit_rate / 1000
     facts = (row for row in rows("spacing") if row.number("from_kbit_s") <= kbit_s <= row.number("to_kbit_s"))
     return least(tuple(facts), "length_m")
