@@ -17,7 +17,7 @@ import sqlite3
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import astuple, dataclass, field, fields
+from dataclasses import astuple, dataclass, field, fields, replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -183,7 +183,7 @@ class Progress:
                 return []
             columns = ", ".join(f.name for f in fields(Answer))
             rows = file.execute(f"SELECT {columns} FROM answers ORDER BY rowid").fetchall()
-        return [Answer(*row[:5], steps_seen=bool(row[5]), at=row[6], id=row[7]) for row in rows]
+        return [replace(Answer(*row), steps_seen=bool(row[5])) for row in rows]
 
     def _stored(self) -> list[Answer] | None:
         """The answers in the file; None if it cannot be read."""
