@@ -19,6 +19,7 @@ _YES = {"yes", "y", "true", "on", "x", "1"}
 _NO = {"no", "n", "false", "off", "0"}
 _HEADING_UNIT = re.compile(r"^(?P<name>.*\S)\s*[\[(]\s*(?P<unit>[^\])]+?)\s*[\])]$")
 _THOUSANDS_OR_FRACTION = re.compile(r"^([1-9]\d{0,2})[.,](\d{3})(?!\d)")
+_ROUNDING = 1e-9  # 6553.5 ms read into seconds is not exactly 6.5535 s
 
 Value = str | int | float | bool | None
 
@@ -64,14 +65,23 @@ class Column:
             return "yes or no"
         if self.kind == "choice":
             return "one of " + ", ".join(self.allowed)
-        if self.measured:
-            return f"a {self.kind} of 0 or more in {self.unit} or with its unit, for example {self.example}"
-        kinds = {"whole": "a whole number of 0 or more", "number": "a number of 0 or more", "text": "a text"}
-        return f"{kinds[self.kind]}, for example {self.example}"
+        span = self.allowed[0] if self.allowed else "0 or more"
+        kinds = {"whole": f"a whole number, {span}", "number": f"a number, {span}", "text": "a text"}
+        measured = f"a {self.kind} of {span} {self.unit}, in that unit or with its own"
+        return f"{measured if self.measured else kinds[self.kind]}, for example {self.example}"
+
+    @property
+    def highest(self) -> float:
+        """The greatest number that may stand in a cell, in the base unit of its kind; the least is 0."""
+        if not self.allowed:
+            return math.inf
+        factor = written.UNITS[self.kind][self.unit.lower()] if self.measured else 1.0
+        return float(self.allowed[0].removeprefix("0 to ")) * factor
 
     def needed_for(self, kind: str) -> bool:
         """True if a cell of this column must be filled in a row of this kind of station."""
-        return self.required == "yes" or (self.required == "except repeater" and kind != "repeater")
+        needed, _, kinds = self.required.partition(" ")
+        return needed == "yes" or (needed == "unless" and kind not in kinds.split("|"))
 
     def heading_unit(self, heading: str) -> str:
         """The unit meant by a bare number under this heading: `length (ft)` means feet.
@@ -110,7 +120,7 @@ class Column:
                 value = written.quantity(text, self.kind, unit)
         except Unreadable:
             raise Unreadable(self.expected) from None
-        if not 0 <= value < math.inf:
+        if not 0 <= value <= self.highest * (1 + _ROUNDING) or math.isinf(value):
             raise Unreadable(self.expected)
         return value
 
@@ -136,7 +146,7 @@ def columns(table: str) -> tuple[Column, ...]:
     """The columns of one table, in the order of a blank plan.
 
     >>> [column.heading for column in columns("network")]
-    ['network', 'bit rate', 'cable type', 'note']
+    ['network', 'bit rate', 'cable type', 'highest station address', 'note']
     """
     return tuple(
         Column(

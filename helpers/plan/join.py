@@ -43,10 +43,16 @@ def key(name: str) -> str:
     return " ".join(name.casefold().split())
 
 
+# What a row must say before other rows can be held against it.
+_STATION_PLACE = {"network", "segment", "position", "name", "kind"}
+_CABLE_PLACE = {"network", "segment", "from_station", "to_station"}
+
+
 def join(name: str, rows: Mapping[str, list[Row]], problems: list[Problem]) -> Plan:
     """The plan of these rows; what does not fit is added to `problems`, and then the plan is incomplete.
 
     A table that could not be read at all is missing in `rows`; what it would have held is not asked for.
+    Nor are pieces of cable asked for where a fault already told leaves open which stations there are.
     """
     stations, cables = rows.get("stations", []), rows.get("cable", [])
     names: dict[str, Row] = {}
@@ -58,16 +64,18 @@ def join(name: str, rows: Mapping[str, list[Row]], problems: list[Problem]) -> P
             taken = f"a name not yet used in row {known.number}"
             problems.append(row.problem("network", repr(row.text("network")), taken))
     lost = _of_no_network([*stations, *cables], names, problems) if names else []
-    all_cables_placed = "cable" in rows and not any(
-        row in lost or row.faulty & {"network", "segment", "from_station", "to_station"} for row in cables
-    )
+    clear = not any(row in lost or "network" in row.faulty for row in stations)
+    all_cables = "cable" in rows and not any(row in lost or row.faulty & _CABLE_PLACE for row in cables)
     networks = []
     for row in names.values():
         members = _of_network(stations, row)
-        if not members and "stations" in rows and not lost:
+        if not members and "stations" in rows and clear:
             nothing = "no station of this network"
             problems.append(row.problem("network", nothing, "at least one row in table stations"))
-        segments = _segments(members, _of_network(cables, row), problems, all_cables_placed)
+        _repeated_names(members, problems)
+        segments: tuple[Segment, ...] = ()
+        if clear and not any(member.faulty & _STATION_PLACE for member in members):
+            segments = _segments(members, _of_network(cables, row), problems, all_cables)
         if not problems:
             networks.append(Network(segments=segments, **_fields(row)))
     return Plan(name, tuple(networks))
@@ -86,7 +94,6 @@ def _fields(row: Row) -> dict[str, Any]:
     values: dict[str, Any] = dict(row.values)
     if row.table == "network":
         values["name"] = values.pop("network")
-        values.setdefault("note", "")
     return values
 
 
@@ -94,14 +101,10 @@ def _of_network(rows: Iterable[Row], network: Row) -> list[Row]:
     return [row for row in rows if key(row.text("network")) == key(network.text("network"))]
 
 
-def _segments(
-    stations: list[Row], cables: list[Row], problems: list[Problem], all_cables_placed: bool
-) -> tuple[Segment, ...]:
+def _segments(stations: list[Row], cables: list[Row], problems: list[Problem], all_cables: bool) -> tuple[Segment, ...]:
     groups: dict[str, list[Row]] = {}
     for row in stations:
-        if row.text("segment"):
-            groups.setdefault(key(row.text("segment")), []).append(row)
-    _repeated_names(stations, problems)
+        groups.setdefault(key(row.text("segment")), []).append(row)
     listed = ", ".join(members[0].text("segment") for members in groups.values())
     strays = [row for row in cables if row.text("segment") and groups and key(row.text("segment")) not in groups]
     for row in strays:
@@ -109,9 +112,8 @@ def _segments(
     segments = []
     for segment, members in groups.items():
         pieces = [row for row in cables if key(row.text("segment")) == segment]
-        segments.append(_segment(members, pieces, problems, all_cables_placed and not strays))
-    if not any(row.faulty & {"kind", "name", "segment"} for row in stations):
-        _one_way_only(groups, problems)
+        segments.append(_segment(members, pieces, problems, all_cables and not strays))
+    _one_way_only(groups, problems)
     return tuple(segment for segment in segments if segment is not None)
 
 
@@ -129,10 +131,11 @@ def _repeated_names(stations: list[Row], problems: list[Problem]) -> None:
             problems.append(row.problem("name", repr(row.text("name")), expected))
 
 
-def _segment(members: list[Row], pieces: list[Row], problems: list[Problem], all_cables_placed: bool) -> Segment | None:
-    if any(row.faulty & {"position", "name"} for row in members):
-        return None
+def _segment(members: list[Row], pieces: list[Row], problems: list[Problem], all_cables: bool) -> Segment | None:
     before = len(problems)
+    if len(members) < 2:
+        alone = f"{members[0].text('name')!r} alone in segment {members[0].text('segment')}"
+        problems.append(members[0].problem("segment", alone, "two or more stations: a cable has two ends"))
     in_order = sorted(members, key=_position)
     for first, second in pairwise(in_order):
         if _position(first) == _position(second):
@@ -141,7 +144,7 @@ def _segment(members: list[Row], pieces: list[Row], problems: list[Problem], all
     if len(problems) > before:
         return None
     found = _pieces_by_place(pieces, in_order, problems)
-    if all_cables_placed and len(problems) == before:
+    if all_cables and len(problems) == before:
         for index, (first, second) in enumerate(pairwise(in_order)):
             if index not in found:
                 nothing = f"no cable from {first.text('name')!r} to {second.text('name')!r}"

@@ -34,7 +34,7 @@ class Station:
 
     @property
     def is_repeater(self) -> bool:
-        """A repeater loads the segment but has no address."""
+        """A repeater loads each of its segments but has no address."""
         return self.kind == "repeater"
 
     @property
@@ -45,7 +45,7 @@ class Station:
     @property
     def is_slave(self) -> bool:
         """Stations that a controller polls."""
-        return not (self.is_repeater or self.is_master)
+        return self.kind in ("drive", "remote I/O", "other")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +82,19 @@ class Network:
     name: str
     bit_rate: float
     cable_type: str
-    note: str
     segments: tuple[Segment, ...]
+    hsa: int | None = None
+    note: str = ""
 
     @property
     def stations(self) -> tuple[Station, ...]:
         """All rows of all segments; a repeater is there once for each of its segments."""
         return tuple(station for segment in self.segments for station in segment.stations)
+
+    @property
+    def masters(self) -> tuple[Station, ...]:
+        """Controllers and engineering computers."""
+        return tuple(station for station in self.stations if station.is_master)
 
     @property
     def slaves(self) -> tuple[Station, ...]:

@@ -67,15 +67,14 @@ def _number(column: Column, value: float) -> str:
 def _filled(plan: Plan, table: str) -> Grid:
     rows: list[Any]
     if table == "network":
-        rows = [{"network": n.name, "bit_rate": n.bit_rate, "cable_type": n.cable_type, "note": n.note} for n in plan]
+        rows = list(plan)
+    elif table == "stations":
+        rows = [station for network in plan for station in network.stations]
     else:
-        parts = [
-            getattr(segment, "stations" if table == "stations" else "cables") for n in plan for segment in n.segments
-        ]
-        rows = [
-            {column.field: getattr(row, column.field) for column in columns(table)} for part in parts for row in part
-        ]
-    return [_headings(table), *([as_text(column, row[column.field]) for column in columns(table)] for row in rows)]
+        rows = [cable for network in plan for segment in network.segments for cable in segment.cables]
+    named = "name" if table == "network" else "network"
+    fields = [(column, named if column.field == "network" else column.field) for column in columns(table)]
+    return [_headings(table), *([as_text(column, getattr(row, field)) for column, field in fields] for row in rows)]
 
 
 def _headings(table: str) -> list[str]:
@@ -86,7 +85,7 @@ def _blank(table: str) -> Grid:
     meaning: list[str] = []
     example: list[str] = []
     for column in columns(table):
-        need = {"yes": "", "no": " (may stay empty)", "except repeater": " (empty for a repeater)"}[column.required]
+        need = " (may stay empty)" if column.required == "no" else ""
         usual = f" Empty means {column.default}." if column.default else ""
         meaning.append(f"{column.meaning}{need}.{usual}")
         example.append(column.example)
@@ -160,7 +159,7 @@ def _dress(sheet: Worksheet, table: str) -> None:
     for number, column in enumerate(columns(table), 1):
         letter = get_column_letter(number)
         sheet.column_dimensions[letter].width = max(12, min(24, len(column.heading) + 6))
-        if column.allowed:
+        if column.kind in ("choice", "yes or no"):
             words = DataValidation(type="list", formula1=f'"{",".join(column.allowed)}"', allow_blank=True)
             words.add(f"{letter}2:{letter}{_LISTED_ROWS}")
             sheet.add_data_validation(words)

@@ -1,0 +1,139 @@
+"""A plan that is saved and read again is the same plan, both ways, and a blank one shows its columns."""
+
+import io
+from itertools import pairwise
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plan_tables import DEMO, as_csv, demo, put
+
+from helpers.errors import Unreadable
+from helpers.plan.columns import TABLES, columns
+from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.plan.read import read_plan
+from helpers.plan.save import blank_plan, plan_files, save_plan
+
+# Texts that are no remark and that reading does not tidy: single spaces, printable, no # in front.
+NAME = st.from_regex(r"[A-Za-zÄöß0-9=+@'\",;-][A-Za-zÄöß0-9=+@'\",;. #-]{0,8}[A-Za-z0-9]", fullmatch=True).filter(
+    lambda text: "  " not in text
+)
+METRES = st.floats(0, 1e4).map(lambda value: round(value, 6))
+
+
+@st.composite
+def plans(draw):
+    """One network of one segment, with any names and any values that the columns allow."""
+    names = draw(st.lists(NAME, min_size=2, max_size=4, unique_by=lambda name: name.casefold()))
+    network, segment, kind = draw(NAME), draw(NAME), st.sampled_from(["controller", "drive", "remote I/O"])
+    stations = tuple(
+        Station(
+            network=network,
+            segment=segment,
+            position=position,
+            name=name,
+            kind=draw(kind),
+            address=draw(st.integers(0, 300)),
+            place=draw(NAME),
+            unit_load=draw(st.floats(0, 32).map(lambda value: round(value, 6))),
+            stub_length_m=draw(METRES),
+            stub_capacitance_f=draw(st.integers(0, 1_000_000)) / 1e12,
+            plug=draw(st.sampled_from(["cutting", "through", "device"])),
+            terminator_on=draw(st.booleans()),
+            own_supply=draw(st.booleans()),
+            may_be_off=draw(st.booleans()),
+            format_drive=draw(NAME),
+            min_slave_interval_s=draw(st.none() | st.integers(0, 65535).map(lambda units: round(units * 1e-4, 4))),
+            watchdog_s=draw(st.none() | st.integers(0, 65025).map(lambda units: round(units * 1e-2, 2))),
+            note=draw(NAME),
+        )
+        for position, name in enumerate(names, 1)
+    )
+    cables = tuple(
+        Cable(network, segment, first, second, draw(METRES), draw(st.sampled_from(["", "A", "B"])))
+        for first, second in pairwise(names)
+    )
+    bit_rate = draw(st.sampled_from([9600.0, 45450.0, 93750.0, 1.5e6, 12e6]))
+    return Plan(
+        "p", (Network(network, bit_rate, "B", (Segment(segment, stations, cables),), draw(st.none() | st.just(126))),)
+    )
+
+
+def close(one, other):
+    """Equal but for the last digits of numbers that went through decimal text."""
+    if isinstance(one, float) and isinstance(other, float):
+        return one == pytest.approx(other, rel=1e-9, abs=1e-15)
+    if isinstance(one, tuple):
+        return len(one) == len(other) and all(close(a, b) for a, b in zip(one, other, strict=True))
+    if isinstance(one, Network | Segment | Station | Cable):
+        return all(close(getattr(one, name), getattr(other, name)) for name in one.__slots__)
+    return one == other
+
+
+@settings(max_examples=40, deadline=None)
+@given(plans(), st.booleans())
+def test_any_plan_survives_saving_and_reading(plan, workbook):
+    assert close(read_plan(plan_files(plan, workbook=workbook)).networks, plan.networks)
+
+
+@pytest.mark.parametrize("name", ["copy", "copy.xlsx"])
+def test_demo_plan_survives_the_way_through_files(tmp_path, name):
+    plan = read_plan(DEMO)
+    written = save_plan(plan, tmp_path / name)
+    assert all(file.is_file() for file in written)
+    again = read_plan(tmp_path / name)
+    assert again.networks == plan.networks
+    assert again.name == "copy"
+
+
+def test_nothing_is_overwritten_unless_asked(tmp_path):
+    plan = read_plan(DEMO)
+    save_plan(plan, tmp_path / "mill")
+    with pytest.raises(Unreadable, match="is there already"):
+        save_plan(plan, tmp_path / "mill")
+    save_plan(plan, tmp_path / "mill", overwrite=True)
+    with pytest.raises(Unreadable, match=r"ending with \.xlsx"):
+        save_plan(plan, tmp_path / "mill.ods")
+
+
+@pytest.mark.parametrize("name", ["blank", "blank.xlsx"])
+def test_blank_plan_has_every_heading_is_refused_as_it_is_and_takes_rows(tmp_path, name):
+    blank_plan(tmp_path / name)
+    with pytest.raises(Unreadable, match="no row below the headings"):
+        read_plan(tmp_path / name)
+    if name == "blank":
+        # filled with the rows of the demo, the remarks left standing
+        for table in TABLES:
+            file = tmp_path / name / f"{table}.csv"
+            rows = as_csv({table: demo()[table][2:]})[f"{table}.csv"]
+            file.write_bytes(file.read_bytes() + rows)
+        assert read_plan(tmp_path / name).networks == read_plan(DEMO).networks
+
+
+def test_blank_workbook_explains_each_column_and_offers_the_allowed_words():
+    book = openpyxl.load_workbook(io.BytesIO(plan_files(None, workbook=True)["plan.xlsx"]))
+    assert book.sheetnames == list(TABLES)
+    for table in TABLES:
+        sheet = book[table]
+        for number, column in enumerate(columns(table), 1):
+            assert str(sheet.cell(1, number).value).startswith(column.heading)
+            assert column.meaning in str(sheet.cell(2, number).value)
+            assert column.example in str(sheet.cell(3, number).value)
+        listed = {words.formula1 for words in sheet.data_validations.dataValidation}
+        assert all(f'"{",".join(c.allowed)}"' in listed for c in columns(table) if c.kind in ("choice", "yes or no"))
+
+
+def test_the_examples_of_the_columns_are_a_plan_that_can_be_read():
+    for table in TABLES:
+        for column in columns(table):
+            assert column.value(column.example, column.unit) is not None, column.heading
+            if column.default:
+                column.value(column.default, column.unit)
+
+
+def test_a_length_of_three_decimals_is_written_so_that_it_is_read_again():
+    tables = put(demo(), "cable", 3, "length", "1.2340")
+    plan = read_plan(as_csv(tables))
+    assert plan.networks[0].segments[0].cables[0].length_m == 1.234
+    assert read_plan(plan_files(plan, workbook=False)).networks == plan.networks
