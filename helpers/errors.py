@@ -31,7 +31,8 @@ def in_range(name: str, value: float, low: float, high: float, unit: str = "", s
     if not low <= value <= high:
         space = f" {unit}" if unit else ""
         where = f" ({source})" if source else ""
-        raise OutOfRange(f"{name} is {value:g}{space}; allowed is {low:g} to {high:g}{space}{where}.")
+        got, least, most = (_figure(number) for number in (value, low, high))
+        raise OutOfRange(f"{name} is {got}{space}; allowed is {least} to {most}{space}{where}.")
 
 
 def one_of(name: str, value: object, known: object) -> None:
@@ -45,3 +46,11 @@ def one_of(name: str, value: object, known: object) -> None:
     names = list(known)  # type: ignore[call-overload]
     if value not in names:
         raise Unknown(f"{name} is {value!r}; known are {', '.join(str(n) for n in names)}.")
+
+
+def _figure(number: float) -> str:
+    """A number in full, as far as a line holds it."""
+    try:
+        return f"{number:.12g}"
+    except OverflowError:
+        return "a number too long to write out"

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from helpers.errors import Unknown, Unreadable, one_of
 
@@ -43,6 +44,14 @@ class Fact(Mapping[str, str]):
 
     def __len__(self) -> int:
         return len(self._columns)
+
+    # A mapping looks for a KeyError; a missing column is an `Unknown` here, so these two are said anew.
+    def __contains__(self, column: object) -> bool:
+        return column in self._columns
+
+    def get(self, column: str, default: Any = None) -> Any:
+        """The column's text, or `default` if the table has no such column."""
+        return self._columns.get(column, default)
 
     @property
     def source(self) -> str:

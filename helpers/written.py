@@ -7,6 +7,7 @@ number everywhere.
 from __future__ import annotations
 
 import re
+from math import isfinite
 
 from helpers.errors import Unreadable
 
@@ -34,8 +35,8 @@ UNITS = {
     "share": {"%": 1e-2, "": 1.0},
 }
 
-# µ and Ω have two code points each; a keyboard may give either.
-_SIGNS = str.maketrans({"µ": "u", "μ": "u", "ω": "ohm", "Ω": "ohm"})
+# µ has two code points, and so has Ω; a keyboard may give either. In lower case both kinds of Ω become ω.
+_SIGNS = str.maketrans({"\N{MICRO SIGN}": "u", "\N{GREEK SMALL LETTER MU}": "u", "ω": "ohm"})
 
 _NUMBER = re.compile(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(\S.*)?$", re.IGNORECASE)
 
@@ -56,13 +57,15 @@ def quantity(text: object, kind: str, unit: str) -> float:
     """
     known = UNITS[kind]
     typed = str(text).strip()
-    found = _NUMBER.match(typed.replace("\N{NO-BREAK SPACE}", " "))
+    found = _NUMBER.match(typed)
     if not found:
-        raise Unreadable(f"{typed!r} is not a {kind}; write for example {_example(kind, unit)}.")
+        raise Unreadable(f"{_short(typed)} is not a {kind}; write for example {_example(kind, unit)}.")
     named = (found.group(2) or unit).strip().lower().translate(_SIGNS)
     if named not in known:
-        raise Unreadable(f"{typed!r}: {named!r} is not a unit of {kind}; known are {', '.join(u for u in known if u)}.")
-    return round(float(found.group(1).replace(",", ".")) * known[named], 15)
+        units = ", ".join(name for name in known if name)
+        raise Unreadable(f"{_short(typed)}: {_short(named)} is not a unit of {kind}; known are {units}.")
+    # 15 digits take away what the factor's last bit leaves behind: 300 · 0.3048 = 91.44000000000001.
+    return float(f"{_finite(found.group(1), typed, known[named]):.15g}")
 
 
 def number(text: object) -> float:
@@ -73,29 +76,47 @@ def number(text: object) -> float:
     """
     found = _NUMBER.match(str(text).strip())
     if not found or found.group(2):
-        raise Unreadable(f"{str(text).strip()!r} is not a number; write for example 12 or 1,5.")
-    return float(found.group(1).replace(",", "."))
+        raise Unreadable(f"{_short(str(text).strip())} is not a number; write for example 12 or 1,5.")
+    return _finite(found.group(1), str(text).strip())
 
 
 def whole(text: object) -> int:
     """A whole number: decimal, hexadecimal (`16#7E`, `0x7E`, `7Eh`) or binary (`2#0111_1110`, `0b…`).
 
+    Digits of a marked number may stand in groups, apart by a space or `_`. A decimal number stands in one
+    piece: `1 000` could be two numbers.
+
     >>> whole("16#7E"), whole("2#0111_1110"), whole("126"), whole("7Eh")
     (126, 126, 126, 126)
     """
     typed = str(text).strip()
-    digits = typed.lower().replace("_", "").replace(" ", "")
+    digits = typed.lower()
     body, base = digits, 10
-    for prefix, suffix, marked in (("16#", "", 16), ("0x", "", 16), ("2#", "", 2), ("0b", "", 2), ("", "h", 16)):
+    # The final h goes first: 0B1h is hexadecimal, although it begins as a binary number does.
+    for prefix, suffix, marked in (("", "h", 16), ("16#", "", 16), ("0x", "", 16), ("2#", "", 2), ("0b", "", 2)):
         if digits.startswith(prefix) and digits.endswith(suffix):
-            body, base = digits.removeprefix(prefix).removesuffix(suffix), marked
+            body, base = re.sub(r"\s", "", digits.removeprefix(prefix).removesuffix(suffix)), marked
             break
     try:
-        if not re.fullmatch(r"-?[0-9a-f]+", body):
+        if not re.fullmatch(r"[+-]?[0-9a-f]+(_[0-9a-f]+)*", body):
             raise ValueError
         return int(body, base)
     except ValueError:
-        raise Unreadable(f"{typed!r} is not a whole number; write for example 126, 16#7E or 2#0111_1110.") from None
+        raise Unreadable(
+            f"{_short(typed)} is not a whole number; write for example 126, 16#7E or 2#0111_1110."
+        ) from None
+
+
+def _finite(digits: str, typed: str, factor: float = 1.0) -> float:
+    number = float(digits.replace(",", ".")) * factor
+    if not isfinite(number):
+        raise Unreadable(f"{_short(typed)} is too large for a number.")
+    return number
+
+
+def _short(typed: str) -> str:
+    """What was typed, for a message: quoted, and cut if someone pasted a page."""
+    return repr(typed if len(typed) <= 40 else typed[:37] + "…")
 
 
 def _example(kind: str, unit: str) -> str:
