@@ -69,6 +69,11 @@ class CommonWord:
     source: str
     standing: str
 
+    @property
+    def text(self) -> str:
+        """The word in IEC 61131-3 spelling."""
+        return spelled(self.value)
+
 
 @dataclass(frozen=True)
 class StateReading:
@@ -85,23 +90,23 @@ class StateReading:
     sentence: str
 
 
-def word(value: int | str) -> int:
-    """A word as a number, 0 to 65535, from a number or from text in any spelling.
+def word(value: int | str, *, bits: int = 16) -> int:
+    """A word as a number, 0 to 65535, from a number or from text in any spelling; with `bits` also a double word.
 
     Digits that begin with 0 and bear no mark (`0337`) could be decimal or hexadecimal and are refused.
 
     >>> word("16#047F"), word("047Fh"), word(1151)
     (1151, 1151, 1151)
     """
-    if type(value) is int and 0 <= value <= 0xFFFF:
+    if type(value) is int and 0 <= value < 1 << bits:
         return value
     typed = str(value).strip()
     if re.fullmatch(r"0[0-9]{2,}", typed):
         raise Unreadable(f"{typed!r} could be decimal or hexadecimal; write 16#{typed} or {typed.lstrip('0') or '0'}.")
-    if re.fullmatch(r"[0-9a-fA-F]{1,4}", typed) and not typed.isdigit():
+    if re.fullmatch(r"[0-9a-fA-F]{1,8}", typed) and not typed.isdigit():
         raise Unreadable(f"{typed!r} looks hexadecimal; write 16#{typed.upper()}.")
     number = whole(typed)
-    in_range("word", number, 0, 0xFFFF, source="a word has 16 bits")
+    in_range("word", number, 0, (1 << bits) - 1, source=f"{bits} bits")
     return number
 
 
