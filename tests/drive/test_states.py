@@ -36,7 +36,7 @@ RUN, OFF1, OFF2, OFF3, NO_PULSES, ACKNOWLEDGE = 0x047F, 0x047E, 0x047D, 0x047B, 
 @pytest.mark.parametrize(
     ("state", "previous", "word", "after"),
     [
-        # Rockwell 160PD1 manual p.5-4 (xxxx x110b), ABB RPBA-01 manual p.83: the inhibit is left with bit 0 = 0 only
+        # Rockwell 160PD1 manual p.5-4 (xxxx x110b), ABB FSPS-21 manual p.83: the inhibit is left with bit 0 = 0 only
         (INHIBITED, 0x0000, OFF1, READY),
         (INHIBITED, 0x0000, RUN, INHIBITED),
         (INHIBITED, OFF1, RUN, INHIBITED),
@@ -329,7 +329,7 @@ def test_obstacles_come_in_the_order_in_which_they_are_removed():
 
 
 def test_sixteen_047f_first_does_not_start_and_the_sequence_does():
-    # the rule behind "16#047F alone does not start": Rockwell 160PD1 manual p.5-4, ABB RPBA-01 manual p.83
+    # the rule behind "16#047F alone does not start": Rockwell 160PD1 manual p.5-4, ABB FSPS-21 manual p.83
     assert settle(INHIBITED, 0, RUN)[-1].after == INHIBITED
     ready = settle(INHIBITED, 0, OFF1)[-1]
     assert ready.after == READY

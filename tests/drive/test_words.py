@@ -20,6 +20,7 @@ def test_run_word_of_two_makers():
     # Vacon CX PROFIBUS manual p.13-14 and ABB FPBA-01 manual p.142: 16#047F
     assert words.encode(on=[0, 1, 2, 3, 4, 5, 6, 10]) == 0x047F
     assert words.usual(0x047F).name == "run"
+    assert words.usual(0x047F).text == "16#047F"
 
 
 def test_status_running_at_setpoint():

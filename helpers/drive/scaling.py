@@ -1,0 +1,249 @@
+"""Setpoints and actual values: from % , rpm or Hz to the word on the bus, and back.
+
+    counts = value / reference × counts at 100 %
+
+The formats are rows of `data/normalisation.csv`: N2 (16 bits, 16#4000 = 100 %), N4 (32 bits) and the device
+scaled ±10000. Negative numbers are in two's complement. The reference is the speed or frequency that the drive
+calls 100 %: which of its settings that is, depends on the maker.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from helpers import facts
+from helpers.drive.words import word
+from helpers.errors import OutOfRange, in_range, one_of
+
+ROUNDINGS = ("nearest", "cut")
+
+
+@dataclass(frozen=True)
+class Format:
+    """How a format writes numbers: bits, counts at 100 %, lowest and highest counts."""
+
+    name: str
+    bits: int
+    full: int
+    low: int
+    high: int
+    meaning: str
+    source: str
+    standing: str
+
+    @property
+    def step_percent(self) -> float:
+        """The smallest step in %.
+
+        >>> round(form("N2").step_percent, 4)
+        0.0061
+        """
+        return 100 / self.full
+
+
+@dataclass(frozen=True)
+class Scaled:
+    """A value and the word that carries it.
+
+    asked: the value wanted, in `unit`; value: the one that the word carries; error: the difference. counts: the
+    signed number; word: the same in two's complement, as it stands on the bus. saturated: the value lies
+    beyond what the format can carry. step: what one count is worth, in `unit`. steps: the calculation, line
+    by line.
+    """
+
+    format: str
+    unit: str
+    asked: float
+    value: float
+    error: float
+    percent: float
+    counts: int
+    word: int
+    saturated: bool
+    step: float
+    steps: tuple[str, ...]
+
+
+@cache
+def form(name: str) -> Format:
+    """The format of this name: N2, N4 or 10000."""
+    one_of("format", name, formats())
+    row = facts.one("normalisation", format=name)
+    bits, full, low, high = (row.whole(column) for column in ("bits", "full", "low", "high"))
+    return Format(name, bits, full, low, high, row["meaning"], row.source, row.standing)
+
+
+def formats() -> tuple[str, ...]:
+    """The names of the formats."""
+    return tuple(row["format"] for row in facts.rows("normalisation"))
+
+
+def signed(value: int | str, *, bits: int = 16) -> int:
+    """The number that a word means in two's complement.
+
+    >>> signed("16#C000"), signed("16#FFFF"), signed("16#7FFF")
+    (-16384, -1, 32767)
+    """
+    number = word(value, bits=bits)
+    return number - (1 << bits) if number >> (bits - 1) else number
+
+
+def unsigned(value: int, *, bits: int = 16) -> int:
+    """The word that carries a signed number in two's complement.
+
+    >>> f"{unsigned(-16384):04X}"
+    'C000'
+    """
+    in_range("number", value, -(1 << (bits - 1)), (1 << (bits - 1)) - 1, source=f"{bits} bits in two's complement")
+    return value & ((1 << bits) - 1)
+
+
+def split(double: int | str) -> tuple[int, int]:
+    """A double word as two words, the high one first, as it stands in the telegram.
+
+    >>> [f"{half:04X}" for half in split("16#40000001")]
+    ['4000', '0001']
+    """
+    number = word(double, bits=32)
+    return number >> 16, number & 0xFFFF
+
+
+def join(high: int | str, low: int | str) -> int:
+    """Two words as one double word.
+
+    >>> f"{join('16#4000', 1):08X}"
+    '40000001'
+    """
+    return word(high) << 16 | word(low)
+
+
+def scale(
+    value: float,
+    *,
+    reference: float = 100.0,
+    unit: str = "%",
+    format: str = "N2",
+    rounding: str = "nearest",
+) -> Scaled:
+    """The word for a value.
+
+    Parameters: value and reference, both in `unit` (%, rpm, Hz, m/s …), reference being what the drive calls
+    100 %; format, one of `formats()`; rounding, `nearest` (halves to the even count, IEC 60559) or `cut` (the
+    part behind the point is dropped, as many controllers do). A value beyond the format is held at its limit
+    and marked as saturated.
+
+    >>> f"{scale(60).word:04X}", f"{scale(-1500, reference=3000, unit='rpm').word:04X}"
+    ('2666', 'E000')
+    """
+    known = form(format)
+    _positive_reference(reference, unit)
+    one_of("rounding", rounding, ROUNDINGS)
+    if not math.isfinite(value):
+        raise OutOfRange(f"value is {value}; a setpoint is a finite number in {unit}.")
+    share = value / reference
+    exact = share * known.full
+    held = min(max(exact, known.low), known.high)
+    counts = round(held) if rounding == "nearest" else math.trunc(held)
+    steps = (
+        f"{value:g} {unit} / {reference:g} {unit} = {share * 100:.6g} %",
+        f"{share * 100:.6g} % / 100 % × {known.full} = {exact:.10g}",
+        f"in whole counts {counts}"
+        if held == exact
+        else f"{known.name} carries {known.low} to {known.high}: held at {counts}",
+        _written(counts, known),
+    )
+    return _scaled(known, unit, reference, value, counts, held != exact, steps)
+
+
+def unscale(value: int | str, *, reference: float = 100.0, unit: str = "%", format: str = "N2") -> Scaled:
+    """The value that a word carries.
+
+    Parameters: value, the word as number or text (32 bits for N4); reference in `unit`; format, one of
+    `formats()`.
+
+    >>> unscale("16#3415").percent, unscale("16#E000", reference=3000, unit="rpm").value
+    (81.3782, -1500.0)
+    """
+    known = form(format)
+    _positive_reference(reference, unit)
+    number = word(value, bits=known.bits)
+    counts = signed(number, bits=known.bits)
+    steps = (
+        _written(counts, known),
+        f"{counts} / {known.full} × 100 % = {counts / known.full * 100:.6g} %",
+        f"{counts} / {known.full} × {reference:g} {unit} = {counts / known.full * reference:.6g} {unit}",
+    )
+    beyond = not known.low <= counts <= known.high
+    return _scaled(known, unit, reference, counts / known.full * reference, counts, beyond, steps)
+
+
+def misread(percent: float, *, sent_as: str, read_as: str) -> float:
+    """What a drive makes of a setpoint that was scaled for another format of the same length, in %.
+
+    >>> misread(100, sent_as="10000", read_as="N2")
+    61.0352
+    """
+    sent, read = form(sent_as), form(read_as)
+    if sent.bits != read.bits:
+        raise OutOfRange(f"{sent_as} has {sent.bits} bits and {read_as} has {read.bits}; both must be of one length.")
+    return unscale(scale(percent, format=sent_as).word, format=read_as).percent
+
+
+def kept_digits(step: float) -> int:
+    """How many decimal places a value keeps that moves in such steps; negative: not even whole units.
+
+    A place is kept if a step is no larger than one unit of it, so that two values that differ there get
+    two words.
+
+    >>> kept_digits(3000 / 16384), kept_digits(50 / 16384)
+    (0, 2)
+    """
+    in_range("step", step, 1e-300, 1e300)
+    return math.floor(-math.log10(step) + 1e-12)
+
+
+def lost_digit(step: float, unit: str) -> str:
+    """Which digit is lost, in a sentence.
+
+    >>> lost_digit(3000 / 16384, "rpm")
+    'One count is 0.1831 rpm: steps of 1 rpm come through, steps of 0.1 rpm do not all.'
+    """
+    kept = kept_digits(step)
+    return (
+        f"One count is {step:.4g} {unit}: steps of {10.0**-kept:g} {unit} come through, "
+        f"steps of {10.0 ** -(kept + 1):g} {unit} do not all."
+    )
+
+
+def _positive_reference(reference: float, unit: str) -> None:
+    if not (math.isfinite(reference) and reference > 0):
+        raise OutOfRange(f"reference is {reference:g} {unit}; what the drive calls 100 % is more than 0 {unit}.")
+
+
+def _written(counts: int, known: Format) -> str:
+    number = unsigned(counts, bits=known.bits)
+    spelling = f"16#{number:0{known.bits // 4}X}"
+    if counts < 0:
+        return f"{counts} is in two's complement {counts} + 2^{known.bits} = {number} = {spelling}"
+    return f"{counts} = {spelling}"
+
+
+def _scaled(
+    known: Format, unit: str, reference: float, asked: float, counts: int, saturated: bool, steps: tuple[str, ...]
+) -> Scaled:
+    carried = counts / known.full * reference
+    return Scaled(
+        known.name,
+        unit,
+        float(asked),
+        carried,
+        carried - asked,
+        round(counts / known.full * 100, 4 if known.bits == 16 else 8),
+        counts,
+        unsigned(counts, bits=known.bits),
+        saturated,
+        reference / known.full,
+        steps,
+    )

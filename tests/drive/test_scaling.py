@@ -1,0 +1,184 @@
+"""Scaling against printed words, and against other ways of calculating the same."""
+
+import math
+import struct
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from helpers import facts
+from helpers.drive import scaling
+from helpers.drive.scaling import scale, unscale
+from helpers.errors import OutOfRange, Unknown
+
+FORMATS = st.sampled_from(scaling.formats())
+VALUE = st.floats(-1e6, 1e6, allow_nan=False)
+REFERENCE = st.floats(1e-3, 1e5)
+
+
+@pytest.mark.parametrize("row", facts.rows("published/drive_scaling"), ids=lambda row: row["word"])
+def test_printed_words(row):
+    read = unscale(row["word"], format=row["format"])
+    assert round(read.percent, row.whole("decimals")) == row.number("percent")
+    assert scale(read.value, format=row["format"]).word == row.whole("word")
+
+
+def test_calculated_words():
+    # 60 % of 16384 is 9830.4; rpm = N2 / 16#4000 × reference (Mitsubishi 700 series manual p.250)
+    assert scale(60).word == 0x2666
+    assert scale(1500, reference=3000, unit="rpm").word == 0x2000
+    assert scale(25, reference=50, unit="Hz").word == 0x2000
+    assert scale(-75).word == 0xD000
+    assert scale(-50).word == 0xE000
+    assert unscale("16#D000").percent == -75
+
+
+def test_resolution():
+    # Eaton manual MN040062EN p.61: 0.0061 %; N4: 100 % / 2^30
+    assert round(scaling.form("N2").step_percent, 4) == 0.0061
+    assert scaling.form("N4").step_percent == pytest.approx(9.3e-8, rel=2e-3)
+    assert scale(0, reference=3000, unit="rpm").step == pytest.approx(0.1831, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("format", "value", "word", "saturated"),
+    [
+        ("N2", 32767 / 163.84, 0x7FFF, False),
+        ("N2", 32768 / 163.84, 0x7FFF, True),
+        ("N2", 1e300, 0x7FFF, True),
+        ("N2", -200, 0x8000, False),
+        ("N2", -200.01, 0x8000, True),
+        ("10000", 100, 10000, False),
+        ("10000", 100.01, 10000, True),
+        ("10000", -100, 0xD8F0, False),
+        ("10000", -100.01, 0xD8F0, True),
+        ("N4", 200, 0x7FFFFFFF, True),
+        ("N4", -200, 0x80000000, False),
+    ],
+)
+def test_both_sides_of_saturation(format, value, word, saturated):
+    found = scale(value, format=format)
+    assert found.word == word
+    assert found.saturated is saturated
+    assert any("held at" in step for step in found.steps) is saturated
+
+
+def test_a_word_beyond_the_scale_of_the_device_is_marked():
+    assert not unscale(10000, format="10000").saturated
+    assert unscale(10001, format="10000").saturated
+    assert unscale(0xD8EF, format="10000").saturated
+    assert not unscale(0x8000, format="N2").saturated
+
+
+def test_rounding_is_stated():
+    half = 0.5 / 16384 * 100
+    assert [scale(n * half).counts for n in (1, 2, 3, -1, -3)] == [0, 1, 2, 0, -2]
+    assert [scale(n * half, rounding="cut").counts for n in (1, 2, 3, -1, -3)] == [0, 1, 1, 0, -1]
+    assert scale(60, rounding="cut").counts == 9830
+    assert scale(-60, rounding="cut").counts == -9830
+
+
+def test_two_readings_of_one_word():
+    # Vacon CX PROFIBUS manual p.13: 5000 is 50.00 % on the device scaled ±10000; in N2 it would be 30.52 %
+    assert unscale("16#1388", format="10000").percent == 50
+    assert unscale("16#1388").percent == 30.5176
+    assert scaling.misread(50, sent_as="10000", read_as="N2") == 30.5176
+    assert scaling.misread(100, sent_as="N2", read_as="10000") == 163.84
+    with pytest.raises(OutOfRange, match="one length"):
+        scaling.misread(100, sent_as="N4", read_as="N2")
+
+
+def test_steps_lead_to_the_word():
+    steps = scale(-1500, reference=3000, unit="rpm").steps
+    assert steps[0] == "-1500 rpm / 3000 rpm = -50 %"
+    assert "-8192" in steps[2]
+    assert steps[-1].endswith("= 57344 = 16#E000")
+    assert unscale("16#2000", reference=50, unit="Hz").steps[-1].endswith("= 25 Hz")
+
+
+def test_lost_digits():
+    assert scaling.kept_digits(0.1) == 1
+    assert scaling.kept_digits(0.1000001) == 0
+    assert scaling.kept_digits(1.5) == -1
+    assert "steps of 0.1 rpm do not all" in scaling.lost_digit(3000 / 16384, "rpm")
+    # 1500 and 1500.1 rpm of 3000 share a word; 1500 and 1501 do not
+    words = [scale(rpm, reference=3000, unit="rpm").word for rpm in (1500, 1500.05, 1501)]
+    assert words[0] == words[1] != words[2]
+
+
+@given(st.floats(1e-6, 1e3))
+def test_values_that_differ_in_a_kept_digit_get_their_own_words(reference):
+    step = reference / 16384
+    unit = 10.0 ** -scaling.kept_digits(step)
+    assert step <= unit * (1 + 1e-9) and step > unit / 10 * (1 - 1e-9)
+    counts = [scale(n * unit, reference=reference, unit="rpm").counts for n in range(4)]
+    if unit * 3 < reference and step <= unit:
+        assert len(set(counts)) == 4
+
+
+@given(st.integers(-(2**15), 2**15 - 1))
+def test_twos_complement_as_the_struct_module_has_it(number):
+    octets = struct.pack(">h", number)
+    assert scaling.unsigned(number) == int.from_bytes(octets, "big")
+    assert scaling.signed(scaling.unsigned(number)) == number
+
+
+@given(st.integers(-(2**31), 2**31 - 1))
+def test_double_words_as_the_struct_module_has_them(number):
+    octets = struct.pack(">i", number)
+    double = scaling.unsigned(number, bits=32)
+    assert scaling.split(double) == struct.unpack(">HH", octets)
+    assert scaling.join(*scaling.split(double)) == double
+    assert scaling.signed(double, bits=32) == number
+
+
+@given(VALUE, REFERENCE, FORMATS)
+def test_round_trip_within_half_a_step(value, reference, format):
+    sent = scale(value, reference=reference, unit="rpm", format=format)
+    back = unscale(sent.word, reference=reference, unit="rpm", format=format)
+    assert back.counts == sent.counts
+    assert back.value == sent.value
+    assert math.isclose(sent.value, value + sent.error, rel_tol=1e-9, abs_tol=1e-9)
+    if not sent.saturated:
+        assert abs(sent.error) <= sent.step * (0.5 + 1e-6) + abs(value) * 1e-12
+
+
+@given(st.integers(0, 0xFFFF), REFERENCE)
+def test_every_word_survives_its_round_trip(number, reference):
+    assert scale(unscale(number, reference=reference).value, reference=reference).word == number
+
+
+@given(VALUE, REFERENCE, FORMATS)
+def test_scaling_is_odd_inside_the_limits(value, reference, format):
+    plus, minus = (scale(sign * value, reference=reference, format=format) for sign in (1, -1))
+    if not plus.saturated and not minus.saturated:
+        assert plus.counts == -minus.counts
+
+
+@given(VALUE, VALUE, REFERENCE, FORMATS, st.sampled_from(scaling.ROUNDINGS))
+def test_a_larger_setpoint_never_gives_a_smaller_count(one, other, reference, format, rounding):
+    low, high = (scale(v, reference=reference, format=format, rounding=rounding).counts for v in sorted((one, other)))
+    assert low <= high
+
+
+def test_refused():
+    for bad in (math.nan, math.inf):
+        with pytest.raises(OutOfRange, match="finite"):
+            scale(bad)
+    for bad in (0, -50, math.nan, math.inf):
+        with pytest.raises(OutOfRange, match="more than 0 rpm"):
+            scale(1, reference=bad, unit="rpm")
+        with pytest.raises(OutOfRange):
+            unscale(1, reference=bad)
+    with pytest.raises(Unknown, match="N2, N4, 10000"):
+        scale(1, format="N3")
+    with pytest.raises(Unknown, match="nearest, cut"):
+        scale(1, rounding="up")
+    with pytest.raises(OutOfRange, match="-32768 to 32767"):
+        scaling.unsigned(32768)
+    with pytest.raises(OutOfRange):
+        unscale(0x10000)
+    with pytest.raises(OutOfRange):
+        scaling.kept_digits(0)
+    assert scale(1e308, reference=1e-300).saturated
