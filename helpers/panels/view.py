@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from helpers.panels.chart import Photo
-from helpers.panels.drawing import BLUE, GREY, ORANGE, PURPLE, Drawing
+from helpers.panels.drawing import BLUE, ORANGE, PURPLE, Drawing
 from helpers.verdict import Degree
 
 Row = Mapping[str, object]
@@ -63,7 +63,7 @@ class View:
         """The view as HTML. A still view leaves out the photos, whose bytes differ between machines."""
         parts = [_verdict(self.sentence, self.degree)]
         if self.because:
-            parts.append(f'<p style="color:{GREY};margin:2px 0 6px">{html.escape(self.because)}</p>')
+            parts.append(f'<p style="margin:2px 0 6px">{html.escape(self.because)}</p>')
         if self.caution:
             parts.append(caution(self.caution))
         parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
@@ -100,6 +100,7 @@ def _sources(sources: Sequence[str]) -> str:
     return f'<details style="font-size:12px"><summary>Sources</summary><ul style="margin:2px 0">{items}</ul></details>'
 
 
+_SHORT = 24  # characters: a text this short stays on one line
 _CELL = "padding:1px 10px 1px 0;border-bottom:1px solid #8886;vertical-align:top;text-align"
 
 
@@ -125,4 +126,6 @@ def _cell(value: object) -> str:
     if isinstance(value, int | float) and not isinstance(value, bool):
         shown = f"{value:,}" if isinstance(value, int) else f"{value:,.6g}"
         return f'<td style="{_CELL}:right">{shown}</td>'.replace(",", "\N{NARROW NO-BREAK SPACE}")
-    return f'<td style="{_CELL}:left">{html.escape(str(value))}</td>'
+    words = str(value)
+    whole = ";white-space:nowrap" if len(words) <= _SHORT else ""
+    return f'<td style="{_CELL}:left{whole}">{html.escape(words)}</td>'

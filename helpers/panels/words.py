@@ -42,18 +42,21 @@ def word_drawing(value: int | str, kind: str = "control") -> Drawing:
 def word_view(kind: str, value: int, before: int | None = None) -> View:
     """One word explained; with the word before it, what changed."""
     known = words.usual(value, kind)
-    parts = [f"{words.spelled(value)} = {words.pattern(value)} = {value}."]
+    sentence = f"{words.spelled(value)} = {words.pattern(value)} = {value}."
+    because = []
     if known:
-        parts.append(f"{known.name.capitalize()}: {known.meaning}.")
+        sentence += f" {known.name.capitalize()}."
+        because.append(f"{known.meaning[0].upper()}{known.meaning[1:]}.")
     if kind == "status":
-        parts.append(words.state(value).sentence)
+        because.append(words.state(value).sentence)
     if before is not None:
         changes = words.compare(before, value, kind)
-        parts.append(f"Against {words.spelled(before)}: " + (" ".join(changes) or "no bit changed."))
+        because.append(f"Against {words.spelled(before)}: " + (" ".join(changes) or "no bit changed."))
     starts = kind == "control" and value & _RUN == _RUN
     rows = words.decode(value, kind)
     return View(
-        " ".join(parts),
+        sentence,
+        because=" ".join(because),
         caution=_START_CAUTION if starts else "",
         pictures=[word_drawing(value, kind)],
         rows=[

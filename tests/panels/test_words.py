@@ -11,9 +11,9 @@ from helpers.panels.words import build_word_panel, word_drawing, word_panel, wor
 def test_the_published_run_word_is_explained() -> None:
     # 16#047F: Vacon CX PROFIBUS manual p.13-14; ABB FPBA-01 manual p.142 and p.144.
     view = word_view("control", 0x047F, 0x047E)
-    assert view.sentence.startswith("16#047F = 2#0000_0100_0111_1111 = 1151. Run:")
-    assert "Bit 0 (on) rises to 1" in view.sentence
-    assert "no bit changed" in word_view("control", 0x047F, 0x047F).sentence
+    assert view.sentence.startswith("16#047F = 2#0000_0100_0111_1111 = 1151. Run.")
+    assert "Bit 0 (on) rises to 1" in view.because
+    assert "no bit changed" in word_view("control", 0x047F, 0x047F).because
 
 
 @pytest.mark.parametrize(("word", "warned"), [(0x047F, True), (0x047E, False), (0x0477, False), (0x007F, False)])
