@@ -162,6 +162,66 @@ def decode(octets: bytes) -> Configuration:
     return Configuration(tuple(identifiers))
 
 
+@dataclass(frozen=True)
+class Field:
+    """One field of an octet: its name, its highest and lowest bit, the number in it, and what that means."""
+
+    name: str
+    high_bit: int
+    low_bit: int
+    value: int
+    meaning: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Octet:
+    """One octet of a configuration: its place (from 1), its role, and its fields, bit 7 first.
+
+    `role` is `compact byte`, `header`, `length of output`, `length of input` or `vendor octet`; only the last has
+    no fields, because its meaning is the maker's.
+    """
+
+    value: int
+    place: int
+    role: str
+    fields: tuple[Field, ...]
+
+
+def explain(octets: bytes) -> tuple[Octet, ...]:
+    """Every octet of a configuration, field by field. Parameters and errors as for `decode`.
+
+    >>> [(field.name, field.value, field.meaning) for field in explain(bytes.fromhex("F1"))[0].fields][2:]
+    [('direction', 3, 'output and input of the same length'), ('length', 1, '1 + 1 = 2 words')]
+    """
+    explained: list[Octet] = []
+    for place, one in enumerate(decode(octets).identifiers, 1):
+        lengths = ["length of output"] * bool(one.output) + ["length of input"] * bool(one.input)
+        roles = ["compact byte"] if one.form == "compact" else ["header", *lengths]
+        roles += ["vendor octet"] * len(one.vendor)
+        explained += [Octet(n, place, role, _explained(role, n)) for role, n in zip(roles, one.octets, strict=True)]
+    return tuple(explained)
+
+
+def _explained(role: str, octet: int) -> tuple[Field, ...]:
+    if role == "vendor octet":
+        return ()
+    form = {"compact byte": "compact", "header": "special"}.get(role, "length")
+    names = dict.fromkeys(row["field"] for row in facts.where("identifier_bits", form=form))
+    fields = []
+    for name in names:
+        value, code = _value(form, name, octet), _code(form, name, octet)
+        row = next(row for row in _fields(form, name) if row["code"] == code)
+        meaning = row["meaning"]
+        if name == "length":
+            unit = _code(form, "unit", octet)
+            meaning = f"{value} + 1 = {value + 1} {unit if value == 0 else f'{unit}s'}"
+        elif code == "count":
+            meaning = f"{value} vendor octet{'s follow' if value > 1 else ' follows'}"
+        fields.append(Field(name, row.whole("high_bit"), row.whole("low_bit"), value, meaning, row.cited))
+    return tuple(fields)
+
+
 def encode(identifiers: Iterable[Identifier]) -> bytes:
     """The octets of identifiers, one after the other.
 

@@ -214,3 +214,41 @@ def test_the_bits_cover_every_value_of_every_field():
         rows = facts.where("identifier_bits", form=form, field=field)
         values = [v for row in rows for v in range(row.whole("first"), row.whole("last") + 1)]
         assert values == list(range(2 ** (rows[0].whole("high_bit") - rows[0].whole("low_bit") + 1)))
+
+
+@pytest.mark.parametrize(
+    ("octets", "roles", "meanings"),
+    [
+        # M. Felser, PROFIBUS Manual, compact format: 11 is 2 bytes in, 22 is 3 bytes out, F3 is 4 words both ways
+        ("11", ["compact byte"], ["length counts bytes", "input", "1 + 1 = 2 bytes"]),
+        ("22", ["compact byte"], ["length counts bytes", "output", "2 + 1 = 3 bytes"]),
+        ("F3", ["compact byte"], ["whole area belongs together", "length counts words", "3 + 1 = 4 words"]),
+        ("50", ["compact byte"], ["whole in itself", "0 + 1 = 1 word"]),
+        # ABB FPBA-01 manual p.81, standard telegram 1; roles by WAGO 750-833 manual p.79
+        (
+            "C3 C1 C1 FD 00 01",
+            ["header", "length of output", "length of input", *["vendor octet"] * 3],
+            ["first output then input", "3 vendor octets follow", "1 + 1 = 2 words"],
+        ),
+        ("01 7B", ["header", "vendor octet"], ["empty place", "1 vendor octet follows"]),
+        ("4F C0", ["header", "length of input"], ["no vendor octets follow", "0 + 1 = 1 word"]),
+    ],
+)
+def test_each_octet_is_explained(octets, roles, meanings):
+    explained = identifiers.explain(bytes.fromhex(octets))
+    assert [one.role for one in explained] == roles
+    told = " / ".join(field.meaning for one in explained for field in one.fields)
+    assert all(meaning in told for meaning in meanings), told
+
+
+@given(st.lists(COMPACT | SPECIAL, min_size=1, max_size=6))
+def test_the_fields_of_an_octet_are_all_its_bits(several):
+    octets = identifiers.encode(several)
+    explained = identifiers.explain(octets)
+    assert bytes(one.value for one in explained) == octets
+    assert [one.place for one in explained] == [n for n, one in enumerate(several, 1) for _ in one.octets]
+    for one in explained:
+        assert one.value == sum(field.value << field.low_bit for field in one.fields) or one.role == "vendor octet"
+        bits = [bit for field in one.fields for bit in range(field.high_bit, field.low_bit - 1, -1)]
+        assert bits == ([] if one.role == "vendor octet" else [7, 6, 5, 4, 3, 2, 1, 0])
+        assert all(field.source and field.meaning for field in one.fields)
