@@ -35,7 +35,8 @@ class Ask(widgets.VBox):
         self.still = [draw_question(lesson, kind, seed) for kind in kinds]
         self.number, self.redrawn, self.tries, self.solved = 0, 0, 0, False
         self.field: _Field
-        self.heading, self.text, self.field_box = widgets.HTML(), widgets.HTML(), widgets.HBox()
+        self.heading, self.text = widgets.HTML(), widgets.HTML()
+        self.field_box = widgets.HBox(layout=widgets.Layout(flex_flow="row wrap"))
         self.said, self.steps, self.note = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.check = self._button("Check", "Mark what is filled in; Enter in the field does the same", self._check)
         self.show_steps = self._button("Show the steps", "The way to the answer; open after a second try", self._steps)
@@ -119,7 +120,7 @@ class Ask(widgets.VBox):
         else:
             done = "You have answered this kind of question right." if right else ""
         alert = f"<p role='alert' style='border-left:6px solid {ORANGE};padding-left:8px;margin:2px 0'>"
-        self.note.value = (f"{alert}<b>Not saved:</b> {html.escape(trouble)}</p>" if trouble else "") + (
+        self.note.value = (f"{alert}<b>Your progress:</b> {html.escape(trouble)}</p>" if trouble else "") + (
             f"<p style='color:{GREY};margin:2px 0'>{done}</p>" if done else ""
         )
 
@@ -178,7 +179,7 @@ class _Field:
 
 def _place(label: str) -> widgets.ToggleButton:
     """One place of a bit pattern: a button that shows 0 or 1."""
-    place = widgets.ToggleButton(description="0", tooltip=f"{label}: 0", layout=widgets.Layout(width="52px"))
+    place = widgets.ToggleButton(description="0", tooltip=f"{label}: 0", layout=widgets.Layout(width="64px"))
     place.name = label
 
     def turned(change: Any) -> None:

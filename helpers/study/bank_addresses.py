@@ -36,9 +36,8 @@ def usable(draw: Draw) -> Question:
         Addresses(),
         refused,
         steps=(
-            "Sort the numbers: what is usable, what has another purpose, and what is no address at all.",
+            f"Sort them: usable, kept for a purpose, no address at all ({classify(_DELIVERY).source}).",
             *(f"{n}: {classify(n).meaning}. {classify(n).reason}" for n in sorted(numbers) if n in (*edges, *refused)),
-            f"Source: {classify(_DELIVERY).source}.",
         ),
         slips=(
             Slip(refused - {_DELIVERY}, f"{_DELIVERY} is missing: {classify(_DELIVERY).reason}"),

@@ -26,7 +26,7 @@ class Form(ABC, Generic[V]):
     @property
     @abstractmethod
     def expected(self) -> str:
-        """What to type, with an example: ends the sentence "Write …"."""
+        """What to type, with an example: ends the sentence "Expected is …"."""
 
     @abstractmethod
     def read(self, typed: str) -> V:

@@ -49,11 +49,11 @@ def mark(question: Question, typed: str) -> Result:
     """Mark a typed answer; never raises on any text."""
     form = question.form
     if not typed.strip():
-        return Result(Verdict.UNREADABLE, f"Nothing is filled in yet. Write {form.expected}. No try was counted.")
+        return Result(Verdict.UNREADABLE, f"Nothing is filled in yet. Expected is {form.expected}. No try was counted.")
     try:
         got = form.read(typed)
     except WorkbookError as error:
-        return Result(Verdict.UNREADABLE, f"{error} Write {form.expected}. No try was counted.")
+        return Result(Verdict.UNREADABLE, f"{error} Expected is {form.expected}. No try was counted.")
     read = form.written(got)
     if form.same(question.answer, got):
         return Result(Verdict.RIGHT, f"The answer is {question.written}.", read)

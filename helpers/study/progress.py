@@ -21,7 +21,7 @@ from dataclasses import astuple, dataclass, field, fields, replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import platformdirs
 
@@ -97,10 +97,11 @@ class Progress:
 
     def right(self) -> dict[str, set[str]]:
         """The kinds answered right, by lesson. A right answer after seeing its steps is not counted."""
+        stored = self._guarded(self._read_right) if self._begun() else []
+        unwritten = [(a.lesson, a.kind) for a in self._unwritten if a.verdict == "right" and not a.steps_seen]
         found: dict[str, set[str]] = {}
-        for answer in self.answers():
-            if answer.verdict == "right" and not answer.steps_seen:
-                found.setdefault(answer.lesson, set()).add(answer.kind)
+        for lesson, kind in [*(stored or []), *unwritten]:
+            found.setdefault(lesson, set()).add(kind)
         return found
 
     def last_place(self) -> tuple[str, str] | None:
@@ -139,7 +140,7 @@ class Progress:
             raise WorkbookError(
                 f"This deletes {count} answers for good. Export them first; then call delete(confirm=True)."
             )
-        if self.path.exists() and self._guarded(self._empty) is None:
+        if self._begun() and self._guarded(self._empty) is None:
             raise WorkbookError(f"The answers could not be deleted. {self.trouble}")
         self._unwritten.clear()
         self.trouble = ""
@@ -178,16 +179,25 @@ class Progress:
         self._unwritten.clear()
 
     def _read(self) -> list[Answer]:
-        with self._open() as file:
-            if not file.execute("SELECT 1 FROM sqlite_master WHERE name = 'answers'").fetchone():
-                return []
-            columns = ", ".join(f.name for f in fields(Answer))
-            rows = file.execute(f"SELECT {columns} FROM answers ORDER BY rowid").fetchall()
+        columns = ", ".join(f.name for f in fields(Answer))
+        rows = self._rows(f"SELECT {columns} FROM answers ORDER BY rowid")
         return [replace(Answer(*row), steps_seen=bool(row[5])) for row in rows]
+
+    def _read_right(self) -> list[tuple[str, str]]:
+        return self._rows("SELECT DISTINCT lesson, kind FROM answers WHERE verdict = 'right' AND NOT steps_seen")
+
+    def _rows(self, query: str) -> list[Any]:
+        with self._open() as file:
+            begun = file.execute("SELECT 1 FROM sqlite_master WHERE name = 'answers'").fetchone()
+            return file.execute(query).fetchall() if begun else []
+
+    def _begun(self) -> bool:
+        # Path.exists would raise for a folder that may not be looked into.
+        return os.path.exists(self.path)
 
     def _stored(self) -> list[Answer] | None:
         """The answers in the file; None if it cannot be read."""
-        return self._guarded(self._read) if self.path.exists() else []
+        return self._guarded(self._read) if self._begun() else []
 
     def _with_unwritten(self, stored: list[Answer]) -> list[Answer]:
         known = {answer.id for answer in stored}

@@ -23,8 +23,8 @@ ASKED = Question(
         ("280 m", Verdict.SLIP, "One piece was counted twice."),
         ("61", Verdict.SLIP, "Those are feet."),
         ("150", Verdict.WRONG, "Start here: Add up the pieces."),
-        ("", Verdict.UNREADABLE, "Nothing is filled in yet. Write a number in m"),
-        ("long", Verdict.UNREADABLE, "Write a number in m, for example 12 m. No try was counted."),
+        ("", Verdict.UNREADABLE, "Nothing is filled in yet. Expected is a number in m"),
+        ("long", Verdict.UNREADABLE, "Expected is a number in m, for example 12 m. No try was counted."),
         ("200 s", Verdict.UNREADABLE, "s is a unit of time; asked is a length in m."),
     ],
 )

@@ -251,6 +251,21 @@ print(said)
     assert "1 answer is kept in memory" in said
 
 
+@posix
+def test_a_folder_that_may_not_even_be_looked_into_is_named():
+    with tempfile.TemporaryDirectory() as name:
+        Path(name).chmod(0o000)
+        code = """
+if os.getuid() == 0: os.setuid(65534)
+assert (progress.answers(), progress.right(), progress.trouble) == ([], {}, '')
+print(progress.record(answer(1)))
+assert len(progress.answers()) == 1
+"""
+        said = run(code, Path(name) / "inner").stdout
+        Path(name).chmod(0o755)
+    assert "cannot be used ([Errno 13] Permission denied" in said
+
+
 def test_a_stick_that_is_not_plugged_in_is_not_made_up(tmp_path):
     progress = Progress(tmp_path / "no-stick" / "workbook")
     said = progress.record(answer())
