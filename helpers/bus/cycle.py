@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 from helpers.bus.address import LAST_USABLE
 from helpers.bus.message_cycle import (
@@ -106,19 +106,14 @@ def bus_cycle(
     return BusCycle(
         best=case(tsdr="shortest", gap_polls=0, title="Bus cycle, best"),
         typical=case(tsdr="typical", gap_polls=1, title="Bus cycle, typical"),
-        worst=max(
-            (
-                case(
-                    tsdr="longest",
-                    gap_polls=1,
-                    gap_answered=answered,
-                    acyclic=acyclic,
-                    lost=lost,
-                    title="Bus cycle, worst",
-                )
-                for answered in (False, True)
-            ),
-            key=lambda worst: worst.bits,
+        worst=case(
+            tsdr="longest",
+            gap_polls=1,
+            gap_answered=_gap_bits(used, "longest", delay_bits, answered=True)
+            > _gap_bits(used, "longest", delay_bits, answered=False),
+            acyclic=acyclic,
+            lost=lost,
+            title="Bus cycle, worst",
         ),
         exchanges=tuple(exchanges),
         timing=used,
@@ -160,18 +155,14 @@ def one_cycle(
     def messages(of: Sequence[Exchange], name: str, group: str) -> list[Part]:
         # Stations with the same exchange become one item, so that 125 of them stay readable.
         return [
-            Part(f"{name} {exchange.label}", _cycle_bits(exchange), group=group, times=times)
-            for exchange, times in Counter(of).items()
+            Part(
+                f"{name} {exchange.label}",
+                _message_bits(_shape(exchange), tsdr, delay_bits, used),
+                group=group,
+                times=n,
+            )
+            for exchange, n in Counter(of).items()
         ]
-
-    def _cycle_bits(exchange: Exchange) -> float:
-        return message_cycle(
-            exchange,
-            bit_rate=bit_rate,
-            tsdr=tsdr,
-            delay_bits=delay_bits,
-            timing=used,
-        ).bits
 
     # With one master the token goes to itself and crosses no cable.
     hop_bits = delay_bits / 2 if others else 0
@@ -189,11 +180,36 @@ def one_cycle(
             )
         ]
     if lost:
-        every = {*exchanges, *acyclic, *(e for master in others for e in master.exchanges)}
-        dearest = max(lost_message_bits(e, bit_rate=bit_rate, delay_bits=delay_bits, timing=used) for e in every)
+        every = [*exchanges, *acyclic, *(e for master in others for e in master.exchanges)]
+        dearest = max(_lost_bits(shape, delay_bits, used) for shape in {_shape(e) for e in every})
         why = "lost or spoilt, and sent again; the dearest message is taken"
         parts.append(Part("lost telegram", dearest, why, times=lost, group="lost"))
     return Breakdown(title, used.bit_rate, (*parts, *_wait(exchanges, parts, used.bit_rate)))
+
+
+# What the length of a message depends on: outputs, inputs, SAPs and the station's own TSDR; not its name.
+Shape = tuple[int, int, bool, int | None]
+
+
+def _shape(exchange: Exchange) -> Shape:
+    return exchange.outputs, exchange.inputs, exchange.saps, exchange.tsdr_bits
+
+
+def _of_shape(shape: Shape) -> Exchange:
+    outputs, inputs, saps, tsdr_bits = shape
+    return Exchange(outputs, inputs, saps=saps, tsdr_bits=tsdr_bits)
+
+
+# Kept, as a line of 125 stations has few shapes and a plan is checked again at each change.
+@lru_cache(maxsize=4096)
+def _message_bits(shape: Shape, tsdr: str, delay_bits: float, timing: BusTiming) -> float:
+    exchange, bit_rate = _of_shape(shape), timing.bit_rate
+    return message_cycle(exchange, bit_rate=bit_rate, tsdr=tsdr, delay_bits=delay_bits, timing=timing).bits
+
+
+@lru_cache(maxsize=4096)
+def _lost_bits(shape: Shape, delay_bits: float, timing: BusTiming) -> float:
+    return lost_message_bits(_of_shape(shape), bit_rate=timing.bit_rate, delay_bits=delay_bits, timing=timing)
 
 
 def _token(timing: BusTiming, hop_bits: float) -> list[Part]:
@@ -211,14 +227,19 @@ def _gap(timing: BusTiming, tsdr: str, delay_bits: float, *, answered: bool, pol
     """The poll of one address between this master and the next, where a new master might have come."""
     if not polls:
         return []
-    request, source = telegram_bits("SD1"), timing_source("tsl", timing.bit_rate)
+    bits = _gap_bits(timing, tsdr, delay_bits, answered=answered)
+    if answered:
+        why = "SD1 to a station that answers with its state in an SD1"
+        return [Part("gap poll, answered", bits, why, rule_source("TID constant"), polls, "gap")]
+    why = "SD1 to an empty address, then the slot time; it replaces the silence before the next telegram"
+    return [Part("gap poll", bits, why, timing_source("tsl", timing.bit_rate), polls, "gap")]
+
+
+def _gap_bits(timing: BusTiming, tsdr: str, delay_bits: float, *, answered: bool) -> float:
+    request = telegram_bits("SD1")
     if not answered:
-        why = "SD1 to an empty address, then the slot time; it replaces the silence before the next telegram"
-        return [Part("gap poll", request + timing.tsl_bits, why, source, polls, "gap")]
-    tsdr_bits = tsdr_part(timing, tsdr).bits
-    bits = request + tsdr_bits + telegram_bits("SD1") + timing.tid1_bits + delay_bits
-    why = "SD1 to a station that answers with its state in an SD1"
-    return [Part("gap poll, answered", bits, why, rule_source("TID constant"), polls, "gap")]
+        return request + timing.tsl_bits
+    return request + tsdr_part(timing, tsdr).bits + telegram_bits("SD1") + timing.tid1_bits + delay_bits
 
 
 def _wait(exchanges: Sequence[Exchange], parts: Sequence[Part], bit_rate: float) -> list[Part]:

@@ -122,6 +122,7 @@ def rule_bits(name: str) -> int:
     return int(rule(name))
 
 
+@cache
 def rule_source(name: str) -> str:
     """Where a figure of `data/timing_rules.csv` comes from, with its standing."""
     return facts.one("timing_rules", rule=name).cited
@@ -168,6 +169,7 @@ def timing_for(bit_rate: float, timing: BusTiming | None) -> BusTiming:
     return timing or usual
 
 
+@cache
 def timing_source(parameter: str, bit_rate: float) -> str:
     """Where a bus parameter comes from: `tqui`, `tset`, `trdy`, `min_tsdr`, `max_tsdr` or `tsl`.
 
