@@ -66,6 +66,7 @@ def known_rate(bit_rate: float) -> None:
     one_of("bit rate in bit/s", bit_rate, bit_rates())
 
 
+@cache
 def rate_text(bit_rate: float) -> str:
     """A bit rate in bit/s as people write it; `Unknown` unless it is one of `bit_rates`.
 
@@ -216,6 +217,7 @@ def check_sheet(sheet: Sheet, cable: str, *, place: str = "data sheet") -> tuple
     return tuple(findings)
 
 
+@cache
 def capacitance_f_per_m(cable: str) -> float:
     """The most capacitance that a cable of this type may have, in F/m.
 
@@ -245,4 +247,4 @@ def _check_figure(row: Fact, value: float, place: str) -> Finding:
 
 
 def _percent(share: float) -> str:
-    return "more than the whole" if share == inf else f"{round(100 * share, 1):g} %"
+    return "more than the whole" if share == inf else f"{round(100 * share, 2):.12g} %"

@@ -54,8 +54,8 @@ class Device:
     may_be_off: bool = False
 
     def __post_init__(self) -> None:
-        one_of(f"kind of {self.name}", self.kind, (row["kind"] for row in rows("device_kinds")))
-        one_of(f"plug of {self.name}", self.plug, (row["plug"] for row in rows("plugs")))
+        one_of(f"kind of {self.name}", self.kind, _names("device_kinds", "kind"))
+        one_of(f"plug of {self.name}", self.plug, _names("plugs", "plug"))
         one_of(f"stub cable of {self.name}", self.stub_cable, cable_types())
         in_range(f"unit load of {self.name}", self.unit_load, 0, 32, source="loads the workbook takes")
         in_range(f"stub of {self.name}", self.stub_length_m, 0, LONGEST_M, "m", "lengths the workbook takes")
@@ -64,12 +64,22 @@ class Device:
     @property
     def interfaces(self) -> int:
         """How many of a segment's places it takes: 1, or 0 for a terminator at a place of its own."""
-        return one("device_kinds", kind=self.kind).whole("interfaces")
+        return _interfaces(self.kind)
 
     @property
     def is_repeater(self) -> bool:
         """A repeater loads each of its two segments and has no address."""
         return self.kind == "repeater"
+
+
+@cache
+def _names(table: str, column: str) -> tuple[str, ...]:
+    return tuple(row[column] for row in rows(table))
+
+
+@cache
+def _interfaces(kind: str) -> int:
+    return one("device_kinds", kind=kind).whole("interfaces")
 
 
 @dataclass(frozen=True)
@@ -142,6 +152,7 @@ def check(segment: Segment) -> tuple[Finding, ...]:
     )
 
 
+@cache
 def interface_limit() -> Limit:
     """Bus interfaces in one segment: the handbook allows 32, common practice plans for 31.
 
@@ -178,6 +189,7 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
     return (replace(number, found=f"{number.found} ({parts})"), *reserve, loads)
 
 
+@cache
 def planned_interfaces() -> Limit:
     """Places to fill when a segment is planned: the handbook keeps about 10 % free for later.
 
@@ -206,6 +218,7 @@ def _reserve(segment: Segment) -> tuple[Finding, ...]:
     )
 
 
+@cache
 def unit_load_limit() -> Limit:
     """Unit loads on one segment.
 
@@ -224,6 +237,7 @@ def stub_f(device: Device) -> float:
     return device.stub_length_m * capacitance_f_per_m(device.stub_cable)
 
 
+@cache
 def stub_length_limit(bit_rate: float) -> Limit:
     """How long all stubs of a segment may be together, in m. Source: see data/stubs.csv.
 
@@ -234,6 +248,7 @@ def stub_length_limit(bit_rate: float) -> Limit:
     return most(where("stubs", kbit_s=bit_rate / 1000), "length_m")
 
 
+@cache
 def stub_capacitance_limit(bit_rate: float) -> Limit | None:
     """How much capacitance all stubs of a segment may have together, in F; None where no stub is allowed.
 
