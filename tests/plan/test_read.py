@@ -340,7 +340,7 @@ CELL = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.sampled_from(["network", "stations", "cable"]), st.integers(0, 14), st.integers(0, 18), CELL)
 def test_any_text_in_any_cell_gives_a_plan_or_a_workbook_error(table, row, place, text):
     tables = demo()
@@ -357,7 +357,7 @@ def test_any_text_in_any_cell_gives_a_plan_or_a_workbook_error(table, row, place
         assert all(math.isfinite(network.bit_rate) for network in plan)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.binary(max_size=200), st.sampled_from(["network.csv", "stations.csv", "cable.csv", "plan.xlsx"]))
 def test_any_bytes_give_a_workbook_error(content, name):
     with pytest.raises(WorkbookError):

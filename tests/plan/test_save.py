@@ -1,63 +1,18 @@
 """A plan that is saved and read again is the same plan, both ways, and a blank one shows its columns."""
 
 import io
-from itertools import pairwise
 
 import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plan_tables import DEMO, as_csv, demo, put
+from plan_tables import DEMO, as_csv, demo, plans, put
 
 from helpers.errors import Unreadable
 from helpers.plan.columns import TABLES, columns
-from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.plan.model import Cable, Network, Segment, Station
 from helpers.plan.read import read_plan
 from helpers.plan.save import blank_plan, plan_files, save_plan
-
-# Texts that are no remark and that reading does not tidy: single spaces, printable, no # in front.
-NAME = st.from_regex(r"[A-Za-zÄöß0-9=+@'\",;-][A-Za-zÄöß0-9=+@'\",;. #-]{0,8}[A-Za-z0-9]", fullmatch=True).filter(
-    lambda text: "  " not in text
-)
-METRES = st.floats(0, 1e4).map(lambda value: round(value, 6))
-
-
-@st.composite
-def plans(draw):
-    """One network of one segment, with any names and any values that the columns allow."""
-    names = draw(st.lists(NAME, min_size=2, max_size=4, unique_by=lambda name: name.casefold()))
-    network, segment, kind = draw(NAME), draw(NAME), st.sampled_from(["controller", "drive", "remote I/O"])
-    stations = tuple(
-        Station(
-            network=network,
-            segment=segment,
-            position=position,
-            name=name,
-            kind=draw(kind),
-            address=draw(st.integers(0, 300)),
-            place=draw(NAME),
-            unit_load=draw(st.floats(0, 32).map(lambda value: round(value, 6))),
-            stub_length_m=draw(METRES),
-            stub_capacitance_f=draw(st.integers(0, 1_000_000)) / 1e12,
-            plug=draw(st.sampled_from(["cutting", "through", "device"])),
-            terminator_on=draw(st.booleans()),
-            own_supply=draw(st.booleans()),
-            may_be_off=draw(st.booleans()),
-            format_drive=draw(NAME),
-            min_slave_interval_s=draw(st.none() | st.integers(0, 65535).map(lambda units: round(units * 1e-4, 4))),
-            watchdog_s=draw(st.none() | st.integers(0, 65025).map(lambda units: round(units * 1e-2, 2))),
-            note=draw(NAME),
-        )
-        for position, name in enumerate(names, 1)
-    )
-    cables = tuple(
-        Cable(network, segment, first, second, draw(METRES), draw(st.sampled_from(["", "A", "B"])))
-        for first, second in pairwise(names)
-    )
-    bit_rate = draw(st.sampled_from([9600.0, 45450.0, 93750.0, 1.5e6, 12e6]))
-    return Plan(
-        "p", (Network(network, bit_rate, "B", (Segment(segment, stations, cables),), draw(st.none() | st.just(126))),)
-    )
 
 
 def close(one, other):

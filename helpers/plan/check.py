@@ -1,0 +1,70 @@
+"""Checks a network plan: every rule on every network, as a table with the worst first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from helpers.plan import to_bus
+from helpers.plan.model import Network, Plan
+from helpers.plan.rules import RULES
+from helpers.verdict import Degree, Finding, worst_first
+
+COLUMNS = ("verdict", "rule", "place", "found", "allowed", "source", "what to do")
+
+
+def check(plan: Plan) -> tuple[Finding, ...]:
+    """All findings on a plan, the worst first; rules that are kept are in order and stand at the end.
+
+    With several networks each place begins with the network's name.
+
+    >>> from helpers.plan.read import read_plan
+    >>> max(finding.degree for finding in check(read_plan("data/demo/saltmarsh-mill"))).words
+    'in order'
+    """
+    findings: list[Finding] = []
+    for network in plan:
+        several = len(plan.networks) > 1
+        for finding in check_network(network):
+            findings.append(replace(finding, place=f"{network.name}: {finding.place}") if several else finding)
+    return worst_first(findings)
+
+
+def check_network(network: Network) -> tuple[Finding, ...]:
+    """All findings on one network, in the order of the rules.
+
+    At a bit rate that is not one of DP the rules that depend on it are left out.
+    """
+    known = to_bus.has_known_rate(network)
+    return tuple(finding for rule in RULES if known or not rule.needs_rate for finding in rule.check(network))
+
+
+def remarks(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The findings that ask for something: all but those in order."""
+    return tuple(finding for finding in findings if finding.degree > Degree.IN_ORDER)
+
+
+def findings_table(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """The verdict table as rows for a data frame, a file or a page; `COLUMNS` are its headings."""
+    return [
+        dict(zip(COLUMNS, (f.verdict, f.rule, f.place, f.found, f.allowed, f.source, f.to_do), strict=True))
+        for f in findings
+    ]
+
+
+def sentence(findings: Iterable[Finding]) -> str:
+    """The verdict in one sentence: how many findings there are of each degree.
+
+    >>> sentence(())
+    'Nothing to check.'
+    """
+    degrees = [finding.degree for finding in findings]
+    if not degrees:
+        return "Nothing to check."
+    counts = [f"{degrees.count(degree)} × {degree.words}" for degree in reversed(Degree) if degree in degrees]
+    head = {
+        Degree.BROKEN: "This plan breaks the standard",
+        Degree.CAUTION: "Nothing breaks the standard; cautious practice advises against something",
+        Degree.IN_ORDER: "Everything is in order",
+    }[max(degrees)]
+    return f"{head}: {', '.join(counts)}."

@@ -1,0 +1,211 @@
+"""The rules that a network plan is held against; each is one small function, and `RULES` is the list of them.
+
+What a rule demands is calculated on the floor below, or stands in `data/plan_rules.csv`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from helpers import facts
+from helpers.bus import address, repeater, segment, termination
+from helpers.bus.cable import check_length
+from helpers.bus.cycle import BusCycle
+from helpers.bus.message_cycle import time_text
+from helpers.bus.timing import bus_timing, check_slot_time
+from helpers.bus.watchdog import BASES_S, check_watchdog
+from helpers.device import identifiers
+from helpers.errors import OutOfRange
+from helpers.plan import to_bus
+from helpers.plan.model import Network, Station
+from helpers.verdict import Degree, Finding, cited
+
+Findings = Iterable[Finding]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule: its function, and whether it needs a bit rate that is known."""
+
+    check: Callable[[Network], Findings]
+    needs_rate: bool = True
+
+
+def bit_rate(network: Network) -> Findings:
+    """The bit rate must be one of DP."""
+    known = to_bus.has_known_rate(network)
+    degree = Degree.IN_ORDER if known else Degree.BROKEN
+    yield _own("bit rate", "network", to_bus.rate_words(network.bit_rate), degree)
+
+
+def controller(network: Network) -> Findings:
+    """Somebody must poll the stations."""
+    names = [master.name for master in network.masters if master.kind == "controller"]
+    degree = Degree.IN_ORDER if names else Degree.CAUTION
+    yield _own("controller", "network", ", ".join(names) or "no controller", degree)
+
+
+def addresses(network: Network) -> Findings:
+    """Range, duplicates, practice, number of stations, HSA."""
+    holders = to_bus.holders(network)
+    try:
+        return address.check(holders, network.hsa)
+    except OutOfRange as error:  # the HSA itself is no address
+        row = facts.one("address_practice", rule="highest station address")
+        told = Finding("HSA", "network", str(network.hsa), "0 to 126", row.cited, str(error), Degree.BROKEN)
+        return (*address.check(holders), told)
+
+
+def length(network: Network) -> Findings:
+    """Length and type of the cable of each segment."""
+    for part in _segments(network):
+        yield from check_length(part.sections, bit_rate=part.bit_rate, place=part.name)
+
+
+def number(network: Network) -> Findings:
+    """Bus interfaces, reserve and unit loads of each segment."""
+    for part in _segments(network):
+        yield from segment.check_number(part)
+
+
+def stubs(network: Network) -> Findings:
+    """Length and capacitance of all stubs of each segment."""
+    for part in _segments(network):
+        yield from segment.check_stubs(part)
+
+
+def spacing(network: Network) -> Findings:
+    """Cable between neighbours."""
+    for part in _segments(network):
+        yield from segment.check_spacing(part)
+
+
+def terminators(network: Network) -> Findings:
+    """Terminators of each segment: both ends and nowhere else, their supply, plugs that cut off."""
+    for part in _segments(network):
+        yield from termination.check_termination(part)
+
+
+def repeaters(network: Network) -> Findings:
+    """Repeaters in line between the two segments that lie farthest apart."""
+    farthest = max(to_bus.ways(network), key=lambda way: len(way.repeaters))
+    place = f"segment {farthest.segments[0]} to segment {farthest.segments[-1]}"
+    yield repeater.check_repeaters(len(farthest.repeaters), place=place)
+
+
+def total_length(network: Network) -> Findings:
+    """Cable between the two segments that lie farthest apart."""
+    longest = max(to_bus.ways(network), key=lambda way: way.length_m)
+    place = f"segment {longest.segments[0]} to segment {longest.segments[-1]}"
+    yield repeater.check_total_length(longest.length_m, place=place)
+
+
+def slot_time(network: Network) -> Findings:
+    """The usual slot time must outlast the cable's delay."""
+    timing, delay = bus_timing(network.bit_rate), to_bus.delay_bits(network, network.bit_rate)
+    yield replace(check_slot_time(timing, delay), place="network")
+
+
+def formats_stated(network: Network) -> Findings:
+    """Both columns of the data format must be filled."""
+    for station in network.slaves:
+        missing = [name for name, text in _formats(station) if not text]
+        if missing:
+            yield _own("format stated", station.name, f"nothing stated in the {' and in the '.join(missing)}")
+
+
+def formats_known(network: Network) -> Findings:
+    """A format must be one of the workbook's, or be written as identifiers, and fit into a telegram."""
+    for station in network.slaves:
+        texts = dict.fromkeys(text for _, text in _formats(station) if text)
+        strange = [text for text in texts if to_bus.octets(text) is None]
+        if strange:
+            yield _own("known format", station.name, " and ".join(repr(text) for text in strange))
+        for text in texts:
+            yield from _too_long(station, text)
+
+
+def _too_long(station: Station, text: str) -> Findings:
+    octets = to_bus.octets(text)
+    limit = facts.most(facts.where("cyclic_lengths", what="cyclic data"), "most_octets")
+    for complaint in identifiers.decode(octets).complaints if octets else ():
+        allowed = f"at most {limit.last:g} bytes in each direction"
+        yield Finding("length of data", station.name, text, allowed, limit.cited, complaint, Degree.BROKEN)
+
+
+def formats_agree(network: Network) -> Findings:
+    """The format set in the drive and the one set in the controller must be the same."""
+    for station in network.slaves:
+        (_, drive), (_, controller) = _formats(station)
+        if drive and controller:
+            means = [to_bus.octets(text) or text.casefold() for text in (drive, controller)]
+            found = f"{drive} in the drive, {controller} in the controller"
+            degree = Degree.IN_ORDER if means[0] == means[1] else Degree.BROKEN
+            yield _own("same format", station.name, found, degree)
+
+
+def min_slave_interval(network: Network) -> Findings:
+    """The slowest station should not make the whole cycle wait."""
+    bus = to_bus.cycle(network, intervals=False)
+    slowest = max(network.slaves, key=lambda station: station.min_slave_interval_s or 0, default=None)
+    if bus and slowest and slowest.min_slave_interval_s:
+        waits = slowest.min_slave_interval_s > bus.worst.seconds
+        found = f"{time_text(slowest.min_slave_interval_s)}; the worst cycle alone takes {time_text(bus.worst.seconds)}"
+        degree = Degree.CAUTION if waits else Degree.IN_ORDER
+        yield _own("min slave interval", slowest.name, found, degree)
+
+
+def watchdogs(network: Network) -> Findings:
+    """Each watchdog must outlast the worst cycle with reserve."""
+    bus = to_bus.cycle(network)
+    for station in network.slaves:
+        if bus and station.watchdog_s is not None:
+            yield _watchdog(station.name, station.watchdog_s, bus)
+
+
+def _watchdog(place: str, time_s: float, bus: BusCycle) -> Finding:
+    usual, short = BASES_S
+    if time_s == 0 or time_s >= usual:
+        return check_watchdog(time_s, bus, base_s=usual, place=place)
+    finding = check_watchdog(time_s, bus, base_s=short, place=place)
+    if finding.degree is Degree.IN_ORDER:
+        to_do = f"Make sure that the station offers a watchdog in steps of {time_text(short)}, or set a longer time."
+        return replace(finding, degree=Degree.CAUTION, to_do=to_do)
+    return finding
+
+
+# The order is that of the table among findings of one degree.
+RULES = (
+    Rule(bit_rate, needs_rate=False),
+    Rule(controller, needs_rate=False),
+    Rule(addresses, needs_rate=False),
+    Rule(terminators),
+    Rule(length),
+    Rule(number),
+    Rule(stubs),
+    Rule(spacing),
+    Rule(repeaters, needs_rate=False),
+    Rule(total_length, needs_rate=False),
+    Rule(slot_time),
+    Rule(formats_stated, needs_rate=False),
+    Rule(formats_known, needs_rate=False),
+    Rule(formats_agree, needs_rate=False),
+    Rule(min_slave_interval),
+    Rule(watchdogs),
+)
+
+
+def _segments(network: Network) -> list[segment.Segment]:
+    return [to_bus.bus_segment(network, part) for part in network.segments]
+
+
+def _formats(station: Station) -> tuple[tuple[str, str], tuple[str, str]]:
+    return (("drive", station.format_drive), ("controller", station.format_controller))
+
+
+def _own(rule: str, place: str, found: str, degree: Degree = Degree.CAUTION) -> Finding:
+    """A finding on a rule of `data/plan_rules.csv`."""
+    rows = facts.where("plan_rules", rule=rule)
+    to_do = rows[0]["to_do"] if degree > Degree.IN_ORDER else ""
+    return Finding(rule, place, found, rows[0]["allowed"], cited(rows), to_do, degree)

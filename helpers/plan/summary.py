@@ -1,0 +1,122 @@
+"""A network plan in figures: stations, segments, cable, data, and the bus cycle at each bit rate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from helpers.bus.cable import bit_rates, check_length, rate_text
+from helpers.bus.message_cycle import time_text
+from helpers.bus.segment import check_spacing, check_stubs
+from helpers.plan import to_bus
+from helpers.plan.model import Network
+from helpers.verdict import Degree, quantity, worst
+
+
+@dataclass(frozen=True)
+class RateRow:
+    """The bus cycle at one bit rate in seconds, and whether cable, stubs and spacing allow that bit rate."""
+
+    bit_rate: int
+    best_s: float
+    typical_s: float
+    worst_s: float
+    cable: Degree
+    chosen: bool
+
+    @property
+    def cells(self) -> dict[str, str]:
+        """The row for a table; the bit rate set in the controller is marked in words."""
+        return {
+            "bit rate": rate_text(self.bit_rate),
+            "best": time_text(self.best_s),
+            "typical": time_text(self.typical_s),
+            "worst": time_text(self.worst_s),
+            "cable, stubs, spacing": self.cable.words,
+            "set": "set in the controller" if self.chosen else "",
+        }
+
+
+@dataclass(frozen=True)
+class Summary:
+    """One network in figures. Bytes out go from the controller to the stations, each cycle.
+
+    `not_counted` names the stations whose format is not known: they count without data.
+    """
+
+    network: str
+    bit_rate: float
+    masters: int
+    slaves: int
+    repeaters: int
+    segments: int
+    length_m: float
+    bytes_out: int
+    bytes_in: int
+    not_counted: tuple[str, ...]
+    rates: tuple[RateRow, ...]
+
+    @property
+    def cells(self) -> dict[str, str]:
+        """The figures for a table: what, how much."""
+        return {
+            "network": self.network,
+            "bit rate": to_bus.rate_words(self.bit_rate),
+            "controllers and engineering computers": str(self.masters),
+            "stations that are polled": str(self.slaves),
+            "repeaters": str(self.repeaters),
+            "segments": str(self.segments),
+            "cable without stubs": quantity(self.length_m, "m"),
+            "data out": quantity(self.bytes_out, "bytes in each cycle"),
+            "data in": quantity(self.bytes_in, "bytes in each cycle"),
+            "data not known of": ", ".join(self.not_counted) or "none",
+        }
+
+
+def summarize(network: Network) -> Summary:
+    """The figures of one network.
+
+    >>> from helpers.plan.read import read_plan
+    >>> mill = summarize(read_plan("data/demo/saltmarsh-mill").network("Mill line"))
+    >>> mill.slaves, mill.segments, mill.length_m, mill.bytes_out, mill.bytes_in
+    (9, 2, 104.0, 78, 88)
+    """
+    exchanges = {station.name: to_bus.exchange(station) for station in network.slaves}
+    known = [exchange for exchange in exchanges.values() if exchange]
+    return Summary(
+        network=network.name,
+        bit_rate=network.bit_rate,
+        masters=len(network.masters),
+        slaves=len(network.slaves),
+        repeaters=len({station.name.casefold() for station in network.stations if station.is_repeater}),
+        segments=len(network.segments),
+        length_m=sum(segment.length_m for segment in network.segments),
+        bytes_out=sum(exchange.outputs for exchange in known),
+        bytes_in=sum(exchange.inputs for exchange in known),
+        not_counted=tuple(name for name, exchange in exchanges.items() if exchange is None),
+        rates=cycle_table(network),
+    )
+
+
+def cycle_table(network: Network) -> tuple[RateRow, ...]:
+    """The bus cycle of a network at every bit rate, slowest first; empty if there is nobody to poll.
+
+    >>> from helpers.plan.read import read_plan
+    >>> [row.cells["typical"] for row in cycle_table(read_plan("data/demo/saltmarsh-mill").networks[0])][6]
+    '3.451 ms'
+    """
+    rows = []
+    for bit_rate in bit_rates():
+        cycle = to_bus.cycle(network, bit_rate)
+        if cycle:
+            times = (cycle.best.seconds, cycle.typical.seconds, cycle.worst.seconds)
+            rows.append(RateRow(bit_rate, *times, _cable(network, bit_rate), bit_rate == network.bit_rate))
+    return tuple(rows)
+
+
+def _cable(network: Network, bit_rate: int) -> Degree:
+    at_rate = replace(network, bit_rate=float(bit_rate))
+    segments = [to_bus.bus_segment(at_rate, segment) for segment in network.segments]
+    return max(
+        worst((*check_length(s.sections, bit_rate=bit_rate, place=s.name)[:1], *check_stubs(s), *check_spacing(s)))
+        for s in segments
+    )

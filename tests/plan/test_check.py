@@ -1,0 +1,301 @@
+"""Checking a plan: the healthy demo with faults planted one by one, and twenty at once.
+
+What each rule allows is tested beside the rule with its source; here it counts that every fault is found,
+once, at its place, and that nothing else is said. The plan and the faults are invented.
+"""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from plan_tables import DEMO, as_csv, demo, plans, put, row_of
+
+from helpers.bus.cable import bit_rates
+from helpers.plan.check import COLUMNS, check, findings_table, remarks, sentence
+from helpers.plan.model import Plan
+from helpers.plan.read import read_plan
+from helpers.verdict import Degree
+
+BROKEN, CAUTION = "breaks the standard", "outside cautious practice"
+DEMO_PLAN = read_plan(DEMO)
+MILL = DEMO_PLAN.networks[0]
+
+
+def station(name, heading, value, segment=None):
+    """A fault planted in one cell of the table of stations."""
+
+    def plant(tables, network):
+        where = {"network": network, "name": name} | ({"segment": segment} if segment else {})
+        put(tables, "stations", row_of(tables, "stations", **where), heading, value)
+
+    return plant
+
+
+def cable(to, heading, value):
+    def plant(tables, network):
+        put(tables, "cable", row_of(tables, "cable", network=network, to=to), heading, value)
+
+    return plant
+
+
+def of_network(heading, value):
+    def plant(tables, network):
+        put(tables, "network", row_of(tables, "network", network=network), heading, value)
+
+    return plant
+
+
+def both(*plants):
+    def plant(tables, network):
+        for each in plants:
+            each(tables, network)
+
+    return plant
+
+
+# network, what is planted, and the one finding that it must give: rule, place, verdict
+FAULTS = [
+    ("Mill line", station("Cooling fan", "address", "126"), "address", "Cooling fan", BROKEN),
+    ("Mill line", station("Dryer fan 2", "address", "10"), "address given twice", "Dryer fan 1, Dryer fan 2", BROKEN),
+    (
+        "Mill line",
+        station("Dryer fan 1", "terminator on", "yes"),
+        "termination: both ends",
+        "segment 1: Dryer fan 1",
+        BROKEN,
+    ),
+    (
+        "Mill line",
+        station("Repeater", "terminator on", "no", segment="2"),
+        "termination: both ends",
+        "segment 2: Repeater",
+        BROKEN,
+    ),
+    (
+        "Mill line",
+        station("Discharge screw", "terminator on", "yes"),
+        "termination: both ends",
+        "segment 2: Discharge screw",
+        BROKEN,
+    ),
+    (
+        "Mill line",
+        station("Controller", "plug", "device"),
+        "termination: in the device",
+        "segment 1: Controller",
+        CAUTION,
+    ),
+    ("Mill line", cable("Intake conveyor", "length", "250"), "length of the segment", "segment 2", BROKEN),
+    (
+        "Mill line",
+        station("Intake conveyor", "format in controller", "PPO 4"),
+        "same format",
+        "Intake conveyor",
+        BROKEN,
+    ),
+    (
+        "Mill line",
+        both(
+            station("Bucket elevator", "format in drive", "long format"),
+            station("Bucket elevator", "format in controller", "Long Format"),
+        ),
+        "known format",
+        "Bucket elevator",
+        CAUTION,
+    ),
+    ("Mill line", station("Remote I/O", "watchdog", "0"), "watchdog", "Remote I/O", CAUTION),
+    ("Mill line", station("Dust filter fan", "watchdog", "800 s"), "watchdog", "Dust filter fan", BROKEN),
+    ("Loading line", of_network("highest station address", "21"), "HSA", "Discharge screw", CAUTION),
+    ("Loading line", station("Cooling fan", "stub length", "5"), "length of all stubs", "segment 1", CAUTION),
+    (
+        "Loading line",
+        station("Bucket elevator", "stub capacitance", "250"),
+        "capacitance of all stubs",
+        "segment 2",
+        CAUTION,
+    ),
+    (
+        "Loading line",
+        cable("Dryer fan 2", "length", "0.3"),
+        "cable between devices",
+        "segment 1: Dryer fan 1 – Dryer fan 2",
+        CAUTION,
+    ),
+    (
+        "Loading line",
+        station("Controller", "may be off", "yes"),
+        "termination: own supply, end device off",
+        "segment 1: Controller",
+        CAUTION,
+    ),
+    ("Loading line", station("Dryer fan 1", "min slave interval", "20"), "min slave interval", "Dryer fan 1", CAUTION),
+    ("Loading line", station("Controller", "address", "15"), "controllers first", "Controller", CAUTION),
+    ("Loading line", station("Dust filter fan", "unit load", "30"), "unit loads", "segment 1", BROKEN),
+    ("Pit line", of_network("bit rate", "1 Mbit/s"), "bit rate", "network", BROKEN),
+]
+
+
+def three_lines():
+    """The tables of the demo three times over, under three names."""
+    tables = demo()
+    for rows in tables.values():
+        body = rows[2:]
+        for name in ("Loading line", "Pit line"):
+            rows += [[name, *row[1:]] for row in body]
+    return tables
+
+
+def said(plan):
+    return [(finding.rule, finding.place, finding.verdict) for finding in remarks(check(plan))]
+
+
+def test_healthy_plan_has_no_remark():
+    assert said(DEMO_PLAN) == []
+    assert said(read_plan(as_csv(three_lines()))) == []
+
+
+def test_twenty_planted_faults_give_exactly_those_twenty():
+    tables = three_lines()
+    for network, plant, *_ in FAULTS:
+        plant(tables, network)
+    findings = remarks(check(read_plan(as_csv(tables))))
+    expected = {(rule, f"{network}: {place}", verdict) for network, _, rule, place, verdict in FAULTS}
+    assert len(FAULTS) == len(expected) == 20
+    assert {(f.rule, f.place, f.verdict) for f in findings} == expected
+    assert len(findings) == 20
+    assert all(f.to_do and f.source and f.allowed for f in findings)
+
+
+@pytest.mark.parametrize(
+    ("network", "plant", "rule", "place", "verdict"), FAULTS, ids=[f"{f[2]} {f[3]}" for f in FAULTS]
+)
+def test_each_planted_fault_alone_gives_one_finding(network, plant, rule, place, verdict):
+    tables = demo()
+    plant(tables, "Mill line")
+    assert said(read_plan(as_csv(tables))) == [(rule, place, verdict)]
+
+
+MORE = [
+    (station("Remote I/O", "own-supply terminator", "yes"), "termination: both ends", "segment 1: Remote I/O", BROKEN),
+    (station("Controller", "kind", "engineering computer"), "controller", "network", CAUTION),
+    (station("Bucket elevator", "format in drive", ""), "format stated", "Bucket elevator", CAUTION),
+    (
+        both(
+            station("Bucket elevator", "format in drive", ""),
+            station("Bucket elevator", "format in controller", ""),
+        ),
+        "format stated",
+        "Bucket elevator",
+        CAUTION,
+    ),
+    (
+        both(
+            station("Remote I/O", "format in drive", "EF " * 8),  # 8 × 16 words of output: 256 bytes
+            station("Remote I/O", "format in controller", "EF " * 8),
+        ),
+        "length of data",
+        "Remote I/O",
+        BROKEN,
+    ),
+    (of_network("highest station address", "200"), "HSA", "network", BROKEN),
+    (station("Dryer fan 1", "address", "300"), "address", "Dryer fan 1", BROKEN),
+    (station("Dryer fan 1", "watchdog", "15"), "watchdog", "Dryer fan 1", CAUTION),
+    (station("Dryer fan 1", "watchdog", "5"), "watchdog", "Dryer fan 1", CAUTION),
+]
+
+
+@pytest.mark.parametrize(("plant", "rule", "place", "verdict"), MORE, ids=[f"{f[1]} {n}" for n, f in enumerate(MORE)])
+def test_further_faults_give_one_finding_each(plant, rule, place, verdict):
+    tables = demo()
+    if rule == "address":
+        of_network("highest station address", "")(tables, "Mill line")
+    plant(tables, "Mill line")
+    assert said(read_plan(as_csv(tables))) == [(rule, place, verdict)]
+
+
+def changed(name, **values):
+    """The demo with some values of one station changed."""
+
+    def segment(part):
+        return replace(part, stations=tuple(replace(s, **values) if s.name == name else s for s in part.stations))
+
+    return Plan("demo", (replace(MILL, segments=tuple(segment(part) for part in MILL.segments)),))
+
+
+def test_formats_agree_by_what_they_mean_not_by_their_spelling():
+    # F3 F5 are the identifiers of PPO 2 in ABB FPBA-01 manual p.185
+    assert said(changed("Intake conveyor", format_drive="ppo2", format_controller="16#F3 16#F5")) == []
+    assert said(changed("Intake conveyor", format_drive="PPO 2", format_controller="F5")) != []
+
+
+def test_min_slave_interval_is_held_against_the_worst_cycle():
+    from helpers.plan import to_bus
+
+    worst_s = to_bus.cycle(MILL, intervals=False).worst.seconds
+    assert said(changed("Dryer fan 1", min_slave_interval_s=worst_s)) == []
+    assert [rule for rule, *_ in said(changed("Dryer fan 1", min_slave_interval_s=worst_s * 1.001))] == [
+        "min slave interval"
+    ]
+
+
+def test_a_watchdog_below_10_ms_needs_the_short_base():
+    # At 12 Mbit/s five worst cycles are less than 10 ms. The bases are those of Set_Prm, see the watchdog's own tests.
+    plan = changed("Dryer fan 1", watchdog_s=0.009)
+    fast = Plan("fast", tuple(replace(network, bit_rate=12e6) for network in plan))
+    (finding,) = [f for f in remarks(check(fast)) if f.rule == "watchdog"]
+    assert (finding.degree, finding.place) == (Degree.CAUTION, "Dryer fan 1")
+    assert "steps of 1 ms" in finding.to_do
+
+
+def test_worst_comes_first_and_order_of_rules_stays():
+    tables = three_lines()
+    for network, plant, *_ in FAULTS:
+        plant(tables, network)
+    degrees = [finding.degree for finding in check(read_plan(as_csv(tables)))]
+    assert degrees == sorted(degrees, reverse=True)
+    assert set(degrees) == set(Degree)
+
+
+def test_the_table_has_the_columns_a_technician_needs():
+    table = findings_table(check(DEMO_PLAN))
+    assert all(tuple(row) == COLUMNS for row in table)
+    assert {row["verdict"] for row in table} == {"in order"}
+
+
+def test_sentence_counts_each_degree():
+    assert sentence(check(DEMO_PLAN)) == f"Everything is in order: {len(check(DEMO_PLAN))} × in order."
+    faulty = check(changed("Cooling fan", address=126, watchdog_s=0.0))
+    assert sentence(faulty).startswith("This plan breaks the standard: 1 × breaks the standard, 1 × outside")
+    careful = check(changed("Cooling fan", watchdog_s=0.0))
+    assert sentence(careful).startswith("Nothing breaks the standard; cautious practice advises against something: 1 ×")
+
+
+@pytest.mark.parametrize("bit_rate", bit_rates())
+def test_the_demo_can_be_checked_at_every_bit_rate(bit_rate):
+    plan = Plan("demo", (replace(MILL, bit_rate=float(bit_rate)),))
+    rules = {finding.rule for finding in check(plan)}
+    assert {"length of the segment", "watchdog", "slot time", "bus interfaces"} <= rules
+
+
+def test_more_stations_than_addresses_leave_the_cycle_out():
+    many = tuple(replace(MILL.slaves[1], name=f"Fan {n}", position=100 + n, address=n % 126) for n in range(130))
+    first = MILL.segments[0]
+    cables = first.cables + tuple(replace(first.cables[-1], length_m=1.0) for _ in many)
+    crowded = replace(first, stations=first.stations + many, cables=cables)
+    findings = check(Plan("crowd", (replace(MILL, segments=(crowded, MILL.segments[1])),)))
+    assert {("number of stations", BROKEN), ("bus interfaces", BROKEN)} <= {(f.rule, f.verdict) for f in findings}
+    assert "watchdog" not in {f.rule for f in findings}
+
+
+def test_a_network_without_stations_to_poll_is_checked_without_a_cycle():
+    masters = tuple(s for s in MILL.segments[0].stations if s.is_master)
+    pair = replace(MILL.segments[0], stations=masters, cables=MILL.segments[0].cables[:1])
+    findings = check(Plan("pair", (replace(MILL, segments=(pair,)),)))
+    assert "min slave interval" not in {f.rule for f in findings}
+
+
+@settings(max_examples=25, deadline=None)
+@given(plans())
+def test_whatever_a_plan_says_it_can_be_checked(plan):
+    findings = check(plan)
+    assert all(finding.verdict and finding.rule and finding.place for finding in findings)
