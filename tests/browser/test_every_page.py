@@ -1,0 +1,126 @@
+"""Every notebook of the workbook in a real browser: it opens with sense, runs, answers, and hides no error."""
+
+import re
+
+import pytest
+from browser.lab import FAILED_HERE
+from playwright.sync_api import expect
+from store_outputs import notebooks
+
+from helpers.setting_up import FIRST_PAGE, WORKBOOK
+from helpers.study.banks import BANKS, draw_question
+from helpers.study.forms import Bits, Choice
+from helpers.study.lessons import LESSONS
+from helpers.study.marking import Verdict, mark
+
+pytestmark = pytest.mark.browser
+
+PAGES = [path.relative_to(WORKBOOK).as_posix() for path in notebooks()]
+ASKING = [lesson for lesson in LESSONS if lesson.key in BANKS and lesson.file in PAGES]
+NONSENSE = "fifteen-ish, ask Tom"
+
+
+def name_of(page):
+    return page.removesuffix(".ipynb").replace("/", "-")
+
+
+def move_slider(lab):
+    handle = lab.notebook.locator(".widget-slider .noUi-handle").first
+    if handle.count():
+        before = handle.get_attribute("aria-valuenow")
+        handle.focus()
+        key = "ArrowLeft" if before == handle.get_attribute("aria-valuemax") else "ArrowRight"
+        handle.press(key)
+        expect(handle).not_to_have_attribute("aria-valuenow", before)
+
+
+def choose_another(lab):
+    options = lab.notebook.locator(".widget-dropdown select").first
+    if options.count():
+        before = options.input_value()
+        options.select_option(index=options.locator("option").count() - 1)
+        if options.locator("option").count() > 1:
+            assert options.input_value() != before
+
+
+def type_nonsense(lab):
+    line = lab.notebook.locator(".widget-text input[type=text]").first
+    if line.count():
+        line.fill(NONSENSE)
+        line.press("Enter")
+        expect(line).to_have_value(NONSENSE)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=name_of)
+def test_opens_runs_and_answers(page, lab, request):
+    lab.open(page)
+    lab.screenshot(f"{name_of(page)}-opened")
+    assert "Error displaying widget" not in " ".join(lab.output_texts())
+    lab.run_all()
+    if request.config.getoption("--screens", default=False):
+        lab.screenshots(name_of(page))
+    else:
+        lab.screenshot(name_of(page))
+    source = (WORKBOOK / page).read_text(encoding="utf-8")
+    assert len(lab.error_outputs()) == source.count('"raises-exception"'), lab.error_outputs()
+    broken = "pictures => pictures.filter(p => !p.complete || !p.naturalWidth).map(p => p.outerHTML.slice(0, 200))"
+    assert lab.notebook.locator("img").evaluate_all(broken) == []
+    for use in (move_slider, choose_another, type_nonsense):
+        use(lab)
+        lab.wait_idle()
+    lab.screenshot(f"{name_of(page)}-used")
+    shown = " ".join(lab.output_texts())
+    assert FAILED_HERE not in shown
+    assert "Error displaying widget" not in shown
+    assert lab.errors == lab.asked_outside == []
+
+
+def fill_in(lab, question, value):
+    """Gives an answer as the form of the question asks for it, and has it marked."""
+    widget = lab.asking()
+    if isinstance(question.form, Choice):
+        widget.locator("label", has_text=re.compile(rf"^\s*{re.escape(value)}\s*$")).click()
+    elif isinstance(question.form, Bits):
+        for place, bit in zip(widget.locator(".widget-toggle-button").all(), value, strict=True):
+            if place.inner_text().strip() != bit:
+                place.click()
+    else:
+        widget.locator(".widget-text input").fill(question.form.written(value))
+        widget.locator(".widget-text input").blur()
+    lab.press("Check")
+
+
+def plain(sentence):
+    return " ".join(sentence.split())
+
+
+def right_answers(lab):
+    """What the first page says of the learner's progress, over all lessons."""
+    lab.open(FIRST_PAGE)
+    lab.run_all()
+    shown = plain(" ".join(lab.output_texts()))
+    every = sum(int(count) for count in re.findall(r"\ball (\d+) kinds of question right", shown))
+    return every + sum(int(count) for count in re.findall(r"(\d+) of \d+ kinds of question right", shown))
+
+
+@pytest.mark.skipif(FIRST_PAGE not in PAGES, reason="there is no first page yet")
+@pytest.mark.parametrize("lesson", ASKING, ids=lambda lesson: lesson.key)
+def test_a_slip_is_corrected_and_a_right_answer_counts(lesson, lab):
+    before = right_answers(lab)
+    lab.open(lesson.file)
+    lab.run_all()
+    widget = lab.asking()
+    heading = plain(widget.inner_text())
+    kind = list(BANKS[lesson.key])[int(re.search(r"Question (\d+) of", heading)[1]) - 1]
+    question = draw_question(lesson.key, kind)
+    slip = question.slips[0]
+    assert mark(question, question.form.written(slip.answer)).verdict is Verdict.SLIP
+    fill_in(lab, question, slip.answer)
+    lab.shows(slip.sentence)
+    lab.screenshot(f"{name_of(lesson.file)}-slip")
+    fill_in(lab, question, question.answer)
+    lab.shows(f"Right. The answer is {question.written}")
+    lab.screenshot(f"{name_of(lesson.file)}-right")
+    assert lab.errors == []
+    assert right_answers(lab) == before + 1
+    lab.screenshot("progress")
