@@ -61,10 +61,11 @@ def sentence(findings: Iterable[Finding]) -> str:
     degrees = [finding.degree for finding in findings]
     if not degrees:
         return "Nothing to check."
-    counts = [f"{degrees.count(degree)} × {degree.words}" for degree in reversed(Degree) if degree in degrees]
+    if max(degrees) is Degree.IN_ORDER:
+        return f"Everything is in order ({len(degrees)} checks)."
     head = {
         Degree.BROKEN: "This plan breaks the standard",
         Degree.CAUTION: "Nothing breaks the standard; cautious practice advises against something",
-        Degree.IN_ORDER: "Everything is in order",
     }[max(degrees)]
+    counts = [f"{degrees.count(degree)} × {degree.words}" for degree in reversed(Degree) if degree in degrees]
     return f"{head}: {', '.join(counts)}."

@@ -71,6 +71,19 @@ class Column:
         return f"{measured if self.measured else kinds[self.kind]}, for example {self.example}"
 
     @property
+    def explained(self) -> str:
+        """Meaning, allowed words and what an empty cell means, in one text for help and blank plan."""
+        words = f" One of: {', '.join(self.allowed)}." if self.kind in ("choice", "yes or no") else ""
+        usual = f" Empty means {self.default}." if self.default else ""
+        return f"{self.meaning}.{words}{usual}"
+
+    @property
+    def filled(self) -> str:
+        """When a cell must be filled, in words."""
+        needed, _, kinds = self.required.partition(" ")
+        return {"yes": "always", "no": "may be empty"}.get(needed, f"not for {kinds.replace('|', ', ')}")
+
+    @property
     def highest(self) -> float:
         """The greatest number that may stand in a cell, in the base unit of its kind; the least is 0."""
         if not self.allowed:

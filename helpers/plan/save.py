@@ -82,13 +82,8 @@ def _headings(table: str) -> list[str]:
 
 
 def _blank(table: str) -> Grid:
-    meaning: list[str] = []
-    example: list[str] = []
-    for column in columns(table):
-        need = " (may stay empty)" if column.required == "no" else ""
-        usual = f" Empty means {column.default}." if column.default else ""
-        meaning.append(f"{column.meaning}{need}.{usual}")
-        example.append(column.example)
+    meaning = [f"{column.explained} Filled: {column.filled}." for column in columns(table)]
+    example = [column.example for column in columns(table)]
     meaning[0] = f"{REMARK} {meaning[0]} Rows that begin with {REMARK} are remarks."
     example[0] = f"{REMARK} for example: {example[0]}"
     return [_headings(table), meaning, example]

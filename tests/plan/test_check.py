@@ -263,7 +263,8 @@ def test_the_table_has_the_columns_a_technician_needs():
 
 
 def test_sentence_counts_each_degree():
-    assert sentence(check(DEMO_PLAN)) == f"Everything is in order: {len(check(DEMO_PLAN))} × in order."
+    assert sentence(check(DEMO_PLAN)) == f"Everything is in order ({len(check(DEMO_PLAN))} checks)."
+    assert sentence(()) == "Nothing to check."
     faulty = check(changed("Cooling fan", address=126, watchdog_s=0.0))
     assert sentence(faulty).startswith("This plan breaks the standard: 1 × breaks the standard, 1 × outside")
     careful = check(changed("Cooling fan", watchdog_s=0.0))

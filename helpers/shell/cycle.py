@@ -1,0 +1,87 @@
+"""`cycle`: how long the bus cycle is, at one bit rate item by item or at each of them."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+
+from helpers.bus.cycle import OtherMaster, bus_cycle
+from helpers.bus.message_cycle import Exchange, time_text
+from helpers.bus.timing import bit_rate_text, bit_rates, signal_delay_bits
+from helpers.device import formats
+from helpers.errors import Unreadable, in_range
+from helpers.shell.command import Command
+from helpers.shell.text import table
+from helpers.written import quantity, whole
+
+
+def _arguments(parser: ArgumentParser) -> None:
+    parser.add_argument("--stations", required=True, help="how many stations the controller polls")
+    parser.add_argument("--format", help='data format of each of them: "PPO 4", "standard telegram 1"')
+    parser.add_argument("--out", help="or: bytes from the controller to each station")
+    parser.add_argument("--in", dest="into", metavar="IN", help="and: bytes from each station to the controller")
+    parser.add_argument("--rate", help='one bit rate, item by item: "1.5 Mbit/s"; without it all bit rates')
+    parser.add_argument("--masters", default="1", help="controllers and engineering computers together (1)")
+    parser.add_argument("--length", default="0", help="cable between the two farthest stations (0 m)")
+    parser.add_argument("--repeaters", default="0", help="repeaters between them (0)")
+
+
+def _run(asked: Namespace) -> int:
+    stations, masters, repeaters = whole(asked.stations), whole(asked.masters), whole(asked.repeaters)
+    in_range("number of stations", stations, 1, 125, source="addresses 1 to 125")
+    in_range("number of masters", masters, 1, 125)
+    out, into = _sizes(asked)
+    length_m = quantity(asked.length, "length", "m")
+    cycles = [
+        bus_cycle(
+            [Exchange(out, into)] * stations,
+            bit_rate=rate,
+            others=[OtherMaster()] * (masters - 1),
+            delay_bits=signal_delay_bits(length_m=length_m, bit_rate=rate, repeaters=repeaters),
+        )
+        for rate in ([quantity(asked.rate, "bit rate", "kbit/s")] if asked.rate else bit_rates())
+    ]
+    print(f"{stations} × {out} bytes out, {into} bytes in\n")
+    if asked.rate:
+        print(f"{cycles[0]}\n\n{cycles[0].typical}")
+    else:
+        rows = (
+            (bit_rate_text(c.timing.bit_rate), *(time_text(case.seconds) for case in (c.best, c.typical, c.worst)))
+            for c in cycles
+        )
+        print(table([dict(zip(("bit rate", "best", "typical", "worst"), row, strict=True)) for row in rows]))
+    return 0
+
+
+def _sizes(asked: Namespace) -> tuple[int, int]:
+    if asked.format and not (asked.out or asked.into):
+        form = formats.by_name(asked.format)
+        return form.bytes_out, form.bytes_in
+    if asked.format or not (asked.out and asked.into):
+        raise Unreadable('give the data either as --format "PPO 4" or as --out 12 --in 12.')
+    return whole(asked.out), whole(asked.into)
+
+
+CYCLE = Command(
+    "cycle",
+    "how long the bus cycle is",
+    """\
+$ python -m helpers cycle --stations 8 --format "PPO 4"
+8 × 12 bytes out, 12 bytes in
+
+bit rate      best      typical   worst
+...
+1.5 Mbit/s    2.767 ms  3.123 ms  4.185 ms
+...
+
+$ python -m helpers cycle --stations 20 --out 2 --in 2 --rate "1.5 Mbit/s"
+20 × 2 bytes out, 2 bytes in
+
+Bus cycle at 1.5 Mbit/s
+  best      3.913 ms  (5870 bit)
+  typical   4.437 ms  (6656 bit)
+  worst     6.297 ms  (9445 bit)
+...
+""",
+    _arguments,
+    _run,
+)

@@ -1,0 +1,72 @@
+"""Finds the command that was typed and runs it. A new command is one more entry in `COMMANDS`."""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from collections.abc import Sequence
+
+from helpers.errors import WorkbookError
+from helpers.shell.address import ADDRESS
+from helpers.shell.command import Command
+from helpers.shell.cycle import CYCLE
+from helpers.shell.plan import PLAN
+from helpers.shell.segment import SEGMENT
+from helpers.shell.words import WORDS
+
+COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, WORDS)
+
+UNREADABLE = 2
+
+ABOUT = "Quick answers about a PROFIBUS DP network with drives. Each command shows examples with --help."
+EXAMPLES = """\
+examples:
+  python -m helpers plan check data/demo/saltmarsh-mill
+  python -m helpers address 16#7E
+  python -m helpers segment --length 180 --stations 20 --rate "1.5 Mbit/s"
+  python -m helpers cycle --stations 8 --format "PPO 4"
+  python -m helpers words status 16#0337
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; gives the exit status: 0 all well, 1 something breaks the standard, 2 not understood."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # an old console lacks some signs; a ? is better than a crash
+    parser = ArgumentParser(
+        prog="python -m helpers", description=ABOUT, epilog=EXAMPLES, formatter_class=RawDescriptionHelpFormatter
+    )
+    _add(parser, COMMANDS)
+    asked = parser.parse_args(arguments)
+    try:
+        status: int = asked.run(asked)
+        sys.stdout.flush()
+        return status
+    except WorkbookError as error:
+        print(error, file=sys.stderr)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has seen enough
+        return 0
+    except OSError as error:
+        print(f"{error.filename or 'a file'} can't be used: {error.strerror}.", file=sys.stderr)
+    return UNREADABLE
+
+
+def _add(parser: ArgumentParser, commands: Sequence[Command]) -> None:
+    listed = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for command in commands:
+        below = listed.add_parser(
+            command.name,
+            help=command.summary,
+            description=f"{command.summary[0].upper()}{command.summary[1:]}.",
+            epilog=f"examples:\n\n{command.examples}" if command.examples else None,
+            formatter_class=RawDescriptionHelpFormatter,
+        )
+        command.arguments(below)
+        if command.parts:
+            _add(below, command.parts)
+        if command.run:
+            below.set_defaults(run=command.run)

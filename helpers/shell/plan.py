@@ -1,0 +1,140 @@
+"""`plan`: check a network plan, see its figures, begin a blank one, turn a folder into a workbook and back."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+
+from helpers.plan.check import check, sentence
+from helpers.plan.columns import TABLES, columns
+from helpers.plan.model import Plan
+from helpers.plan.read import read_plan
+from helpers.plan.save import blank_plan, save_plan
+from helpers.plan.summary import summarize
+from helpers.shell.command import Command
+from helpers.shell.text import findings, paragraph, table
+from helpers.verdict import Degree, worst
+
+_PLAN_HELP = "folder with network.csv, stations.csv and cable.csv, or one .xlsx workbook with these three sheets"
+
+
+def _check_arguments(parser: ArgumentParser) -> None:
+    parser.add_argument("plan", help=_PLAN_HELP)
+    parser.add_argument("--all", action="store_true", help="list what is in order too")
+
+
+def _check(asked: Namespace) -> int:
+    found = check(read_plan(asked.plan))
+    print(sentence(found))
+    blocks = findings(found, everything=asked.all)
+    if blocks:
+        print(f"\n{blocks}")
+    return int(worst(found) is Degree.BROKEN)
+
+
+def _figures_arguments(parser: ArgumentParser) -> None:
+    parser.add_argument("plan", help=_PLAN_HELP)
+    parser.add_argument("--network", help="only the network of this name")
+
+
+def _figures(asked: Namespace) -> int:
+    plan = read_plan(asked.plan)
+    networks = Plan(plan.name, (plan.network(asked.network),)) if asked.network else plan
+    for n, network in enumerate(networks):
+        summary = summarize(network)
+        figures = table([{"what": what, "figure": figure} for what, figure in summary.cells.items()])
+        cycles = table([row.cells for row in summary.rates]) or "No station to poll, so there is no bus cycle."
+        print("\n" * bool(n) + f"{figures}\n\n{cycles}")
+    return 0
+
+
+def _blank_arguments(parser: ArgumentParser) -> None:
+    parser.add_argument("plan", help="name of a new folder, or of a new file ending with .xlsx")
+
+
+def _blank(asked: Namespace) -> int:
+    for file in blank_plan(asked.plan):
+        print(f"written: {file}")
+    return 0
+
+
+def _copy_arguments(parser: ArgumentParser) -> None:
+    parser.add_argument("plan", help=_PLAN_HELP)
+    parser.add_argument("to", help="name of a new folder, or of a new file ending with .xlsx")
+
+
+def _copy(asked: Namespace) -> int:
+    for file in save_plan(read_plan(asked.plan), asked.to):
+        print(f"written: {file}")
+    return 0
+
+
+def _columns(asked: Namespace) -> int:
+    for name in TABLES:
+        rows = [
+            {"column": c.heading, "filled": c.filled, "meaning": c.explained, "example": c.example}
+            for c in columns(name)
+        ]
+        print(f"table {name}\n\n{table(rows)}\n")
+    print(
+        paragraph(
+            "A length may be written with its unit (12 m, 40 ft), a bit rate as 1.5 Mbit/s or 1500, a number with a "
+            "decimal point or a decimal comma. A unit in brackets in the heading counts for the whole column: length "
+            "(ft). Rows and headings that begin with # are remarks and columns of your own."
+        )
+    )
+    return 0
+
+
+PLAN = Command(
+    "plan",
+    "check a network plan, see its figures, begin a blank one",
+    parts=(
+        Command(
+            "check",
+            "hold a plan against the rules; exit status 0 nothing broken, 1 breaks the standard, 2 unreadable",
+            """\
+$ python -m helpers plan check data/demo/saltmarsh-mill
+Everything is in order (49 checks).
+""",
+            _check_arguments,
+            _check,
+        ),
+        Command(
+            "figures",
+            "stations, cable, data, and the bus cycle at each bit rate",
+            """\
+$ python -m helpers plan figures data/demo/saltmarsh-mill
+what                                   figure
+network                                Mill line
+bit rate                               1.5 Mbit/s
+...
+bit rate      best      typical   worst     cable, stubs, spacing  set
+...
+1.5 Mbit/s    2.837 ms  3.451 ms  4.714 ms  in order               set in the controller
+...
+""",
+            _figures_arguments,
+            _figures,
+        ),
+        Command(
+            "blank",
+            "write an empty plan to fill in with a spreadsheet program",
+            """\
+  python -m helpers plan blank my-plan.xlsx
+  python -m helpers plan blank my-plan
+""",
+            _blank_arguments,
+            _blank,
+        ),
+        Command(
+            "copy",
+            "write a plan anew, as a workbook or as a folder of CSV tables",
+            """\
+  python -m helpers plan copy data/demo/saltmarsh-mill my-copy.xlsx
+""",
+            _copy_arguments,
+            _copy,
+        ),
+        Command("columns", "what stands in the columns of the three tables", run=_columns),
+    ),
+)

@@ -1,0 +1,77 @@
+"""`segment`: is a segment of evenly spaced stations legal, and which bit rate does its cable carry."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+
+from helpers.bus.cable import cable_types, rate_text
+from helpers.bus.segment import Highest, check, even_line, highest_bit_rate
+from helpers.shell.command import Command
+from helpers.shell.text import findings, paragraph
+from helpers.verdict import Degree, worst
+from helpers.written import quantity, whole
+
+
+def _arguments(parser: ArgumentParser) -> None:
+    parser.add_argument("--length", required=True, help="cable from end to end: 180 m, 600 ft; without a unit in m")
+    parser.add_argument("--stations", required=True, help="everything on the cable: controller and repeaters too")
+    parser.add_argument(
+        "--rate", help='bit rate: "1.5 Mbit/s", "500 kbit/s"; without it the highest possible is sought'
+    )
+    parser.add_argument("--cable", default="A", choices=cable_types(), help="type of the cable (A)")
+    parser.add_argument("--stub", default="0", help="length of the stub at each station between the ends (0)")
+    parser.add_argument("--all", action="store_true", help="list what is in order too")
+
+
+def _run(asked: Namespace) -> int:
+    line = even_line(
+        stations=whole(asked.stations),
+        length_m=quantity(asked.length, "length", "m"),
+        bit_rate=quantity(asked.rate, "bit rate", "kbit/s") if asked.rate else 9600,
+        cable=asked.cable,
+        stub_length_m=quantity(asked.stub, "length", "m"),
+    )
+    status = 0
+    if asked.rate:
+        found = check(line)
+        print(f"{rate_text(line.bit_rate)}: {worst(found).words}")
+        blocks = findings(found, everything=asked.all)
+        print(f"\n{blocks}\n\n" if blocks else "", end="")
+        status = int(worst(found) is Degree.BROKEN)
+    by_all, by_some = (highest_bit_rate(line, degree) for degree in (Degree.IN_ORDER, Degree.CAUTION))
+    if by_some.bit_rate != by_all.bit_rate:
+        print(_highest("highest bit rate in order", by_all))
+    print(
+        _highest("highest bit rate not broken" if by_some.bit_rate != by_all.bit_rate else "highest bit rate", by_some)
+    )
+    return status
+
+
+def _highest(head: str, answer: Highest) -> str:
+    rate = rate_text(answer.bit_rate) if answer.bit_rate else "none"
+    limit = f"; beyond it {answer.why[0].rule} {answer.why[0].allowed}" if answer.why else ""
+    return paragraph(f"{head}: {rate}{limit}", "  ")
+
+
+SEGMENT = Command(
+    "segment",
+    "is a segment legal, and which bit rate does its cable carry",
+    """\
+$ python -m helpers segment --length "180 m" --stations 20 --rate "1.5 Mbit/s"
+1.5 Mbit/s: in order
+highest bit rate: 1.5 Mbit/s; beyond it length of the segment at most 100 m
+
+$ python -m helpers segment --length "700 ft" --stations 12 --rate "1.5 Mbit/s"
+1.5 Mbit/s: breaks the standard
+
+BREAKS THE STANDARD: length of the segment, segment
+  found    213.36 m of type A at 1.5 Mbit/s
+  allowed  at most 200 m
+  source   PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.32 (standard)
+  to do    Shorten the cable, choose a lower bit rate, or divide the segment with a repeater.
+
+highest bit rate: 500 kbit/s; beyond it length of the segment at most 200 m
+""",
+    _arguments,
+    _run,
+)

@@ -1,0 +1,224 @@
+"""The shell: every example of the help runs as it is shown, exit statuses mean something, errors are sentences.
+
+What the answers say is tested beside each calculation; here it is that the shell hands it on.
+"""
+
+import re
+import shlex
+import subprocess
+import sys
+
+import openpyxl
+import pytest
+from plan_tables import DEMO, as_csv, demo, put, row_of
+
+from helpers import facts
+from helpers.shell.main import COMMANDS, EXAMPLES, main
+
+ROOT = facts.DATA.parent
+
+
+def every_command(commands=COMMANDS, before=()):
+    for command in commands:
+        yield (*before, command.name), command
+        yield from every_command(command.parts, (*before, command.name))
+
+
+def shown():
+    """Each example of the help: what is typed, and the lines shown below it."""
+    for _, command in every_command():
+        for block in re.split(r"^\$ python -m helpers ", command.examples, flags=re.MULTILINE)[1:]:
+            typed, _, answer = block.partition("\n")
+            yield pytest.param(typed, answer.rstrip("\n"), id=typed)
+
+
+@pytest.fixture
+def run(capsys, monkeypatch):
+    """Run a command from the top of the repository; gives exit status, answer and error."""
+    monkeypatch.chdir(ROOT)
+
+    def typed(line):
+        try:
+            status = main(shlex.split(line) if isinstance(line, str) else line)
+        except SystemExit as stopped:  # the way argparse ends
+            status = stopped.code
+        out, err = capsys.readouterr()
+        return status, out, err
+
+    return typed
+
+
+def plan_folder(path, tables):
+    path.mkdir()
+    for name, content in as_csv(tables).items():
+        (path / name).write_bytes(content)
+    return path
+
+
+@pytest.mark.parametrize(("typed", "answer"), list(shown()))
+def test_examples_of_the_help_give_what_they_show(run, typed, answer):
+    status, out, err = run(typed)
+    assert (status in (0, 1), err) == (True, "")
+    assert answer, "an example shows its answer"
+    # a line of three dots stands for any lines left out
+    parts = [re.escape(part) for part in re.split(r"^\.\.\.$", answer, flags=re.MULTILINE)]
+    assert re.fullmatch("(?s)" + ".*".join(parts), out.rstrip("\n")), out
+
+
+def test_every_command_that_takes_arguments_shows_an_example():
+    assert [name for name, command in every_command() if command.run and not command.examples] == [("plan", "columns")]
+
+
+@pytest.mark.parametrize("line", re.findall(r"python -m helpers (.*)", EXAMPLES))
+def test_examples_of_the_front_help_run(run, line):
+    assert run(line)[0] in (0, 1)
+
+
+@pytest.mark.parametrize("name", [name for name, _ in every_command()], ids=" ".join)
+def test_every_command_has_help_that_ends_with_its_examples(run, name):
+    status, out, _ = run([*name, "--help"])
+    assert status == 0
+    command = dict(every_command())[name]
+    assert out.rstrip().endswith(command.examples.rstrip()) if command.examples else out
+
+
+def test_exit_status_of_plan_check(run, tmp_path):
+    assert run(["plan", "check", str(DEMO)])[0] == 0
+    careful = put(demo(), "stations", row_of(demo(), "stations", name="Remote I/O"), "watchdog", "0")
+    status, out, _ = run(["plan", "check", str(plan_folder(tmp_path / "careful", careful))])
+    assert (status, "OUTSIDE CAUTIOUS PRACTICE: watchdog, Remote I/O" in out) == (0, True)
+    broken = put(careful, "stations", row_of(demo(), "stations", name="Cooling fan"), "address", "127")
+    put(broken, "network", 3, "highest station address", "")
+    status, out, _ = run(["plan", "check", str(plan_folder(tmp_path / "broken", broken))])
+    assert status == 1
+    assert out.index("BREAKS THE STANDARD: address, Cooling fan") < out.index("OUTSIDE CAUTIOUS PRACTICE")
+    unreadable = put(broken, "stations", 5, "position", "first")
+    put(unreadable, "cable", 5, "length", "far")
+    status, out, err = run(["plan", "check", str(plan_folder(tmp_path / "unreadable", unreadable))])
+    assert (status, out) == (2, "")
+    assert err.splitlines() == [
+        "table stations, row 5, column position: found 'first'; expected a whole number, 0 or more, for example 3.",
+        "table cable, row 5, column length: found 'far'; expected a length of 0 to 100000 m, in that unit or with its "
+        "own, for example 12 m.",
+    ]
+
+
+def test_plan_check_all_lists_what_is_in_order(run):
+    few, many = (run(f"plan check data/demo/saltmarsh-mill {option}")[1] for option in ("", "--all"))
+    assert "in order" in many
+    assert len(many.splitlines()) > 40 > len(few.splitlines())
+
+
+def test_plan_blank_and_copy(run, tmp_path):
+    status, out, _ = run(["plan", "blank", str(tmp_path / "blank.xlsx")])
+    assert (status, out) == (0, f"written: {tmp_path / 'blank.xlsx'}\n")
+    assert openpyxl.load_workbook(tmp_path / "blank.xlsx").sheetnames == ["network", "stations", "cable"]
+    status, _, err = run(["plan", "blank", str(tmp_path / "blank.xlsx")])
+    assert status == 2
+    assert "is there already" in err
+    assert run(["plan", "copy", str(DEMO), str(tmp_path / "copy")])[0] == 0
+    assert run(["plan", "check", str(tmp_path / "copy")])[0] == 0
+
+
+def test_plan_figures_of_one_network(run):
+    assert "Mill line" in run('plan figures data/demo/saltmarsh-mill --network "Mill line"')[1]
+    status, _, err = run("plan figures data/demo/saltmarsh-mill --network Mill")
+    assert (status, "known are Mill line" in err) == (2, True)
+
+
+def test_a_place_that_can_not_be_written_gives_a_sentence(run, tmp_path):
+    (tmp_path / "file").write_text("x")
+    status, _, err = run(["plan", "blank", str(tmp_path / "file" / "plan.xlsx")])
+    assert status == 2
+    assert "can't be used" in err
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("plan check nowhere", "is not there"),
+        ("address", "no address is given"),
+        ("address 300", "allowed is 0 to 127"),
+        ("address twelve", "is not a whole number"),
+        ('address --dip "ON MAYBE"', "MAYBE"),
+        ("address --rotary 1G", "1G"),
+        ("address --new fans", "fans=3"),
+        ("segment --length long --stations 3", "is not a length"),
+        ("segment --length 10 --stations 1", "allowed is 2 to"),
+        ("segment --length 10 --stations 3 --rate 1Mbit/s", "bit rate"),
+        ("cycle --stations 8", "--format"),
+        ('cycle --stations 8 --format "PPO 4" --out 3', "--format"),
+        ('cycle --stations 8 --format "PPO 9"', "known are"),
+        ("cycle --stations 126 --out 1 --in 1", "allowed is 1 to 125"),
+        ("cycle --stations 8 --out 300 --in 1", "244"),
+        ("cycle --stations 1000000000 --out 1 --in 1", "allowed is 1 to 125"),
+        ("words status", "no word is given"),
+        ("words status 99999", "allowed is 0 to 65535"),
+        ("words control --on 0 --off 0", "0"),
+        ("nonsense", "invalid choice"),
+        ("", "required"),
+    ],
+)
+def test_what_is_not_understood_gives_a_sentence_and_status_2(run, line, said):
+    status, out, err = run(line)
+    assert status == 2
+    assert said in err
+    assert "Traceback" not in err
+    assert out == ""
+
+
+def test_status_1_where_the_answer_breaks_the_standard(run):
+    assert run("address 127")[0] == 1
+    assert run("address 3 3")[0] == 1
+    assert run("address 3 4")[0] == 0
+    assert run("segment --length 201 --stations 5 --rate 1.5Mbit/s")[0] == 1
+    assert run("segment --length 200 --stations 5 --rate 1.5Mbit/s")[0] == 0
+
+
+def test_address_is_read_from_switches(run):
+    assert run('address --dip "OFF ON ON ON ON ON ON"')[1].startswith("126 = 16#7E")
+    assert run("address --dip 0111111")[1].startswith("126 = 16#7E")
+    assert run("address --rotary 7E")[1].startswith("126 = 16#7E")
+    assert run('address 0 --kind "engineering computer"')[1].startswith(
+        "0 = 16#00 = 2#0000_0000: engineering practice, in order"
+    )
+
+
+def test_a_full_line_has_no_free_address(run):
+    assert "no address is free" in run(["address", *map(str, range(1, 126))])[1]
+
+
+def test_a_word_that_can_start_a_motor_comes_with_a_caution(run):
+    assert "Caution" in run("words control 16#047F")[1]
+    assert "Caution" in run("words control 16#047E 16#047F")[1]
+    assert "Caution" not in run("words control 16#047E")[1]
+    assert "Caution" not in run("words status 16#0337")[1]
+    assert "nothing changes" in run("words status 16#0337 16#0337")[1]
+
+
+LONG = [
+    "plan columns",
+    "plan check data/demo/saltmarsh-mill --all",
+    "plan figures data/demo/saltmarsh-mill",
+    "words status 16#0337 --sources",
+    "segment --length 1300 --stations 40 --rate 12Mbit/s --stub 3 --all",
+    "address --new intake=9 dryer=20 silo=30 yard=40",
+    "address 0 3 3 126 127",
+    "cycle --stations 125 --out 244 --in 244 --masters 3 --length 1km --repeaters 2",
+]
+
+
+@pytest.mark.parametrize("line", LONG)
+def test_answers_fit_100_columns(run, line):
+    status, out, _ = run(line)
+    assert status in (0, 1)
+    assert max(len(row) for row in out.splitlines()) <= 100
+
+
+def test_from_a_real_shell_and_into_a_closed_pipe():
+    line = [sys.executable, "-m", "helpers", "plan", "columns"]
+    whole = subprocess.run(line, cwd=ROOT, capture_output=True, text=True, encoding="utf-8", check=False)
+    assert (whole.returncode, whole.stderr) == (0, "")
+    with subprocess.Popen(line, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        process.stdout.close()
+        assert process.stderr.read() == b""
