@@ -19,7 +19,9 @@ KINDS = ("controller", "engineering computer", "drive", "remote I/O", "other")
 
 LOWEST = min(row.whole("low") for row in facts.rows("address_ranges"))
 HIGHEST = max(row.whole("high") for row in facts.rows("address_ranges"))
-LAST_USABLE = facts.one("address_ranges", meaning="usable").whole("high")
+_USABLE = facts.one("address_ranges", meaning="usable")
+LAST_USABLE = _USABLE.whole("high")
+RANGE_SOURCE = _USABLE.source
 
 
 @dataclass(frozen=True)
@@ -84,13 +86,12 @@ def classify(address: int, kind: str = "drive") -> AddressMeaning:
         if meant and row.whole("low") <= address <= row.whole("high"):
             degree = Degree(row.whole("degree"))
             return AddressMeaning(address, row["meaning"], row["reason"], row["to_do"], row.cited, degree)
-    usable = facts.one("address_ranges", meaning="usable")
     return AddressMeaning(
         address,
         "out of range",
         f"An address is one number from {LOWEST} to {HIGHEST}; {address} is not one of them.",
-        f"Set an address from {usable['low']} to {LAST_USABLE}.",
-        usable.cited,
+        f"Set an address from {_USABLE['low']} to {LAST_USABLE}.",
+        _USABLE.cited,
         Degree.BROKEN,
     )
 
@@ -104,7 +105,7 @@ def read(text: object) -> int:
     (126, 5)
     """
     address = whole(text)
-    in_range("address", address, LOWEST, HIGHEST, source=facts.one("address_ranges", meaning="usable").source)
+    in_range("address", address, LOWEST, HIGHEST, source=RANGE_SOURCE)
     return address
 
 
@@ -114,7 +115,7 @@ def spell(address: int) -> Spelling:
     >>> spell(126)
     Spelling(decimal='126', hexadecimal='16#7E', binary='2#0111_1110')
     """
-    in_range("address", address, LOWEST, HIGHEST, source=facts.one("address_ranges", meaning="usable").source)
+    in_range("address", address, LOWEST, HIGHEST, source=RANGE_SOURCE)
     bits = f"{address:08b}"
     return Spelling(str(address), f"16#{address:02X}", f"2#{bits[:4]}_{bits[4:]}")
 
@@ -140,13 +141,12 @@ def next_free(taken: Iterable[int], start: int = 1) -> int:
     >>> next_free([1, 2, 3, 5])
     4
     """
-    source = facts.one("address_ranges", meaning="usable").source
-    in_range("first address to look at", start, LOWEST, LAST_USABLE, source=source)
+    in_range("first address to look at", start, LOWEST, LAST_USABLE, source=RANGE_SOURCE)
     used = set(taken)
     for address in range(start, LAST_USABLE + 1):
         if address not in used:
             return address
-    raise OutOfRange(f"no address is free from {start} to {LAST_USABLE}, the last usable one ({source}).")
+    raise OutOfRange(f"no address is free from {start} to {LAST_USABLE}, the last usable one ({RANGE_SOURCE}).")
 
 
 def propose(groups: Mapping[str, int], controllers: int = 1) -> tuple[Proposed, ...]:
@@ -161,11 +161,12 @@ def propose(groups: Mapping[str, int], controllers: int = 1) -> tuple[Proposed, 
     >>> [(line.address, line.holder) for line in propose({"intake": 1, "dryer": 2})]
     [(0, 'engineering computer'), (1, 'controller'), (10, 'intake 1'), (20, 'dryer 1'), (21, 'dryer 2')]
     """
-    source = facts.one("address_ranges", meaning="usable").source
-    in_range("number of controllers", controllers, 1, LAST_USABLE, source=source)
+    in_range("number of controllers", controllers, 1, LAST_USABLE, source=RANGE_SOURCE)
     for name, count in groups.items():
-        in_range(f"number of stations in group {name!r}", count, 1, LAST_USABLE, source=source)
-    in_range("number of stations and controllers", controllers + sum(groups.values()), 1, LAST_USABLE, source=source)
+        in_range(f"number of stations in group {name!r}", count, 1, LAST_USABLE, source=RANGE_SOURCE)
+    in_range(
+        "number of stations and controllers", controllers + sum(groups.values()), 1, LAST_USABLE, source=RANGE_SOURCE
+    )
 
     kept = facts.one("address_practice", rule="engineering address")
     first = facts.one("address_practice", rule="first controller").whole("value")
@@ -214,7 +215,7 @@ def check(holders: Sequence[Holder], hsa: int | None = None) -> tuple[Finding, .
                 names,
                 f"{address} is given {len(places)} times",
                 "every address once",
-                facts.one("address_ranges", meaning="usable").cited,
+                _USABLE.cited,
                 "Give all but one of them another address. Until then neither can be relied on.",
                 Degree.BROKEN,
             )

@@ -12,11 +12,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from helpers.bus.address import HIGHEST, LOWEST
+from helpers.bus.address import HIGHEST, LOWEST, RANGE_SOURCE
 from helpers.errors import OutOfRange, Unreadable, in_range, one_of
 
 MOST_SWITCHES = 8
-_RANGE_SOURCE = "M. Felser, PROFIBUS Manual, addressing"
 _WORDS = {"on": True, "off": False, "1": True, "0": False}
 
 
@@ -53,7 +52,7 @@ class DipSwitches:
     numbers: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
-        in_range("number of switches", len(self.weights), 1, MOST_SWITCHES, source="the devices that this page covers")
+        in_range("number of switches", len(self.weights), 1, MOST_SWITCHES, source="common practice")
         one_of("what ON counts", self.on_is, (1, 0))
         counting = sorted(weight for weight in self.weights if weight)
         if counting != [2**place for place in range(len(counting))] or self.weights.count(0) > 1 or not counting:
@@ -100,7 +99,7 @@ class DipSwitches:
                 raise OutOfRange("these switches have none that hands addressing to the bus; give an address.")
             # The others do not count; at OFF they cannot mislead the next reader.
             return tuple(weight == 0 for weight in self.weights)
-        in_range("address", address, LOWEST, self.most, source=f"{len(self.weights)} switches; {_RANGE_SOURCE}")
+        in_range("address", address, LOWEST, self.most, source=f"{len(self.weights)} switches; {RANGE_SOURCE}")
         return tuple(bool(address & weight) == bool(self.on_is) if weight else False for weight in self.weights)
 
     def table(self, setting: str | Sequence[bool]) -> tuple[tuple[int, str, int], ...]:
@@ -164,7 +163,7 @@ class RotarySwitches:
 
     def setting(self, address: int) -> str:
         """How the switches must stand, from left to right. Raises `OutOfRange` if they cannot give the address."""
-        source = f"{self.digits} switches, base {self.base}; {_RANGE_SOURCE}"
+        source = f"{self.digits} switches, base {self.base}; {RANGE_SOURCE}"
         in_range("address", address, LOWEST, self.most, source=source)
         text = f"{address:0{self.digits}{'X' if self.base == 16 else 'd'}}"
         return text if self.high_first else text[::-1]
@@ -336,5 +335,5 @@ def _dip_sum(switches: DipSwitches, setting: str | Sequence[bool]) -> int:
 
 def _checked(value: int, what: str) -> int:
     """The value, refused with a sentence if it is no address at all."""
-    in_range(f"the address set on {what}", value, LOWEST, HIGHEST, source=_RANGE_SOURCE)
+    in_range(f"the address set on {what}", value, LOWEST, HIGHEST, source=RANGE_SOURCE)
     return value

@@ -122,6 +122,8 @@ def addresses_of(groups, name):
 def test_groups_start_at_tens_then_fives_then_close_up():
     assert addresses_of({"a": 9, "b": 2}, "b") == [20, 21]  # 10 to 18, one spare, then the next ten
     assert addresses_of({"a": 10, "b": 1}, "b") == [30]  # 10 to 19 leaves no spare before 20
+    assert addresses_of({"a": 115}, "a")[0] == 10  # 10 to 124, and 125 is spare
+    assert addresses_of({"a": 116}, "a")[0] == 5
     twelve, thirteen = ({f"{n:02d}": 1 for n in range(count)} for count in (12, 13))
     assert addresses_of(twelve, "11") == [120]
     assert addresses_of(thirteen, "12") == [65]

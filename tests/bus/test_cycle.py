@@ -103,6 +103,13 @@ def test_the_dearer_gap_poll_is_in_the_worst_case():
     assert [(p.name, p.bits) for p in fast.parts if p.group == "gap"] == [("gap poll", 1066)]
 
 
+def test_an_answered_gap_poll_crosses_the_cable_twice():
+    near, far = (
+        one_cycle([Exchange(1, 1)], bit_rate=187_500, gap_answered=True, delay_bits=d).group_bits("gap") for d in (0, 4)
+    )
+    assert (near, far) == (66 + 32 + 66 + 37, 66 + 32 + 66 + 37 + 4)
+
+
 def test_acyclic_messages_come_on_top_of_the_worst_case():
     diagnosis = Exchange(0, 6, saps=True)
     drives = [Exchange(12, 12)] * 6

@@ -59,6 +59,9 @@ def test_the_stations_named_count():
     large = response_time(BUS, controller_cycle_s=0.02, input_station=SCREW, output_station=SCREW)
     assert large.best.seconds - small.best.seconds == pytest.approx(2 * 11 * 8 / 500_000)
     assert response_time(BUS, controller_cycle_s=0.02) == small
+    mixed = response_time(BUS, controller_cycle_s=0.02, input_station=SCREW, output_station=FAN).worst
+    telegrams = {step.name: step.seconds for step in mixed.steps if step.name in ("answer", "request")}
+    assert telegrams == pytest.approx({"answer": (11 * 12 + 99) / 500_000, "request": (11 * 4 + 99) / 500_000})
 
 
 def test_what_is_refused():
