@@ -139,10 +139,11 @@ class Limit:
     cautious: float
     last: float
     facts: tuple[Fact, ...]
+    column: str = ""  # the one that holds the value each source gives
 
     @property
     def cited(self) -> str:
-        """All sources with what each of them says, for the column `source` of a verdict."""
+        """All sources, each once, for the column `source` of a verdict."""
         return "; ".join(dict.fromkeys(fact.cited for fact in self.facts))
 
 
@@ -154,11 +155,11 @@ def most(facts: tuple[Fact, ...], column: str) -> Limit:
     """
     values = [fact.number(column) for fact in facts]
     firm = [fact.number(column) for fact in facts if fact.standing != "common practice"]
-    return Limit(min(values), max(firm or [float("inf")]), facts)
+    return Limit(min(values), max(firm or [float("inf")]), facts, column)
 
 
 def least(facts: tuple[Fact, ...], column: str) -> Limit:
     """The limit of a quantity of which more is safer (a distance)."""
     values = [fact.number(column) for fact in facts]
     firm = [fact.number(column) for fact in facts if fact.standing != "common practice"]
-    return Limit(max(values), min(firm or [float("-inf")]), facts)
+    return Limit(max(values), min(firm or [float("-inf")]), facts, column)

@@ -82,14 +82,14 @@ def at_most(*, rule: str, place: str, value: float, limit: Limit, unit: str, to_
     """A finding on a value that must not be above a limit; `to_do` is kept only if it is."""
     degree = judge_most(value, limit)
     allowed = _allowed("at most", limit.cautious, limit.last, unit)
-    return _finding(rule, place, quantity(value, unit), allowed, limit.cited, to_do, degree)
+    return _finding(rule, place, quantity(value, unit), allowed, _sources(limit, unit), to_do, degree)
 
 
 def at_least(*, rule: str, place: str, value: float, limit: Limit, unit: str, to_do: str) -> Finding:
     """A finding on a value that must not be below a limit; `to_do` is kept only if it is."""
     degree = judge_least(value, limit)
     allowed = _allowed("at least", limit.cautious, limit.last, unit)
-    return _finding(rule, place, quantity(value, unit), allowed, limit.cited, to_do, degree)
+    return _finding(rule, place, quantity(value, unit), allowed, _sources(limit, unit), to_do, degree)
 
 
 def worst(findings: Iterable[Finding]) -> Degree:
@@ -138,6 +138,14 @@ def _allowed(word: str, cautious: float, last: float, unit: str) -> str:
     if abs(last) == float("inf"):
         return f"{word} {quantity(cautious, unit)} is advised"
     return f"{word} {quantity(cautious, unit)} by the strictest source, {quantity(last, unit)} by the most lenient"
+
+
+def _sources(limit: Limit, unit: str) -> str:
+    """The sources; where they disagree, with the value that each of them gives."""
+    if limit.cautious == limit.last or not limit.column:
+        return limit.cited
+    told = (f"{quantity(fact.number(limit.column), unit)} – {fact.cited}" for fact in limit.facts)
+    return "; ".join(dict.fromkeys(told))
 
 
 def _finding(rule: str, place: str, found: str, allowed: str, source: str, to_do: str, degree: Degree) -> Finding:

@@ -66,7 +66,13 @@ def test_a_finding_tells_found_allowed_source_and_what_to_do() -> None:
     bad = at_most(rule="length", place="segment 1", value=1100.0, limit=limit, unit="m", to_do="Shorten it.")
     assert (bad.found, bad.verdict, bad.to_do) == ("1100 m", "outside cautious practice", "Shorten it.")
     assert "1000 m" in bad.allowed and "1200 m" in bad.allowed
-    assert bad.source == "manual p.1 (device manual); clause 2 (standard)"
+    assert bad.source == "1000 m – manual p.1 (device manual); 1200 m – clause 2 (standard)"
+
+
+def test_sources_that_agree_are_cited_without_their_value() -> None:
+    limit = most((fact(100, "device manual", "manual p.1"), fact(100, "standard", "clause 2")), "value")
+    same = at_most(rule="length", place="segment 1", value=100.0, limit=limit, unit="m", to_do="Shorten it.")
+    assert same.source == "manual p.1 (device manual); clause 2 (standard)"
 
 
 def test_nothing_is_to_be_done_where_all_is_in_order() -> None:
