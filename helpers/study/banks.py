@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from helpers.errors import one_of
-from helpers.study import bank_addresses
+from helpers.study import bank_addresses, bank_formats
 from helpers.study.question import Kind, Question, draw_from
 
 BANKS: Mapping[str, Mapping[str, Kind]] = {
     "addresses": bank_addresses.KINDS,
+    "formats": bank_formats.KINDS,
 }
 
 # The seed of the numbers that a lesson shows first and works through.
