@@ -104,6 +104,15 @@ def check(item: str, value: int) -> None:
     in_range(item, value, widest.whole("low"), widest.whole("high"), source=widest.source)
 
 
+def highest(item: str) -> int:
+    """The highest value that any source allows.
+
+    >>> highest("octets per request or response")
+    240
+    """
+    return max(row.whole("high") for row in facts.where("parameter_limits", item=item))
+
+
 def cautious(item: str, value: int) -> bool:
     """True if every source allows the value, so that any drive should take it.
 
