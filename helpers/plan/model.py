@@ -101,12 +101,6 @@ class Network:
         """The stations that a controller polls."""
         return tuple(station for station in self.stations if station.is_slave)
 
-    def cable_types(self, segment: Segment) -> tuple[str, ...]:
-        """The types of cable in a segment, each once."""
-        return tuple(dict.fromkeys(cable.cable_type or self.cable_type for cable in segment.cables)) or (
-            self.cable_type,
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Plan:

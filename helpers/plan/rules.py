@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 
 from helpers import facts
 from helpers.bus import address, repeater, segment, termination
@@ -15,7 +16,6 @@ from helpers.bus.cycle import BusCycle
 from helpers.bus.message_cycle import time_text
 from helpers.bus.timing import bus_timing, check_slot_time
 from helpers.bus.watchdog import BASES_S, check_watchdog
-from helpers.device import identifiers
 from helpers.errors import OutOfRange
 from helpers.plan import to_bus
 from helpers.plan.model import Network, Station
@@ -51,9 +51,10 @@ def addresses(network: Network) -> Findings:
     holders = to_bus.holders(network)
     try:
         return address.check(holders, network.hsa)
-    except OutOfRange as error:  # the HSA itself is no address
+    except OutOfRange:  # the HSA itself is no address
         row = facts.one("address_practice", rule="highest station address")
-        told = Finding("HSA", "network", str(network.hsa), "0 to 126", row.cited, str(error), Degree.BROKEN)
+        allowed, to_do = f"0 to {row['value']}", f"Set an HSA of at most {row['value']} in every controller."
+        told = Finding("HSA", "network", str(network.hsa), allowed, row.cited, to_do, Degree.BROKEN)
         return (*address.check(holders), told)
 
 
@@ -119,19 +120,20 @@ def formats_known(network: Network) -> Findings:
     """A format must be one of the workbook's, or be written as identifiers, and fit into a telegram."""
     for station in network.slaves:
         texts = dict.fromkeys(text for _, text in _formats(station) if text)
-        strange = [text for text in texts if to_bus.octets(text) is None]
+        strange = [text for text in texts if to_bus.configuration(text) is None]
         if strange:
             yield _own("known format", station.name, " and ".join(repr(text) for text in strange))
         for text in texts:
-            yield from _too_long(station, text)
+            for complaint in _complaints(text):
+                limit = facts.most(facts.where("cyclic_lengths", what="cyclic data"), "most_octets")
+                allowed = f"at most {limit.last:g} bytes in each direction"
+                yield Finding("length of data", station.name, text, allowed, limit.cited, complaint, Degree.BROKEN)
 
 
-def _too_long(station: Station, text: str) -> Findings:
-    octets = to_bus.octets(text)
-    limit = facts.most(facts.where("cyclic_lengths", what="cyclic data"), "most_octets")
-    for complaint in identifiers.decode(octets).complaints if octets else ():
-        allowed = f"at most {limit.last:g} bytes in each direction"
-        yield Finding("length of data", station.name, text, allowed, limit.cited, complaint, Degree.BROKEN)
+@cache
+def _complaints(text: str) -> tuple[str, ...]:
+    known = to_bus.configuration(text)
+    return known.complaints if known else ()
 
 
 def formats_agree(network: Network) -> Findings:
@@ -139,7 +141,7 @@ def formats_agree(network: Network) -> Findings:
     for station in network.slaves:
         (_, drive), (_, controller) = _formats(station)
         if drive and controller:
-            means = [to_bus.octets(text) or text.casefold() for text in (drive, controller)]
+            means = [to_bus.configuration(text) or text.casefold() for text in (drive, controller)]
             found = f"{drive} in the drive, {controller} in the controller"
             degree = Degree.IN_ORDER if means[0] == means[1] else Degree.BROKEN
             yield _own("same format", station.name, found, degree)
@@ -159,16 +161,18 @@ def min_slave_interval(network: Network) -> Findings:
 def watchdogs(network: Network) -> Findings:
     """Each watchdog must outlast the worst cycle with reserve."""
     bus = to_bus.cycle(network)
+    set_times = {s.watchdog_s for s in network.slaves if s.watchdog_s is not None}
+    judged = {time_s: _watchdog(time_s, bus) for time_s in set_times} if bus else {}
     for station in network.slaves:
-        if bus and station.watchdog_s is not None:
-            yield _watchdog(station.name, station.watchdog_s, bus)
+        if station.watchdog_s in judged:
+            yield replace(judged[station.watchdog_s], place=station.name)
 
 
-def _watchdog(place: str, time_s: float, bus: BusCycle) -> Finding:
+def _watchdog(time_s: float, bus: BusCycle) -> Finding:
     usual, short = BASES_S
     if time_s == 0 or time_s >= usual:
-        return check_watchdog(time_s, bus, base_s=usual, place=place)
-    finding = check_watchdog(time_s, bus, base_s=short, place=place)
+        return check_watchdog(time_s, bus, base_s=usual)
+    finding = check_watchdog(time_s, bus, base_s=short)
     if finding.degree is Degree.IN_ORDER:
         to_do = f"Make sure that the station offers a watchdog in steps of {time_text(short)}, or set a longer time."
         return replace(finding, degree=Degree.CAUTION, to_do=to_do)

@@ -28,6 +28,8 @@ MOST_ROWS = 5000
 MOST_COLUMNS = 200
 
 REMARK = "#"
+_CSV = (".csv", ".txt", ".tsv")
+_XLSX = (".xlsx", ".xlsm")
 _NO_RESULT = re.compile(r"#([A-Z0-9/]+[!?]|N/A)$")  # what a spreadsheet shows for a broken formula
 
 
@@ -57,15 +59,16 @@ def read_sheets(source: str | Path | Mapping[str, bytes]) -> dict[str, Sheet]:
     A table that is missing is missing in the result. Raises `Unreadable` if there is nothing to read.
     """
     files = source if isinstance(source, Mapping) else _files(Path(source))
-    workbooks = [name for name in files if Path(name).suffix.lower() in (".xlsx", ".xlsm")]
+    workbooks = [name for name in files if Path(name).suffix.lower() in _XLSX]
     if workbooks and len(files) > 1:
         raise Unreadable(f"{len(files)} files are given; a plan is one workbook or a set of CSV tables, not both.")
     if workbooks:
         return _workbook(workbooks[0], files[workbooks[0]])
-    sheets = {}
+    sheets: dict[str, Sheet] = {}
     for name, content in files.items():
         table = _table_named(Path(name).stem)
-        if table and Path(name).suffix.lower() in (".csv", ".txt", ".tsv"):
+        if table and Path(name).suffix.lower() in _CSV:
+            _only_one(table, name, sheets)
             sheets[table] = _csv(table, name, content)
     if not sheets:
         expected = ", ".join(f"{table}.csv" for table in TABLES)
@@ -75,10 +78,14 @@ def read_sheets(source: str | Path | Mapping[str, bytes]) -> dict[str, Sheet]:
 
 def _files(path: Path) -> dict[str, bytes]:
     if path.is_dir():
-        return {file.name: file.read_bytes() for file in sorted(path.glob("*.[cCtT][sSxX][vVtT]"))}
+        tables = [file for file in sorted(path.iterdir()) if file.suffix.lower() in _CSV and _table_named(file.stem)]
+        workbooks = ", ".join(file.name for file in sorted(path.iterdir()) if file.suffix.lower() in _XLSX)
+        if workbooks and not tables:
+            raise Unreadable(f"folder {path.name!r} holds no CSV table but {workbooks}; give the workbook itself.")
+        return {file.name: file.read_bytes() for file in tables}
     if not path.exists():
         raise Unreadable(f"{str(path)!r} is not there; a plan is a folder of CSV tables or one .xlsx workbook.")
-    if path.suffix.lower() not in (".xlsx", ".xlsm"):
+    if path.suffix.lower() not in _XLSX:
         raise Unreadable(
             f"{path.name!r} is one file of kind {path.suffix or '(none)'}; a plan is a folder of CSV tables (give the "
             "folder) or one workbook saved as .xlsx."
@@ -89,6 +96,11 @@ def _files(path: Path) -> dict[str, bytes]:
 def _table_named(name: str) -> str | None:
     """The table a file or sheet name means; `Station` will do for `stations`, any case too."""
     return next((table for table in TABLES if plain(name).rstrip("s") == table.rstrip("s")), None)
+
+
+def _only_one(table: str, name: str, sheets: Mapping[str, Sheet]) -> None:
+    if table in sheets:
+        raise Unreadable(f"{name!r} is a second table {table}; a plan has each of {', '.join(TABLES)} once.")
 
 
 def _csv(table: str, name: str, content: bytes) -> Sheet:
@@ -132,10 +144,11 @@ def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
             f"{name!r} is not a workbook that can be read ({error}); open it in a spreadsheet program and save it "
             "as .xlsx, without a password."
         ) from None
-    sheets = {}
+    sheets: dict[str, Sheet] = {}
     for sheet in values.worksheets:
         table = _table_named(sheet.title)
         if table:
+            _only_one(table, sheet.title, sheets)
             sheets[table] = _sheet(table, _grid(sheet, formulas[sheet.title]))
     if not sheets:
         raise Unreadable(

@@ -12,6 +12,7 @@ from helpers.bus.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.message_cycle import Exchange
 from helpers.bus.timing import signal_delay_bits
 from helpers.device import formats, identifiers
+from helpers.device.identifiers import Configuration
 from helpers.errors import WorkbookError
 from helpers.plan.model import Network, Segment, Station
 from helpers.verdict import quantity
@@ -98,24 +99,20 @@ def delay_bits(network: Network, bit_rate: float) -> float:
 
 
 @cache
-def octets(text: str) -> bytes | None:
-    """The configuration identifiers that a format of the plan means: a name, or the identifiers themselves.
+def configuration(text: str) -> Configuration | None:
+    """What a format of the plan means: a name, or configuration identifiers themselves; None if it is neither.
 
-    None if it is neither.
-
-    >>> octets("PPO 4").hex(), octets("F3 F5").hex(), octets("long format")
+    >>> configuration("PPO 4").octets.hex(), configuration("F3 F5").octets.hex(), configuration("long format")
     ('f5', 'f3f5', None)
     """
     try:
-        return formats.by_name(text).identifiers
+        return identifiers.decode(formats.by_name(text).identifiers)
     except WorkbookError:
         pass
     try:
-        found = identifiers.octets_from_text(text)
-        identifiers.decode(found)
+        return identifiers.decode(identifiers.octets_from_text(text))
     except WorkbookError:
         return None
-    return found
 
 
 def exchange(station: Station) -> Exchange | None:
@@ -123,14 +120,13 @@ def exchange(station: Station) -> Exchange | None:
 
     None if neither is known, or if its data does not fit into a telegram.
     """
-    known = octets(station.format_controller) or octets(station.format_drive)
+    known = configuration(station.format_controller) or configuration(station.format_drive)
     if known is None:
         return None
-    configuration = identifiers.decode(known)
     try:
         return Exchange(
-            outputs=configuration.bytes_out,
-            inputs=configuration.bytes_in,
+            outputs=known.bytes_out,
+            inputs=known.bytes_in,
             name=station.name,
             min_slave_interval_s=station.min_slave_interval_s or 0,
         )

@@ -222,6 +222,16 @@ def changed(name, **values):
     return Plan("demo", (replace(MILL, segments=tuple(segment(part) for part in MILL.segments)),))
 
 
+def test_a_terminator_may_have_a_place_of_its_own_at_the_end_of_the_cable():
+    tables = demo()
+    station("Discharge screw", "own-supply terminator", "no")(tables, "Mill line")
+    row = [""] * len(tables["stations"][1])
+    row[:5] = ["Mill line", "2", "5", "Terminator", "terminator"]
+    tables["stations"].append(row)
+    tables["cable"].append(["Mill line", "2", "Discharge screw", "Terminator", "1.5"])
+    assert said(read_plan(as_csv(tables))) == []
+
+
 def test_formats_agree_by_what_they_mean_not_by_their_spelling():
     # F3 F5 are the identifiers of PPO 2 in ABB FPBA-01 manual p.185
     assert said(changed("Intake conveyor", format_drive="ppo2", format_controller="16#F3 16#F5")) == []

@@ -263,6 +263,12 @@ def test_nothing_there(tmp_path):
 
         openpyxl.Workbook().save(tmp_path / "empty.xlsx")
         read_plan(tmp_path / "empty.xlsx")
+    with pytest.raises(Unreadable, match="give the workbook itself"):
+        read_plan(tmp_path)
+    with pytest.raises(Unreadable, match="second table cable"):
+        read_plan(as_csv(demo()) | {"Cables.txt": b""})
+    with pytest.raises(Unreadable, match="second table cable"):
+        read_plan(as_xlsx(demo(), lambda book: book.create_sheet("cables")))
     with pytest.raises(Unreadable, match="not both"):
         read_plan(as_csv(demo()) | as_xlsx(demo()))
 

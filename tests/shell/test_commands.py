@@ -175,6 +175,24 @@ def test_status_1_where_the_answer_breaks_the_standard(run):
     assert run("segment --length 200 --stations 5 --rate 1.5Mbit/s")[0] == 0
 
 
+def test_segment_without_a_bit_rate_names_the_highest_by_all_sources_and_by_some(run):
+    # type A: 1000 m by newer device manuals, 1200 m by EN 50170 Vol. 2 (1997) p.32
+    status, out, _ = run("segment --length 1100 --stations 5")
+    assert status == 0
+    assert "in order: none" in out
+    assert "not broken: 93.75 kbit/s" in out
+    assert run("segment --length 50 --stations 5")[1] == "highest bit rate: 12 Mbit/s\n"
+
+
+def test_figures_of_a_network_without_stations_to_poll(run, tmp_path):
+    tables = demo()
+    for name, kept in (("stations", 4), ("cable", 3)):
+        del tables[name][kept:]
+    status, out, _ = run(["plan", "figures", str(plan_folder(tmp_path / "pair", tables))])
+    assert status == 0
+    assert "there is no bus cycle" in out
+
+
 def test_address_is_read_from_switches(run):
     assert run('address --dip "OFF ON ON ON ON ON ON"')[1].startswith("126 = 16#7E")
     assert run("address --dip 0111111")[1].startswith("126 = 16#7E")
