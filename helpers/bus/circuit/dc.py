@@ -30,15 +30,16 @@ class Solved:
         points = {point: n for n, point in enumerate({joined.get(node, node): None for node in names})}
         self._number = {node: points[joined.get(node, node)] for node in names}
         self._part = _groups(network)
+        real = [b for b in network if self._number[b.first] != self._number[b.second]]
+        first = np.array([self._number[b.first] for b in real], int)
+        second = np.array([self._number[b.second] for b in real], int)
+        siemens = np.array([1 / b.ohm for b in real])
+        driven = siemens * np.array([b.emf_v for b in real])
         matrix, current = np.zeros((len(points),) * 2), np.zeros(len(points))
-        for branch in network:
-            first, second = self._number[branch.first], self._number[branch.second]
-            if first == second:
-                continue
-            siemens = 1 / branch.ohm
-            matrix[[first, second], [first, second]] += siemens
-            matrix[[first, second], [second, first]] -= siemens
-            current[[first, second]] += np.array([-1, 1]) * siemens * branch.emf_v
+        for row, column, sign in ((first, first, 1), (second, second, 1), (first, second, -1), (second, first, -1)):
+            np.add.at(matrix, (row, column), sign * siemens)
+        np.add.at(current, first, -driven)
+        np.add.at(current, second, driven)
         # One node of each connected part is held at 0 V; its balance holds without an equation of its own.
         for held in {self._number[part] for part in self._part.values()}:
             matrix[held, held] += 1.0

@@ -20,7 +20,9 @@ CORES = ("A", "B", "shield")
 SUPPLIES = ("on", "open", "dead")
 
 
-def _known(table: str, name: str) -> float:
+@cache
+def known(table: str, name: str) -> float:
+    """A figure of the circuit by its name, from `data/<table>.csv`."""
     return one(table, name=name).number("value")
 
 
@@ -165,9 +167,9 @@ class Terminator:
     `dgnd` is False where the terminator's own DGND lead hangs free as well.
     """
 
-    rt_ohm: float = field(default_factory=lambda: _known("terminator", "rt_ohm"))
-    rs_ohm: float = field(default_factory=lambda: _known("terminator", "rs_ohm"))
-    supply_v: float = field(default_factory=lambda: _known("terminator", "supply_v"))
+    rt_ohm: float = field(default_factory=lambda: known("terminator", "rt_ohm"))
+    rs_ohm: float = field(default_factory=lambda: known("terminator", "rs_ohm"))
+    supply_v: float = field(default_factory=lambda: known("terminator", "supply_v"))
     supply: str = "on"
     dgnd: bool = True
 
@@ -183,7 +185,7 @@ class Receiver:
     """A station's input: `unit_loads` of 12 kΩ from each core to DGND, and a capacitance between the cores."""
 
     unit_loads: float = 1.0
-    capacitance_f: float = field(default_factory=lambda: _known("rs485", "station_good_f"))
+    capacitance_f: float = field(default_factory=lambda: known("rs485", "station_good_f"))
 
     def __post_init__(self) -> None:
         _not_negative("unit loads of a receiver", self.unit_loads, "")
@@ -193,21 +195,26 @@ class Receiver:
     @property
     def core_siemens(self) -> float:
         """Conductance from each core to DGND [S]."""
-        return self.unit_loads / _known("rs485", "unit_load_ohm")
+        return self.unit_loads / known("rs485", "unit_load_ohm")
 
 
 @dataclass(frozen=True)
 class Sender:
-    """A driver: differential voltage with no load, resistance of both halves together, time of a whole edge."""
+    """A driver: differential voltage with no load, resistance of both halves together, time of a whole edge.
+
+    common_v is the middle of both cores against the driver's DGND; it matters where a fault treats them differently.
+    """
 
     open_circuit_v: float
     source_ohm: float
     rise_s: float
+    common_v: float = field(default_factory=lambda: known("rs485", "driver_common_v"))
 
     def __post_init__(self) -> None:
         _positive("voltage of the sender", self.open_circuit_v, "V")
         _positive("source resistance of the sender", self.source_ohm, "Ω")
         _not_negative("rise time of the sender", self.rise_s, "s")
+        in_range("common voltage of the sender", self.common_v, -100, 100, "V")
 
 
 @cache
@@ -217,10 +224,10 @@ def sender(into_test_load_v: float | None = None) -> Sender:
     >>> sender(1.5).open_circuit_v                 # the weakest that RS-485 allows
     2.888888888888889
     """
-    volts = _known("rs485", "driver_usual_v") if into_test_load_v is None else into_test_load_v
-    source = _known("rs485", "driver_source_ohm")
-    load = _known("rs485", "test_load_ohm")
-    return Sender(volts * (load + source) / load, source, _known("rs485", "driver_rise_s"))
+    volts = known("rs485", "driver_usual_v") if into_test_load_v is None else into_test_load_v
+    source = known("rs485", "driver_source_ohm")
+    load = known("rs485", "test_load_ohm")
+    return Sender(volts * (load + source) / load, source, known("rs485", "driver_rise_s"))
 
 
 @dataclass(frozen=True)
@@ -237,7 +244,7 @@ class Plug:
 
     receiver: Receiver | None = field(default_factory=Receiver)
     terminators: tuple[Terminator, ...] = ()
-    inductor_h: float = field(default_factory=lambda: _known("terminator", "inductor_h"))
+    inductor_h: float = field(default_factory=lambda: known("terminator", "inductor_h"))
     cuts_outgoing: bool = False
     sides_exchanged: bool = False
     swapped: bool = False
@@ -264,7 +271,7 @@ class Segment:
             "number of plugs on the segment",
             len(self.plugs),
             1,
-            _known("rs485", "addresses_most") + 4,
+            known("rs485", "addresses_most") + 4,
             source="126 addresses are all there are; four more places for terminator boxes and open ends",
         )
         if len(self.sections) != len(self.plugs) - 1:
@@ -336,7 +343,8 @@ def segment_at(
         raise OutOfRange("the segment has no station; allowed is 1 or more.")
     inside = plug or Plug()
     left, right = terminators or (Terminator(), Terminator())
-    steps = [b - a for a, b in pairwise(positions_m)]
+    # Rounded to a micrometre, so that equal sections are equal and are calculated once.
+    steps = [round(b - a, 6) for a, b in pairwise(positions_m)]
     bare = Segment((inside,) * len(positions_m), tuple(Section(step, cable(kind)) for step in steps))
     ended = bare.with_plug(0, terminators=(*inside.terminators, left))
     return ended.with_plug(-1, terminators=(*ended.plugs[-1].terminators, right))
@@ -348,7 +356,7 @@ def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A
     >>> len(evenly_spaced(stations=8, length_m=70).sections)
     7
     """
-    in_range("number of stations", stations, 1, _known("rs485", "addresses_most"), source="F-addr: addresses 0 to 125")
+    in_range("number of stations", stations, 1, known("rs485", "addresses_most"), source="F-addr: addresses 0 to 125")
     _not_negative("length of the segment", length_m, "m")
     step = length_m / max(stations - 1, 1)
     return segment_at([n * step for n in range(stations)], kind=kind, plug=plug)

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from helpers.bus.circuit.elements import CORES, Plug, Section, Segment, Sender, Short
+from helpers.bus.circuit.elements import CORES, Plug, Section, Segment, Sender, Short, known
 from helpers.errors import one_of
 
 Node = tuple[object, str]
@@ -73,17 +73,14 @@ def _plug(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
         landed = {"A": "B", "B": "A"}[core] if plug.swapped else core
         yield Branch((number, f"trunk {core}"), (number, landed), plug.stub_m * plug.stub_cable.loop_ohm_per_m / 2)
     for place, terminator in enumerate(plug.terminators):
-        supply = {"powered": terminator.supply, "dead": "dead", "unplugged": "open"}[devices]
-        vp, ground = (number, "VP"), (number, "DGND")
-        if supply == "open":
-            vp = (number, f"VP of terminator {place}")
-        if not terminator.dgnd or devices == "unplugged":
-            ground = (number, f"DGND of terminator {place}")
-        yield Branch(vp, (number, "B"), terminator.rs_ohm)
+        free_vp = terminator.supply == "open" or devices == "unplugged"
+        free_ground = not terminator.dgnd or devices == "unplugged"
+        yield Branch((number, f"VP of terminator {place}" if free_vp else "VP"), (number, "B"), terminator.rs_ohm)
         yield Branch((number, "B"), (number, "A"), terminator.rt_ohm)
-        yield Branch((number, "A"), ground, terminator.rs_ohm)
-        if supply != "open":
-            yield Branch(ground, vp, SUPPLY_OHM, terminator.supply_v if supply == "on" else 0.0)
+        yield Branch(
+            (number, "A"), (number, f"DGND of terminator {place}" if free_ground else "DGND"), terminator.rs_ohm
+        )
+    yield from _supply(number, plug, devices)
     for fault in plug.faults:
         if isinstance(fault, Short):
             yield Branch((number, fault.first), (number, fault.second), fault.ohm)
@@ -92,6 +89,16 @@ def _plug(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
         yield Branch((number, core), (number, f"device {core}"), contacts)
         if plug.receiver and plug.receiver.unit_loads and devices != "unplugged":
             yield Branch((number, f"device {core}"), (number, "DGND"), 1 / plug.receiver.core_siemens)
+
+
+def _supply(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
+    """5 V from DGND to VP; a device or a terminator without supply lays VP on DGND."""
+    supplies = [terminator.supply for terminator in plug.terminators]
+    if devices == "unplugged" or not (plug.receiver or {"on", "dead"} & set(supplies)):
+        return
+    off = devices == "dead" or "dead" in supplies
+    volts = max([t.supply_v for t in plug.terminators if t.supply == "on"] or [known("terminator", "supply_v")])
+    yield Branch((number, "DGND"), (number, "VP"), SUPPLY_OHM, 0.0 if off else volts)
 
 
 def _ground(number: int, dgnd: str) -> Iterator[Branch]:
@@ -131,8 +138,8 @@ def _end(segment: Segment, plug: int, side: str, core: str) -> Node:
 
 
 def _driver(segment: Segment, plug: int, sender: Sender, level: float) -> Iterator[Branch]:
-    """Two halves in one, balanced about DGND: +v/2 on B, -v/2 on A, half the source resistance in each."""
+    """Two halves in one: common voltage + v/2 on B, - v/2 on A, half the source resistance in each."""
     segment.check_plug(plug, "sending plug")
-    half = sender.source_ohm / 2
-    yield Branch((plug, "DGND"), (plug, "device B"), half, level * sender.open_circuit_v / 2)
-    yield Branch((plug, "DGND"), (plug, "device A"), half, -level * sender.open_circuit_v / 2)
+    half_ohm, half_v = sender.source_ohm / 2, level * sender.open_circuit_v / 2
+    yield Branch((plug, "DGND"), (plug, "device B"), half_ohm, sender.common_v + half_v)
+    yield Branch((plug, "DGND"), (plug, "device A"), half_ohm, sender.common_v - half_v)

@@ -1,0 +1,183 @@
+"""What a receiver makes of a waveform: margins at its sampling points, eye, worst pair, highest bit rate.
+
+A receiver starts at its own start edge, where B − A falls through 0 V, and samples the middle of each of the eleven
+bits from there. The margin of a bit is what its voltage has beyond ±200 mV on the right side; below zero the bit is
+not sure to be read. Principle of any asynchronous receiver; the ±200 mV are RS-485's, `data/rs485.csv`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.bus.circuit.elements import Segment, Sender
+from helpers.bus.circuit.line import Array
+from helpers.bus.circuit.waveform import (
+    CHARACTER_BITS,
+    Waveform,
+    character_bits,
+    waveform,
+    waveforms,
+)
+from helpers.errors import OutOfRange
+from helpers.facts import one, rows
+
+# Lone bits, long runs and everything between, so that each echo meets each neighbour: 20 characters, 220 bits.
+TRIAL = bytes.fromhex("68 00 FF 55 AA 01 FE 0F F0 33 CC 80 7F 10 EF 92 6D 24 DB 16")
+
+
+@dataclass(frozen=True)
+class Margins:
+    """Margin of every bit at every station while one plug sends.
+
+    stations: plug numbers, one a row. volts: stations × characters × 11 bits [V]. edge_s: when each station saw each
+    start edge [s]; started: whether it saw one at all (without, it is taken where it should have been).
+    """
+
+    sending: int
+    stations: tuple[int, ...]
+    volts: Array
+    edge_s: Array
+    started: Array
+
+    @property
+    def least(self) -> dict[int, float]:
+        """Worst margin at each station [V], by plug number."""
+        worst = self.volts.min(axis=(1, 2))
+        return {station: float(volts) for station, volts in zip(self.stations, worst, strict=True)}
+
+
+def threshold_v() -> float:
+    """What a receiver must see, either sign [V].
+
+    >>> threshold_v()
+    0.2
+    """
+    return one("rs485", name="threshold_v").number("value")
+
+
+def sampled(picture: Waveform) -> Margins:
+    """The margins in a waveform whose bits are whole characters.
+
+    Errors: `OutOfRange` if they are not.
+    """
+    if len(picture.bits) % CHARACTER_BITS or any(picture.bits[::CHARACTER_BITS]):
+        raise OutOfRange(f"{len(picture.bits)} bits are not whole characters of 11 bits, each begun by a start bit 0.")
+    stations = picture.segment.stations
+    volts = picture.volts[list(stations)]
+    edge, started = _start_edges(volts, picture)
+    middles = edge[:, :, None] + (np.arange(CHARACTER_BITS) + 0.5) * picture.samples_per_bit
+    seen = between_samples(volts, middles)
+    bits = np.array(picture.bits).reshape(-1, CHARACTER_BITS)
+    margin = np.where(bits == 1, seen, -seen) - threshold_v()
+    step_s = 1 / (picture.bit_rate * picture.samples_per_bit)
+    return Margins(picture.sending, stations, margin, (edge - picture.first_sample) * step_s, started)
+
+
+def _start_edges(volts: Array, picture: Waveform) -> tuple[Array, Array]:
+    """Where each station sees the start edge of each character [samples], and whether it sees one.
+
+    The first may come any time after it was sent; each later one is looked for from half a bit before its time,
+    where the stop bit was sampled, to half a bit after.
+    """
+    per_bit, zero = picture.samples_per_bit, picture.first_sample
+    falling = (volts[:, :-1] > 0) & (volts[:, 1:] <= 0)
+    delay = falling[:, zero:].argmax(axis=1)  # 0 where nothing falls at all
+    expected = zero + delay[:, None] + np.arange(0, len(picture.bits), CHARACTER_BITS) * per_bit
+    nearby = expected[:, :, None] + np.arange(-(per_bit // 2), per_bit // 2)
+    falls_there = np.take_along_axis(falling[:, None, :], np.minimum(nearby, falling.shape[1] - 1), axis=2)
+    started: Array = np.asarray(falls_there.any(axis=2))
+    before = np.where(started, expected - per_bit // 2 + falls_there.argmax(axis=2), expected)
+    above, below = between_samples(volts, before), between_samples(volts, before + 1)
+    return before + np.where(started, above / np.where(started, above - below, 1.0), 0.0), started
+
+
+def between_samples(volts: Array, place: Array) -> Array:
+    """Voltage at places counted in samples, by straight lines from sample to sample; rows belong together."""
+    flat = np.clip(place.reshape(len(volts), -1), 0, volts.shape[1] - 1.001)
+    whole = flat.astype(int)
+    left, right = np.take_along_axis(volts, whole, axis=1), np.take_along_axis(volts, whole + 1, axis=1)
+    interpolated: Array = left + (flat - whole) * (right - left)
+    return interpolated.reshape(place.shape)
+
+
+def margins(
+    segment: Segment,
+    *,
+    bit_rate: float = 12e6,
+    sending: int = 0,
+    driver: Sender | None = None,
+    data: bytes = TRIAL,
+    samples_per_bit: int = 32,
+) -> Margins:
+    """Margins at all stations while one sends these characters; arguments as in `waveform.waveform`.
+
+    >>> from helpers.bus.circuit.elements import evenly_spaced
+    >>> round(margins(evenly_spaced(2, 100), bit_rate=1.5e6).least[1], 1)
+    1.6
+    """
+    picture = waveform(
+        segment,
+        character_bits(data),
+        bit_rate=bit_rate,
+        sending=sending,
+        driver=driver,
+        samples_per_bit=samples_per_bit,
+    )
+    return sampled(picture)
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """Worst margin from each sender (row) to each receiver (column) [V]; stations by plug number."""
+
+    stations: tuple[int, ...]
+    volts: Array
+
+    @property
+    def worst(self) -> tuple[int, int, float]:
+        """Sender, receiver and margin [V] of the worst pair; a station need not hear itself, if there is another."""
+        apart = self.volts + (np.diag(np.full(len(self.volts), np.inf)) if len(self.volts) > 1 else 0.0)
+        row, column = np.unravel_index(apart.argmin(), apart.shape)
+        return self.stations[row], self.stations[column], float(apart[row, column])
+
+
+def margin_matrix(
+    segment: Segment,
+    *,
+    bit_rate: float = 12e6,
+    driver: Sender | None = None,
+    data: bytes = TRIAL,
+    samples_per_bit: int = 32,
+) -> Matrix:
+    """Every station sends in turn, every station listens; arguments as in `waveform.waveform`.
+
+    >>> from helpers.bus.circuit.elements import evenly_spaced
+    >>> margin_matrix(evenly_spaced(3, 100), bit_rate=500e3).worst[2] > 1
+    True
+    """
+    pictures = waveforms(
+        segment,
+        character_bits(data),
+        bit_rate=bit_rate,
+        senders=segment.stations,
+        driver=driver,
+        samples_per_bit=samples_per_bit,
+    )
+    return Matrix(segment.stations, np.array([list(sampled(picture).least.values()) for picture in pictures]))
+
+
+def highest_bit_rate(segment: Segment, *, driver: Sender | None = None) -> tuple[float, Matrix] | None:
+    """The highest bit rate [bit/s] at which every pair has margin left, with its matrix; None if there is none.
+
+    >>> from helpers.bus.circuit.elements import evenly_spaced
+    >>> highest_bit_rate(evenly_spaced(2, 1000))[0]
+    500000.0
+    """
+    for row in reversed(rows("bit_rates")):
+        bit_rate = row.number("kbit_s") * 1000
+        matrix = margin_matrix(segment, bit_rate=bit_rate, driver=driver)
+        if matrix.worst[2] > 0:
+            return bit_rate, matrix
+    return None
