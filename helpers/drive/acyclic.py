@@ -149,6 +149,16 @@ def formats() -> tuple[Format, ...]:
 
 
 @cache
+def attributes() -> dict[int, str]:
+    """The attributes that can be asked for, by code.
+
+    >>> attributes()[0x10]
+    'value'
+    """
+    return {row.whole("code"): row["name"] for row in facts.where("acyclic_codes", field="attribute")}
+
+
+@cache
 def format_of(code: int | str) -> Format:
     """The format of a code or of a name; `Unknown` for one that is reserved.
 
@@ -298,9 +308,7 @@ def _head(octets: bytes) -> bytes:
 
 
 def _encode_address(address: Address) -> bytes:
-    one_of(
-        "attribute", address.attribute, [row.whole("code") for row in facts.where("acyclic_codes", field="attribute")]
-    )
+    one_of("attribute", address.attribute, attributes())
     check("elements per parameter", address.elements)
     check("parameter number, acyclic", address.number)
     check("subindex, acyclic", address.subindex)

@@ -13,7 +13,6 @@ the next one is written when the response to the first has been read.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
 from helpers import facts
 from helpers.drive import acyclic
@@ -230,10 +229,5 @@ def _axis(axis: int) -> str:
     return "the device itself" if axis == 0 else f"axis {axis}"
 
 
-@cache
-def _attributes() -> dict[int, str]:
-    return {row.whole("code"): row["name"] for row in facts.where("acyclic_codes", field="attribute")}
-
-
 def _attribute(code: int) -> str:
-    return _attributes().get(code, f"attribute 16#{code:02X}")
+    return acyclic.attributes().get(code, f"attribute 16#{code:02X}")

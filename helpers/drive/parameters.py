@@ -89,6 +89,21 @@ def refusal(number: int, *, acyclic: bool = False) -> Refusal:
     return Refusal(number, row["meaning"], row["with_subindex"] == "yes", row["to_do"], row.source, row.standing)
 
 
+@cache
+def _limits(item: str) -> tuple[facts.Fact, ...]:
+    """What the sources say of an item, the widest range first."""
+    given = facts.where("parameter_limits", item=item)
+    if not given:
+        raise Unknown(f"no limit is known for {item!r}.")
+    return tuple(sorted(given, key=lambda row: row.whole("low") - row.whole("high")))
+
+
+@cache
+def _widest(item: str) -> tuple[int, int, str]:
+    row = _limits(item)[0]
+    return row.whole("low"), row.whole("high"), row.source
+
+
 def check(item: str, value: int) -> None:
     """Raise `OutOfRange` if every source forbids the value. Items are those of `data/parameter_limits.csv`.
 
@@ -97,11 +112,8 @@ def check(item: str, value: int) -> None:
         ...
     helpers.errors.OutOfRange: axis is 255; allowed is 0 to 254 (Eaton manual MN040010EN p.94).
     """
-    given = facts.where("parameter_limits", item=item)
-    if not given:
-        raise Unknown(f"no limit is known for {item!r}.")
-    widest = max(given, key=lambda row: row.whole("high") - row.whole("low"))
-    in_range(item, value, widest.whole("low"), widest.whole("high"), source=widest.source)
+    low, high, source = _widest(item)
+    in_range(item, value, low, high, source=source)
 
 
 def highest(item: str) -> int:
@@ -110,7 +122,7 @@ def highest(item: str) -> int:
     >>> highest("octets per request or response")
     240
     """
-    return max(row.whole("high") for row in facts.where("parameter_limits", item=item))
+    return _widest(item)[1]
 
 
 def cautious(item: str, value: int) -> bool:
@@ -120,7 +132,7 @@ def cautious(item: str, value: int) -> bool:
     (True, False)
     """
     check(item, value)
-    return all(row.whole("low") <= value <= row.whole("high") for row in facts.where("parameter_limits", item=item))
+    return all(row.whole("low") <= value <= row.whole("high") for row in _limits(item))
 
 
 def value_of(number: int, bits: int) -> int:

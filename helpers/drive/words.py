@@ -229,11 +229,13 @@ def compare(before: int | str, after: int | str, kind: str = "control") -> tuple
     >>> compare("16#047E", "16#047F")
     ('Bit 0 (on) rises to 1: ON: the rise from 0 to 1 takes the drive to switched on.',)
     """
-    changed = word(before) ^ word(after)
+    old, new = word(before), word(after)
     return tuple(
-        f"Bit {row.bit} ({row.name}) {'rises to 1' if row.value else 'falls to 0'}: {row.meaning}."
-        for row in decode(after, kind)
-        if changed >> row.bit & 1
+        f"Bit {bit.number} ({bit.name}) rises to 1: {bit.one}."
+        if new >> bit.number & 1
+        else f"Bit {bit.number} ({bit.name}) falls to 0: {bit.zero}."
+        for bit in bits(kind)
+        if (old ^ new) >> bit.number & 1
     )
 
 
@@ -270,7 +272,11 @@ def state(status: int | str) -> StateReading:
     >>> state("16#0231").name
     'ready for switching on'
     """
-    number = word(status)
+    return _state(word(status))
+
+
+@cache
+def _state(number: int) -> StateReading:
     masked = number & STATE_MASK
     found = {row["state"]: row["name"] for row in facts.rows("drive_states") if row.whole("status_bits") == masked}
     fault, warning = bool(number & 0x0008), bool(number & 0x0080)
