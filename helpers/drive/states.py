@@ -304,7 +304,7 @@ def settle(
         following = step(last.after, last.taken, control, known, options)
         if following.changed:
             steps.append(following)
-        elif wait and not conditions.standstill and STATES[last.after][1] and last.after != "operation":
+        elif wait and not known.standstill and STATES[last.after][1] and last.after != "operation":
             known = replace(known, standstill=True)
         else:
             return tuple(steps)

@@ -1,16 +1,15 @@
-"""The drive's answers over three ways, and the refusals."""
+"""The drive's answers over the cyclic channel and by acyclic request, and the refusals."""
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.drive import acyclic, device_request
+from helpers.drive import acyclic
 from helpers.drive import parameter_channel as pkw
 from helpers.drive import parameter_store as store
 from helpers.drive.acyclic import Address, Request, Values
-from helpers.drive.device_request import DeviceAnswer, DeviceRequest
 from helpers.drive.parameter_channel import Channel
-from helpers.errors import OutOfRange, Unreadable, WorkbookError
+from helpers.errors import WorkbookError
 
 DEMO = store.demo_store()
 RUNNING = store.Store(DEMO.parameters, DEMO.saved, running=True)
@@ -172,65 +171,6 @@ def test_a_response_that_would_be_too_long():
     assert not respond(Request("read", (Address(918),) * 39))[0].failed
 
 
-# --- the demo drive's own fields ----------------------------------------------------------------------------------
-
-
-def test_own_fields_read_and_write():
-    request = DeviceRequest(1, device_request.READ, 121)
-    answer, _ = device_request.respond(DEMO, request)
-    assert answer.value == 0x100000000 - 70000
-    assert device_request.explain(request, answer).startswith("Result 1: done. Parameter 121 is")
-    written, after = device_request.respond(DEMO, DeviceRequest(2, device_request.WRITE, 110, 60))
-    assert (written.result, written.value) == (1, 60)
-    assert device_request.respond(store.power_cycle(after), DeviceRequest(3, 1, 110))[0].value == 80
-    _, kept = device_request.respond(DEMO, DeviceRequest(4, device_request.WRITE_AND_STORE, 110, 60))
-    assert device_request.respond(store.power_cycle(kept), DeviceRequest(5, 1, 110))[0].value == 60
-
-
-@pytest.mark.parametrize(
-    ("request_", "drive", "result"),
-    [
-        (DeviceRequest(1, 1, 45), DEMO, device_request.NO_SUCH),
-        (DeviceRequest(1, 2, 120, 5), DEMO, device_request.READ_ONLY),
-        (DeviceRequest(1, 2, 110, 0), DEMO, device_request.OUT_OF_RANGE),
-        (DeviceRequest(1, 2, 922, 2), RUNNING, device_request.NOT_RUNNING),
-        (DeviceRequest(1, 2, 110, 60), NO_RIGHTS, device_request.READ_ONLY),
-        (DeviceRequest(1, 9, 110), DEMO, device_request.UNKNOWN_TASK),
-        (DeviceRequest(1, 0, 110), DEMO, 0),
-    ],
-)
-def test_own_results(request_, drive, result):
-    answer, after = device_request.respond(drive, request_)
-    assert answer.result == result
-    assert after == drive
-    assert device_request.codes("ANS_RESULT")[result] in device_request.explain(request_, answer)
-
-
-def test_an_old_answer_can_be_told_by_its_number():
-    request = DeviceRequest(8, device_request.READ, 110)
-    assert "old answer" in device_request.explain(request, DeviceAnswer(7, 1, 110, 80))
-    assert "Wait" in device_request.explain(request, DeviceAnswer(8, 2, 110))
-    assert "not in the drive's list" in device_request.explain(request, DeviceAnswer(8, 99))
-
-
-WORD = st.integers(0, 0xFFFF)
-FIVE = st.tuples(*[WORD] * 5)
-
-
-@given(FIVE)
-def test_own_fields_survive_their_words(words):
-    assert device_request.encode(device_request.decode_request(words)) == words
-    assert device_request.encode(device_request.decode_answer(words)) == words
-    answer, _ = device_request.respond(DEMO, device_request.decode_request(words))
-    assert answer.count == words[0]
-
-
-def test_own_fields_refused():
-    with pytest.raises(Unreadable, match="REQ_COUNT"):
-        device_request.decode_request((1, 2))
-    with pytest.raises(Unreadable, match="ANS_VALUE_LOW"):
-        device_request.decode_answer((1, 2, 3, 4, 5, 6))
-    with pytest.raises(OutOfRange):
-        device_request.encode(DeviceRequest(0x10000, 1))
+def test_a_refusal_says_why():
     with pytest.raises(WorkbookError, match="Error 0: there is no parameter"):
         DEMO[45]
