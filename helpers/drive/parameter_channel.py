@@ -5,7 +5,7 @@
     word 3, PWE1   high word of the value, 0 for a word
     word 4, PWE2   low word of the value, or the error number of a refusal
 
-Sources: Lenze 931M/W manual p.42-43, Toshiba manual E6581738 p.15, Mitsubishi FR-A7NP manual p.45. The tasks and
+Sources: Lenze 931M/W manual p.42-43, Toshiba manual E6581738 p.15, a Mitsubishi inverter manual p.45. The tasks and
 answers are rows of `data/parameter_tasks.csv` and `data/parameter_answers.csv`. Octets run high byte first.
 """
 

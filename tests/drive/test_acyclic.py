@@ -54,7 +54,7 @@ def test_lengths_of_the_formula():
     # Eaton manual MN040010EN p.94: a request to read n parameters has 4 + 6 n octets
     for n in (1, 2, 39):
         assert len(acyclic.encode_request(Request("read", (Address(918),) * n))) == 4 + 6 * n
-    # ABB FSPS-21 and sister manuals print 14h for a request of two parameters that has 24 octets, that is 18h
+    # ABB FPBA-01 manual p.115 prints 14h for a request of two parameters that has 24 octets, that is 18h
     two = Request("change", (Address(927), Address(928)), (Values(0x42, (1,)),) * 2)
     assert len(acyclic.encode_request(two)) == 0x18
 

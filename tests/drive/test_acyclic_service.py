@@ -42,7 +42,7 @@ def test_building_the_printed_dialogue():
 
 
 def test_the_printed_length_that_is_wrong():
-    # a manual (ABB FSPS-21 family, p.115) prints 14h as the length of a request of 24 octets
+    # ABB FPBA-01 manual p.115 prints 14h as the length of a request of 24 octets
     two = Request("change", (Address(927), Address(928)), (Values(0x42, (1,)),) * 2)
     octets = bytearray(service.encode(service.written(two)))
     assert octets[3] == 0x18

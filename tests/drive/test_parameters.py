@@ -73,7 +73,7 @@ def test_each_number_and_channel_has_one_row():
 
 
 def test_limits_of_several_sources():
-    # Eaton manual MN040010EN p.94 says 39, ABB RETA-02 manual p.84 says 37
+    # Eaton manual MN040010EN p.94 says 39, an ABB fieldbus adapter manual 37
     item = "parameters per request"
     assert parameters.cautious(item, 37)
     assert not parameters.cautious(item, 38)
