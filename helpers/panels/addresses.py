@@ -144,10 +144,12 @@ def _hsa(typed: str) -> int | None:
 
 def address_panel() -> Panel:
     """Judge a list of addresses: paste your own over that of the demo site."""
+    listed = fields.lines("addresses", demo_addresses(), read_list, rows=13)
+    listed.widget.style.description_width = "72px"  # leaves more room for names
     return Panel(
         "Are these addresses in order?",
         {
-            "listed": fields.lines("addresses", demo_addresses(), read_list, rows=13),
+            "listed": listed,
             "hsa": fields.text("HSA, if known", "126", _hsa),
             "start": fields.whole("next free from", "10", 0, LAST_USABLE),
         },
@@ -222,10 +224,12 @@ def _proposed_row(line: Proposed) -> Row:
 
 def new_line_panel() -> Panel:
     """Propose addresses for a new line: groups of stations, controllers, room to grow."""
+    groups = fields.lines("groups", "dryer 5\nintake 3\ndust filter 2", read_groups, rows=6)
+    groups.widget.style.description_width = "72px"
     return Panel(
         "Addresses for a new line",
         {
-            "groups": fields.lines("groups", "dryer 5\nintake 3\ndust filter 2", read_groups, rows=6),
+            "groups": groups,
             "controllers": fields.slider("controllers", 1, 1, 4),
         },
         new_line_view,

@@ -33,7 +33,9 @@ class TakeAway:
         """A link that saves the file; the file travels in the link, so no folder is written to."""
         coded = base64.b64encode(self.content).decode()
         name = html.escape(self.name, quote=True)
-        return f'<a download="{name}" href="data:{self.media};base64,{coded}">{name}</a>'
+        # JupyterLab shows a link in a widget as plain text; it has to look like something to click.
+        look = f"color:{BLUE};text-decoration:underline"
+        return f'<a download="{name}" style="{look}" href="data:{self.media};base64,{coded}">{name}</a>'
 
 
 @dataclass(frozen=True)
