@@ -20,6 +20,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 WORKBOOK = ROOT / "workbook"
 FIRST_PAGE = "start-here.ipynb"
+# Where a learner keeps copies of pages with own changes; git leaves it alone, and so does every check.
+OWN_NOTES = "my-notes"
 VENV = ROOT / ".venv"
 STAMP = VENV / "installed-from"
 MADE_FOR = "made-for.txt"
@@ -192,6 +194,7 @@ def lab_command(python: Path, workbook: Path) -> list[str]:
         "jupyterlab",
         f"--ServerApp.root_dir={workbook}",
         f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
+        "--log-level=ERROR",  # the address to open is said all the same
     ]
 
 
@@ -213,6 +216,7 @@ def check() -> int:
 def open_lab(arguments: list[str]) -> int:
     """Opens JupyterLab and stays until it is stopped."""
     python = venv_python(VENV)
+    (WORKBOOK / OWN_NOTES).mkdir(exist_ok=True)
     print("Opening the workbook in your browser. Keep this window open; Ctrl+C here stops the workbook.")
     process = subprocess.Popen([*lab_command(python, WORKBOOK), *arguments], env=lab_environment(VENV / "lab"))
     while True:

@@ -19,7 +19,7 @@ import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
-from helpers.setting_up import WORKBOOK, lab_environment
+from helpers.setting_up import OWN_NOTES, WORKBOOK, lab_environment
 
 LIVE = "application/vnd.jupyter.widget-view+json"
 METADATA = {
@@ -32,7 +32,7 @@ CELL_METADATA = ("tags", "jupyter")
 
 def notebooks() -> list[Path]:
     """Every notebook of the workbook; a learner's own notes are not part of it."""
-    not_ours = {".ipynb_checkpoints", "my-notes"}
+    not_ours = {".ipynb_checkpoints", OWN_NOTES}
     return sorted(path for path in WORKBOOK.rglob("*.ipynb") if not not_ours & set(path.parts))
 
 

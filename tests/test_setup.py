@@ -42,12 +42,13 @@ def test_a_python_too_old_gets_a_sentence(version):
     assert len(done.stderr.splitlines()) == 1
 
 
-@pytest.mark.parametrize("name", OLD)
-def test_a_real_old_python_gets_the_sentence(name):
-    if said(name, "-c", "").returncode if shutil.which(name) else True:
-        pytest.skip(f"no {name} on this computer")
-    done = said(name, START)
-    assert (done.returncode, done.stderr[: len(SENTENCE)]) == (1, SENTENCE)
+def test_a_real_old_python_gets_the_sentence():
+    there = [name for name in OLD if shutil.which(name) and said(name, "-c", "").returncode == 0]
+    if not there:
+        pytest.skip("no Python older than 3.11 on this computer")
+    for name in there:
+        done = said(name, START)
+        assert (done.returncode, done.stderr[: len(SENTENCE)]) == (1, SENTENCE)
 
 
 # -- sentences instead of tracebacks ----------------------------------------------------------------

@@ -31,7 +31,7 @@ from urllib.parse import unquote
 import nbformat
 from playwright.sync_api import Browser, ConsoleMessage, Locator, Request, expect, sync_playwright
 
-from helpers.setting_up import FIRST_PAGE, ROOT, WORKBOOK, lab_command, lab_environment
+from helpers.setting_up import FIRST_PAGE, OWN_NOTES, ROOT, WORKBOOK, lab_command, lab_environment
 
 SCREENSHOTS = ROOT / ".screenshots"
 SCREEN = {"width": 1366, "height": 768}
@@ -100,7 +100,7 @@ def chromium() -> Iterator[Browser]:
 def copy_of_workbook(place: Path) -> Path:
     """A copy to run: no test changes a notebook of the workbook itself."""
     copy = place / "workbook"
-    shutil.copytree(WORKBOOK, copy, ignore=shutil.ignore_patterns(".ipynb_checkpoints", "my-notes"))
+    shutil.copytree(WORKBOOK, copy, ignore=shutil.ignore_patterns(".ipynb_checkpoints", OWN_NOTES))
     return copy
 
 
