@@ -218,6 +218,12 @@ class Lab:
 
     # -- pictures ---------------------------------------------------------------------------------
 
+    def to_top(self) -> Locator:
+        """Scrolls the notebook to its first cell; returns the part that scrolls."""
+        outer = self.notebook.locator(".jp-WindowedPanel-outer")
+        outer.evaluate("panel => panel.scrollTop = 0")
+        return outer
+
     def screenshot(self, name: str) -> Path:
         """The screen as it is, as `.screenshots/NAME.png`."""
         SCREENSHOTS.mkdir(exist_ok=True)
@@ -229,8 +235,7 @@ class Lab:
         """Every screen of the notebook from top to bottom, as `.screenshots/NAME-01.png` and so on."""
         for old in SCREENSHOTS.glob(f"{name}-[0-9][0-9].png"):
             old.unlink()
-        outer = self.notebook.locator(".jp-WindowedPanel-outer")
-        outer.evaluate("panel => panel.scrollTop = 0")
+        outer = self.to_top()
         taken = []
         while True:
             self.page.wait_for_timeout(250)

@@ -60,6 +60,7 @@ def test_opens_runs_and_answers(page, lab, request):
     if request.config.getoption("--screens", default=False):
         lab.screenshots(name_of(page))
     else:
+        lab.to_top()
         lab.screenshot(name_of(page))
     source = (WORKBOOK / page).read_text(encoding="utf-8")
     assert len(lab.error_outputs()) == source.count('"raises-exception"'), lab.error_outputs()
@@ -127,6 +128,7 @@ def test_a_slip_is_corrected_and_a_right_answer_counts(lesson, lab):
     lab.screenshot(f"{name_of(lesson.file)}-right")
     assert lab.errors == []
     after = right_answers(lab)
+    lab.to_top()
     lab.screenshot(f"{name_of(lesson.file)}-progress")
     assert after == before + 1
     counted.append(after)
