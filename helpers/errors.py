@@ -3,9 +3,16 @@
 A message names the value that was got, the range or form that is allowed, and where that comes from.
 """
 
+from collections.abc import Mapping
+
 
 class WorkbookError(ValueError):
-    """Anything the workbook itself refuses. Panels and the shell show its text as it stands."""
+    """Anything the workbook itself refuses. Panels and the shell show its text as it stands.
+
+    `rows` is a table that goes with the text, where one sentence cannot hold it; a panel shows it below.
+    """
+
+    rows: tuple[Mapping[str, object], ...] = ()
 
 
 class OutOfRange(WorkbookError):

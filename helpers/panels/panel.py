@@ -7,7 +7,7 @@ run, a stored notebook shows the view of the starting values as a still picture.
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import ipywidgets as widgets
@@ -15,9 +15,12 @@ import ipywidgets as widgets
 from helpers.errors import WorkbookError
 from helpers.panels.drawing import ORANGE
 from helpers.panels.fields import Field
-from helpers.panels.view import View
+from helpers.panels.view import Row, View, fold, table
 
 HOW = "This is a still picture. Run the cell (click in it, then Shift+Enter) and the panel comes alive."
+
+# So many rows of what is wrong stand open, and so many in all: who has mended these sees the next.
+_OPEN_ROWS, _MOST_ROWS = 10, 200
 
 
 class Panel(widgets.VBox):
@@ -49,17 +52,17 @@ class Panel(widgets.VBox):
         try:
             self._good = self.answer(**self._values())
         except WorkbookError as error:
-            self._show(f"{error} The result below is the last good one; it is old.")
+            self._show(f"{error} The result below is the last good one; it is old.", error.rows)
         except Exception as error:
             self._show(f"The workbook itself failed here ({type(error).__name__}: {error}). The result below is old.")
         else:
             self._show()
 
-    def _show(self, trouble: str = "") -> None:
+    def _show(self, trouble: str = "", rows: Sequence[Row] = ()) -> None:
         self.said.value = (
             f'<p role="alert" style="border-left:6px solid {ORANGE};padding-left:8px;margin:0">'
             f"<b>Not usable:</b> {html.escape(trouble)}</p>" if trouble else ""
-        )  # fmt: skip
+        ) + _trouble_rows(rows)  # fmt: skip
         dim = "opacity:.45" if trouble else ""
         self.result.value = f'<div style="line-height:1.35;{dim}">{self._good.html()}</div>'
 
@@ -69,3 +72,13 @@ class Panel(widgets.VBox):
         bundle["text/plain"] = f"{self.title}: {self._start_sentence}"
         bundle["text/html"] = f"<p><b>{html.escape(self.title)}</b></p>{self._still}<p><i>{HOW}</i></p>"
         return bundle
+
+
+def _trouble_rows(rows: Sequence[Row]) -> str:
+    """The table that goes with an error, the end of a long one folded up."""
+    if not rows:
+        return ""
+    rest = rows[_OPEN_ROWS:_MOST_ROWS]
+    unseen = len(rows) - _MOST_ROWS
+    more = f"{len(rows) - _OPEN_ROWS} more" + (f", the first {len(rest)} of them" if unseen > 0 else "")
+    return table(rows[:_OPEN_ROWS]) + (fold(more, table(rest)) if rest else "")

@@ -48,6 +48,7 @@ class View:
     caution: what can hurt, at the place where the hand would move.
     pictures: drawings (the same everywhere) and photos (charts of the live panel only).
     rows: the table behind the result; the keys of the first row are its columns.
+    folded: further tables, each with a heading; folded up until the reader asks.
     sources: where the numbers come from, each with its standing; folded up until the reader asks.
     files: results to take away, as links that save a file.
     """
@@ -58,6 +59,7 @@ class View:
     caution: str = ""
     pictures: Sequence[Drawing | Photo] = ()
     rows: Sequence[Row] = ()
+    folded: Sequence[tuple[str, Sequence[Row]]] = ()
     sources: Sequence[str] = ()
     files: Sequence[TakeAway] = ()
 
@@ -71,6 +73,7 @@ class View:
         parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
         if self.rows:
             parts.append(table(self.rows))
+        parts += [fold(heading, table(rows)) for heading, rows in self.folded if rows]
         if self.sources:
             parts.append(_sources(self.sources))
         if self.files and not still:
@@ -97,9 +100,14 @@ def caution(sentence: str) -> str:
     )
 
 
+def fold(heading: str, inside: str) -> str:
+    """HTML that is folded up behind its heading until the reader asks."""
+    return f'<details style="font-size:12px"><summary>{html.escape(heading)}</summary>{inside}</details>'
+
+
 def _sources(sources: Sequence[str]) -> str:
     items = "".join(f"<li>{html.escape(source)}</li>" for source in dict.fromkeys(sources))
-    return f'<details style="font-size:12px"><summary>Sources</summary><ul style="margin:2px 0">{items}</ul></details>'
+    return fold("Sources", f'<ul style="margin:2px 0">{items}</ul>')
 
 
 _SHORT = 24  # characters: a text this short stays on one line

@@ -57,6 +57,34 @@ def test_a_bad_input_gets_a_sentence_and_the_last_good_result_stays(typed: str) 
     assert panel.said.value == ""
 
 
+@pytest.mark.parametrize(
+    ("count", "more"), [(1, ""), (10, ""), (11, "1 more"), (300, "290 more, the first 190 of them")]
+)
+def test_an_error_may_bring_a_table_and_its_end_is_folded_up(count: int, more: str) -> None:
+    def refuse(length_m: float) -> View:
+        if length_m > 100:
+            trouble = OutOfRange("Too long.")
+            trouble.rows = tuple({"row": n, "found": f"<i>{n}</i>"} for n in range(count))
+            raise trouble
+        return View("Short enough.")
+
+    panel = Panel("A cable", {"length_m": fields.quantity("length", "50 m", "length", "m", 0, 5000)}, refuse)
+    panel.fields["length_m"].widget.value = "200 m"
+    assert "Too long." in panel.said.value and "Short enough." in panel.result.value
+    assert "&lt;i&gt;0&lt;/i&gt;" in panel.said.value and "<i>" not in panel.said.value
+    assert panel.said.value.count("<tr>") == min(count, 200) + (2 if more else 1)
+    assert panel.said.value.count("<summary>") == bool(more)
+    assert f"<summary>{more}</summary>" in panel.said.value or not more
+    panel.fields["length_m"].widget.value = "99 m"
+    assert panel.said.value == ""
+
+
+def test_a_view_folds_up_further_tables_and_leaves_out_empty_ones() -> None:
+    shown = View("One.", folded=[("<rest>", [{"n": 1}]), ("none", [])]).html()
+    assert "<summary>&lt;rest&gt;</summary>" in shown
+    assert shown.count("<details") == 1
+
+
 def test_a_fault_of_the_workbook_is_shown_and_not_swallowed() -> None:
     panel = _panel()
     panel.fields["stations"].widget.value = 13
