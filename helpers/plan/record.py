@@ -1,0 +1,266 @@
+"""What a checked plan leaves behind: the verdict as a table to save, and a site record to print, sign and file.
+
+A record is calculated from the plan, not from the plant. What was seen on site, the date and the signatures
+are left for the hand to fill in.
+"""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import textwrap
+import zipfile
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from helpers.bus.message_cycle import time_text
+from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
+from helpers.plan.model import Network, Plan, Segment, Station
+from helpers.plan.summary import summarize
+from helpers.verdict import Finding, quantity, worst_first
+
+Row = Mapping[str, str]
+
+SEEN = "seen on site"
+_LINE = "_" * 36
+_BY_HAND = ("Site", "Line", "Date", "Drawn up by")
+_ON_SITE = (
+    "Terminators on at both ends of each segment, and nowhere else",
+    "Address and data format in each drive as listed; supply off and on since the last change",
+    "Shield on the cabinet's bar at each entry; bus cable apart from motor cables",
+    "Control word, setpoint and status word tried with the machine secured against motion, before the first run",
+    "Copies of device descriptions, parameters and program stored with this record",
+)
+_ON_SITE_CAUTION = (
+    "Before a drive or a cabinet is opened: isolate, lock, wait the time on the drive's nameplate, measure that the "
+    "DC link is dead. A drive may start over the bus: people clear, emergency stop at hand. For qualified persons "
+    "only; local codes come first."
+)
+_ADD = "The list is common practice; add what your plant asks for."
+_FROM_THE_PLAN = (
+    "Calculated from the plan. It says nothing of the plant itself: what is marked “" + SEEN + "” was looked at there."
+)
+# Signs that make a spreadsheet program take a text for a formula.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_TEXT_COLUMN, _TEXT_LINE = 24, 120  # characters
+
+
+# -- the verdict as a table ---------------------------------------------------------------------------
+
+
+def verdict_csv(findings: Iterable[Finding]) -> bytes:
+    r"""All findings as CSV, the worst first; `check.COLUMNS` are the headings.
+
+    A text that a spreadsheet program would take for a formula gets an apostrophe in front.
+
+    >>> verdict_csv(()).decode("utf-8-sig")
+    'verdict,rule,place,found,allowed,source,what to do\n'
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([_no_formula(cell) for cell in row.values()] for row in _verdict_rows(findings))
+    return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
+
+
+def verdict_xlsx(findings: Iterable[Finding]) -> bytes:
+    """All findings as a workbook of one sheet, the worst first, ready to be filtered."""
+    import openpyxl
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.utils import get_column_letter
+
+    book = openpyxl.Workbook()
+    sheet = book.worksheets[0]
+    sheet.title = "verdict"
+    wrapped, bold = Alignment(wrap_text=True, vertical="top"), Font(bold=True)
+    for number, row in enumerate([dict(zip(COLUMNS, COLUMNS, strict=True)), *_verdict_rows(findings)], 1):
+        for place, text in enumerate(row.values(), 1):
+            cell = sheet.cell(number, place, text)
+            cell.data_type = "s"  # a text, even where it begins with the sign of a formula
+            cell.alignment = wrapped
+            if number == 1:
+                cell.font = bold
+    for place, width in enumerate((24, 22, 28, 36, 36, 48, 48), 1):
+        sheet.column_dimensions[get_column_letter(place)].width = width
+    sheet.freeze_panes = "A2"
+    sheet.auto_filter.ref = sheet.dimensions
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def zipped(files: Mapping[str, bytes]) -> bytes:
+    """Several files as one .zip; the same files give the same bytes."""
+    content = io.BytesIO()
+    with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, inside in files.items():
+            packed.writestr(zipfile.ZipInfo(name), inside, zipfile.ZIP_DEFLATED)  # without it, the time of now
+    return content.getvalue()
+
+
+def _verdict_rows(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    return findings_table(worst_first(findings))
+
+
+def _no_formula(text: str) -> str:
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+# -- the site record ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of a record: a heading of level 1, 2 or 3, lines of text, and a table."""
+
+    heading: str
+    level: int = 2
+    lines: tuple[str, ...] = ()
+    rows: tuple[Row, ...] = ()
+
+
+def record_parts(plan: Plan) -> tuple[Part, ...]:
+    """The site record of a plan, part by part: networks, stations along the cable, verdict, cycle, signatures.
+
+    >>> from helpers.plan.read import read_plan
+    >>> [part.heading for part in record_parts(read_plan("data/demo/saltmarsh-mill"))][:3]
+    ['Site record: saltmarsh-mill', 'Network Mill line', 'Segment 1: 9 stations, 16 m of cable']
+    """
+    by_hand = tuple(f"{what}: {_LINE}" for what in _BY_HAND)
+    parts = [Part(f"Site record: {plan.name}", 1, (*by_hand, _FROM_THE_PLAN))]
+    for network in plan:
+        parts += _network_parts(network)
+    ticks = tuple({"checked on site": what, SEEN: "", "by": ""} for what in _ON_SITE)
+    parts.append(Part("Checked on site", 2, (f"Caution. {_ON_SITE_CAUTION}", _ADD), ticks))
+    signed = tuple({"": who, "name": "", "date": "", "signature": ""} for who in ("checked by", "taken over by"))
+    parts.append(Part("Signatures", 2, (), signed))
+    return tuple(parts)
+
+
+def record_text(plan: Plan) -> str:
+    """The site record as plain text."""
+    return "\n\n".join(_text(part) for part in record_parts(plan)) + "\n"
+
+
+def record_html(plan: Plan) -> str:
+    """The site record as one HTML page that prints on A4, landscape."""
+    parts = record_parts(plan)
+    body = "\n".join(_html(part) for part in parts)
+    head = f'<meta charset="utf-8"><title>{html.escape(parts[0].heading)}</title><style>{_STYLE}</style>'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head><body>\n{body}\n</body></html>\n'
+
+
+def _network_parts(network: Network) -> list[Part]:
+    findings, summary = worst_first(check_network(network)), summarize(network)
+    figures = tuple({"what": what, "figure": figure} for what, figure in summary.cells.items())
+    cycle = tuple(row.cells for row in summary.rates)
+    told = tuple(findings_table(remarks(findings)))
+    kept = dict.fromkeys(f.rule for f in findings)
+    for finding in remarks(findings):
+        kept.pop(finding.rule, None)
+    checked = (f"In order throughout: {', '.join(kept)}.",) if kept else ()
+    note = f"Note: {network.note}" if network.note else ""
+    return [
+        Part(f"Network {network.name}", 2, (note,) if note else (), figures),
+        *(_segment_part(network, segment) for segment in network.segments),
+        Part(f"Verdict on {network.name}", 3, (sentence(findings), *checked), told),
+        Part(f"Bus cycle of {network.name}", 3, () if cycle else ("No station to poll, so there is no cycle.",), cycle),
+    ]
+
+
+def _segment_part(network: Network, segment: Segment) -> Part:
+    """The stations in the order along the cable, each with the piece of cable to the next one."""
+    pieces = [
+        f"{quantity(cable.length_m, 'm')} {cable.cable_type or network.cable_type}"
+        + (f" ({cable.note})" if cable.note else "")
+        for cable in segment.cables
+    ]
+    rows = [
+        _station(station) | {"cable to the next": piece, "note": station.note, SEEN: ""}
+        for station, piece in zip(segment.stations, [*pieces, "end"], strict=True)
+    ]
+    used = [column for column in rows[0] if column == SEEN or any(row[column] for row in rows)]
+    count = f"{len(rows)} stations, {quantity(segment.length_m, 'm')} of cable"
+    return Part(f"Segment {segment.name}: {count}", 3, (), tuple({c: row[c] for c in used} for row in rows))
+
+
+def _station(station: Station) -> dict[str, str]:
+    terminator = ["on"] * station.terminator_on + ["with own supply"] * station.own_supply
+    stub = [quantity(station.stub_length_m, "m")] * bool(station.stub_length_m)
+    stub += [quantity(station.stub_capacitance_f * 1e12, "pF")] * bool(station.stub_capacitance_f)
+    return {
+        "station": station.name,
+        "kind": station.kind,
+        "address": "" if station.address is None else str(station.address),
+        "place": station.place,
+        "format in drive": station.format_drive,
+        "format in controller": station.format_controller,
+        "terminator": ", ".join(terminator),
+        "plug": station.plug,
+        "may be off": "yes" if station.may_be_off else "",
+        "unit loads": "" if station.unit_load == 1 else quantity(station.unit_load, ""),
+        "stub": ", ".join(stub),
+        "min slave interval": _time(station.min_slave_interval_s),
+        "watchdog": "off" if station.watchdog_s == 0 else _time(station.watchdog_s),
+    }
+
+
+def _time(seconds: float | None) -> str:
+    return "" if seconds is None else time_text(seconds)
+
+
+# -- as text and as a page ----------------------------------------------------------------------------
+
+
+def _text(part: Part) -> str:
+    rule = {1: "=", 2: "-"}.get(part.level, "")
+    lines = [part.heading, *([rule * len(part.heading)] if rule else [])]
+    lines += [textwrap.fill(line, _TEXT_LINE) for line in part.lines]
+    if part.rows:
+        lines += ["", *_text_rows(part.rows)]
+    return "\n".join(lines)
+
+
+def _text_rows(rows: tuple[Row, ...]) -> list[str]:
+    """A table in columns that a page holds: long cells go on in the next line."""
+    heads = list(rows[0])
+    texts = [heads, *(list(row.values()) for row in rows)]
+    wrapped = [[textwrap.wrap(text, _TEXT_COLUMN) or [""] for text in line] for line in texts]
+    widths = [max(len(line) for row in wrapped for line in row[n]) for n in range(len(heads))]
+    for n, head in enumerate(heads):
+        if not any(row[head] for row in rows):  # to write on
+            widths[n] = max(widths[n], _TEXT_COLUMN)
+    lines = []
+    for row in wrapped:
+        for n in range(max(len(cell) for cell in row)):
+            parts = [(cell[n] if n < len(cell) else "").ljust(w) for cell, w in zip(row, widths, strict=True)]
+            lines.append(" | ".join(parts).rstrip())
+    return lines
+
+
+_STYLE = (
+    "@page{size:A4 landscape;margin:12mm}body{font:12px/1.35 sans-serif;color:#000;background:#fff;margin:12px}"
+    "h1{font-size:20px}h2{font-size:16px;border-bottom:2px solid;margin-top:22px}h3{font-size:13px;margin-bottom:4px}"
+    "table{border-collapse:collapse;margin:4px 0 10px}tr{break-inside:avoid}"
+    "th,td{border:1px solid #777;padding:2px 6px;text-align:left;vertical-align:top;overflow-wrap:anywhere}"
+    "td.hand{min-width:70px;height:20px}"
+)
+
+
+def _html(part: Part) -> str:
+    lines = "".join(f"<p>{html.escape(line)}</p>" for line in part.lines)
+    return f"<h{part.level}>{html.escape(part.heading)}</h{part.level}>{lines}{_table(part.rows)}"
+
+
+def _table(rows: tuple[Row, ...]) -> str:
+    if not rows:
+        return ""
+    head = "".join(f"<th>{html.escape(name)}</th>" for name in rows[0])
+    hand = {name for name in rows[0] if not any(row[name] for row in rows)}  # empty throughout: to write on
+    body = "".join("<tr>" + "".join(_cell(text, name in hand) for name, text in row.items()) + "</tr>" for row in rows)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _cell(text: str, by_hand: bool) -> str:
+    return f"<td{' class=hand' * by_hand}>{html.escape(text)}</td>"
