@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, cable
+from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, cable, most_stations
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.network import Branch, Node, branches
 from helpers.errors import in_range
@@ -97,7 +97,7 @@ def two_ends(
     >>> two_ends(receivers=3, length_m=80).positions_m
     (0.0, 20.0, 40.0, 60.0, 80.0)
     """
-    in_range("number of receivers", receivers, 0, 126, source="addresses 0 to 125: M. Felser, PROFIBUS Manual")
+    in_range("number of receivers", receivers, 0, most_stations(), source="addresses 0 to 125 are all there are")
     inside = [Plug() for _ in range(receivers)]
     if middle:
         inside.insert(receivers // 2, Plug(None, tuple(middle)))

@@ -14,7 +14,7 @@ from itertools import accumulate, pairwise
 
 from helpers.bus.circuit.line import fitted_skin_ohm
 from helpers.errors import OutOfRange, in_range, one_of
-from helpers.facts import one, rows
+from helpers.facts import one, rows, where
 
 CORES = ("A", "B", "shield")
 SUPPLIES = ("on", "open", "dead")
@@ -24,6 +24,15 @@ SUPPLIES = ("on", "open", "dead")
 def known(table: str, name: str) -> float:
     """A figure of the circuit by its name, from `data/<table>.csv`."""
     return one(table, name=name).number("value")
+
+
+def most_stations() -> int:
+    """All the addresses there are: more stations can never answer on one line. A segment should have 32 at most.
+
+    >>> most_stations()
+    126
+    """
+    return one("address_counts", figure=126).whole("figure")
 
 
 def _not_negative(name: str, value: float, unit: str) -> None:
@@ -73,7 +82,9 @@ class Cable:
 
 @cache
 def cable(kind: str = "A") -> Cable:
-    """The cable of a standard type, from `data/line_electrical.csv`; skin effect fitted to its attenuation.
+    """The cable of a standard type: middle of the impedance allowed, loop resistance at its limit.
+
+    From `data/cable_types.csv` and `data/line_electrical.csv`; the skin effect is fitted to the attenuation there.
 
     Errors: `Unknown` for a type that is not in the table.
 
@@ -85,11 +96,13 @@ def cable(kind: str = "A") -> Cable:
     def figure(quantity: str) -> float:
         return one("line_electrical", cable=kind, quantity=quantity).number("value")
 
+    impedance = one("cable_types", cable=kind, quantity="impedance")
+    loop = where("cable_types", cable=kind, quantity="loop resistance")
     plain = Cable(
         name=kind,
-        impedance_ohm=figure("impedance_ohm"),
+        impedance_ohm=(impedance.number("low") + impedance.number("high")) / 2,
         delay_s_per_m=figure("delay_s_per_m"),
-        loop_ohm_per_m=figure("loop_ohm_per_m"),
+        loop_ohm_per_m=loop[0].number("high") / 1000 if loop else figure("loop_ohm_per_m"),
         skin_ohm=0.0,
         common_ohm=figure("common_ohm"),
         shield_ohm_per_m=figure("shield_ohm_per_m"),
@@ -271,7 +284,7 @@ class Segment:
             "number of plugs on the segment",
             len(self.plugs),
             1,
-            known("rs485", "addresses_most") + 4,
+            most_stations() + 4,
             source="126 addresses are all there are; four more places for terminator boxes and open ends",
         )
         if len(self.sections) != len(self.plugs) - 1:
@@ -305,7 +318,7 @@ class Segment:
         At the left end the cable comes in from the right; everywhere else from the left.
         """
         here = self.plugs[plug]
-        if not (here.cuts_outgoing and here.terminators):
+        if not (here.cuts_outgoing and here.terminators) or here.stub_m:
             return None
         outgoing_is_left = (plug == 0) != here.sides_exchanged
         return "left" if outgoing_is_left else "right"
@@ -356,7 +369,7 @@ def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A
     >>> len(evenly_spaced(stations=8, length_m=70).sections)
     7
     """
-    in_range("number of stations", stations, 1, known("rs485", "addresses_most"), source="F-addr: addresses 0 to 125")
+    in_range("number of stations", stations, 1, most_stations(), source="addresses 0 to 125 are all there are")
     _not_negative("length of the segment", length_m, "m")
     step = length_m / max(stations - 1, 1)
     return segment_at([n * step for n in range(stations)], kind=kind, plug=plug)

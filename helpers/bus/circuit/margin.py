@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.bus.cable import bit_rates
 from helpers.bus.circuit.elements import Segment, Sender
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.waveform import (
@@ -21,7 +22,7 @@ from helpers.bus.circuit.waveform import (
     waveforms,
 )
 from helpers.errors import OutOfRange
-from helpers.facts import one, rows
+from helpers.facts import one
 
 # Lone bits, long runs and everything between, so that each echo meets each neighbour: 20 characters, 220 bits.
 TRIAL = bytes.fromhex("68 00 FF 55 AA 01 FE 0F F0 33 CC 80 7F 10 EF 92 6D 24 DB 16")
@@ -168,15 +169,14 @@ def margin_matrix(
     return Matrix(segment.stations, np.array([list(sampled(picture).least.values()) for picture in pictures]))
 
 
-def highest_bit_rate(segment: Segment, *, driver: Sender | None = None) -> tuple[float, Matrix] | None:
+def highest_bit_rate(segment: Segment, *, driver: Sender | None = None) -> tuple[int, Matrix] | None:
     """The highest bit rate [bit/s] at which every pair has margin left, with its matrix; None if there is none.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced
     >>> highest_bit_rate(evenly_spaced(2, 1000))[0]
-    500000.0
+    500000
     """
-    for row in reversed(rows("bit_rates")):
-        bit_rate = row.number("kbit_s") * 1000
+    for bit_rate in reversed(bit_rates()):
         matrix = margin_matrix(segment, bit_rate=bit_rate, driver=driver)
         if matrix.worst[2] > 0:
             return bit_rate, matrix

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.bus.cable import known_rate
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Segment, Sender, sender
 from helpers.bus.circuit.ladder import Ladder
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.network import branches
-from helpers.errors import OutOfRange, in_range, one_of
-from helpers.facts import rows
+from helpers.errors import OutOfRange, in_range
 
 LEAD_BITS = 2  # idle before the first bit, so that its edge has a left side
 EDGE_SAMPLES = 3  # an edge shorter than this many samples is drawn this long
@@ -45,17 +45,6 @@ class Waveform:
     def first_sample(self) -> int:
         """The sample at which the first bit starts."""
         return LEAD_BITS * self.samples_per_bit
-
-
-def known_bit_rate(bit_rate: float) -> float:
-    """The bit rate [bit/s], if it is one of `data/bit_rates.csv`; else `Unknown` with the list.
-
-    >>> known_bit_rate(1.5e6)
-    1500000.0
-    """
-    known = [row.number("kbit_s") * 1000 for row in rows("bit_rates")]
-    one_of("bit rate", float(bit_rate), known)
-    return float(bit_rate)
 
 
 def character_bits(data: bytes) -> tuple[int, ...]:
@@ -112,7 +101,8 @@ def waveforms(
 ) -> Iterator[Waveform]:
     """The same bits from one sender after another; the segment is swept once. Arguments as in `waveform`."""
     source = driver or sender()
-    bit_s = 1 / known_bit_rate(bit_rate)
+    known_rate(bit_rate)
+    bit_s = 1 / bit_rate
     in_range("samples per bit", samples_per_bit, 8, 1024)
     if not len(bits) or set(bits) - {0, 1}:
         raise OutOfRange(f"the bits are {list(bits)[:8]!r}; allowed are 0 and 1, at least one of them.")
