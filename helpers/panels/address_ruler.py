@@ -9,9 +9,9 @@ from helpers.bus.address import HIGHEST, LAST_USABLE, LOWEST, classify
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PURPLE, SAND, SKY, Drawing
 from helpers.verdict import Degree
 
-_WIDTH, _LEFT, _RIGHT = 760, 30.0, 672.0
-_GAP = 13.5  # px between two slanted names
-_MOST_NAMES = 45
+_WIDTH, _LEFT, _RIGHT = 760, 30.0, 636.0
+_GAP = 15.8  # px between two slanted names
+_MOST_NAMES = 40
 _LANES, _LANE = 5, 13.0
 _COLOURS = {Degree.IN_ORDER: BLUE, Degree.CAUTION: ORANGE, Degree.BROKEN: PURPLE}
 
@@ -43,12 +43,14 @@ def ruler(marks: Sequence[Mark], *, free: int | None = None, hsa: int | None = N
     extra += f"; highest station address: {hsa}" if hsa is not None else ""
     named = [mark for mark in marks if mark.words]
     slanted = len(named) <= _MOST_NAMES
-    # A name of 22 letters, slanted by 60 degrees, takes 123 px in height.
+    # A name of 22 letters, slanted by 45 degrees, takes 101 px in height.
     longest = max((len(_cut(mark.words)) for mark in named), default=0)
-    base = 34 + (5.6 * longest if slanted else _LANES * _LANE)
+    base = 36 + (4.6 * longest if slanted else _LANES * _LANE)
     # Below the ruler: its numbers, the next free address, the HSA, and what each stretch is for.
     lines = [(free, "next free"), (hsa, "highest station address (HSA)")]
     below = [(address, words) for address, words in lines if address is not None]
+    # The outer arrow is the longer one, so that no arrow runs through the words of the other.
+    below.sort(key=lambda line: abs(line[0] - HIGHEST / 2))
     sheet = Drawing(
         _WIDTH, base + 54 + 15 * len(below), f"addresses on a ruler from {LOWEST} to {HIGHEST}: {told or 'none'}{extra}"
     )
@@ -95,7 +97,7 @@ def _names(sheet: Drawing, base: float, marks: Sequence[Mark]) -> None:
     for mark, x in zip(marks, spread(wanted, _GAP, _LEFT - 10, _RIGHT + 26), strict=True):
         sheet.path([(place(mark.address), base - 10), (x, base - 24)], stroke=GREY, width=1)
         bold = mark.degree is not Degree.IN_ORDER
-        sheet.text(x + 2, base - 27, _cut(mark.words), size=11, anchor="start", turn=-60, bold=bold)
+        sheet.text(x + 2, base - 27, _cut(mark.words), size=11, anchor="start", turn=-45, bold=bold)
 
 
 def _numbers(sheet: Drawing, base: float, marks: Sequence[Mark]) -> None:

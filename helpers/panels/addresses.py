@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from functools import cache
 
@@ -22,11 +23,11 @@ from helpers.verdict import Degree, Finding, worst, worst_first
 from helpers.written import whole
 
 CHANGE_CAUTION = (
-    "A new address counts after the drive's supply has been off and on (common practice; the drive's manual decides), "
-    "and the machine stops. Before you open a drive: isolate, lock, wait the time on its nameplate, measure that the "
-    "DC link is dead. For qualified persons only; local codes come first."
+    "Before you open a drive: isolate, lock, wait the time on its nameplate, measure that the DC link is dead. "
+    "Qualified persons only; local codes first. A new address counts after the supply has been off and on (common "
+    "practice; the drive's manual decides)."
 )
-_MOST_ROWS = 5
+_MOST_ROWS = 4
 _MOST_LINES = 10
 _NAME = 60  # characters of names in a cell
 
@@ -62,10 +63,8 @@ def _said(troubles: Sequence[Finding]) -> str:
     if not troubles:
         return ", all different and all usable"
     broken = sum(finding.degree is Degree.BROKEN for finding in troubles)
-    advised = len(troubles) - broken
-    parts = [f"{broken} break{'s' if broken == 1 else ''} the standard"] * bool(broken)
-    parts += [f"{advised} {'is' if advised == 1 else 'are'} outside cautious practice"] * bool(advised)
-    return f", {len(troubles)} finding{'s' if len(troubles) > 1 else ''}: {', '.join(parts)}"
+    parts = [(broken, "against the standard"), (len(troubles) - broken, "against cautious practice")]
+    return ": " + ", ".join(f"{count} {words}" for count, words in parts if count)
 
 
 def _free(listed: Sequence[Holder], start: int) -> tuple[int | None, str]:
@@ -79,8 +78,7 @@ def _free(listed: Sequence[Holder], start: int) -> tuple[int | None, str]:
 def _because(troubles: Sequence[Finding]) -> str:
     if not troubles:
         return f"Every address once, each from 1 to {LAST_USABLE}, 0 for the engineering computer only."
-    first = troubles[0]
-    return f"The worst: {_short(first.place)}, {_found(first)}. Allowed: {first.allowed}. Source: {first.source}."
+    return f"Allowed: {troubles[0].allowed}. Source: {troubles[0].source}."
 
 
 def _marks(listed: Sequence[Holder], findings: Sequence[Finding]) -> list[Mark]:
@@ -100,12 +98,13 @@ def _marks(listed: Sequence[Holder], findings: Sequence[Finding]) -> list[Mark]:
 
 def _rows(listed: Sequence[Holder], troubles: Sequence[Finding]) -> list[Row]:
     """The troubles, as many as a panel holds, and in one line the addresses that nothing is said about."""
+    shown = troubles if len(troubles) <= _MOST_ROWS else troubles[: _MOST_ROWS - 1]
     rows: list[Row] = [
-        {"where": _short(t.place), "found": _found(t), "verdict": t.degree, "to do": t.to_do}
-        for t in troubles[:_MOST_ROWS]
+        {"where": _short(t.place), "found": _found(t), "verdict": t.degree, "to do": t.to_do} for t in shown
     ]
-    if more := len(troubles) - len(rows):
-        rows.append({"where": f"… {more} more", "found": "see addresses.csv", "verdict": "", "to do": ""})
+    if left := troubles[len(shown) :]:
+        rules = ", ".join(f"{count} × {rule}" for rule, count in Counter(t.rule for t in left).items())
+        rows.append({"where": f"… {len(left)} more", "found": rules, "verdict": "", "to do": "See addresses.csv."})
     named = {name for trouble in troubles for name in trouble.place.split(", ")}
     good = [holder.address for holder in listed if holder.name not in named]
     if good:
