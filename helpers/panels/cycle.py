@@ -36,7 +36,7 @@ def bars(rows: Sequence[tuple[str, Sequence[tuple[str, float]], str]], *, width:
     The parts are numbered; a line below tells what the numbers mean.
     """
     names = list(dict.fromkeys(name for _, parts, _ in rows for name, length in parts if length))
-    left, right, top, high = 120.0, 72.0, 10.0, 34.0
+    left, right, top, high = max(7.2 * len(label) for label, _, _ in rows) + 16, 72.0, 10.0, 34.0
     legend = [f"{n} {name}" for n, name in enumerate(names, 1)]
     lines = _wrapped(legend, int((width - 8) / 6.6))
     told = (
@@ -222,7 +222,7 @@ class CycleView:
             f"At {bit_rate_text(bit_rate)} {plural} asked once in {time_text(here.typical.seconds)}; "
             f"at best in {time_text(here.best.seconds)}, at worst in {time_text(here.worst.seconds)}.",
             because=f"Calculated in the standard's form, with {lost} lost telegram{'' if lost == 1 else 's'} in the "
-            f"worst case. The estimate says {guess}.",
+            f"worst case. The estimate says {guess}. {_pause(here)}",
             pictures=[
                 _three_bars(here),
                 self._chart.shoot(lambda axes: _draw(axes, every, bit_rate), f"bus cycle over the bit rate: {says}"),
@@ -230,6 +230,12 @@ class CycleView:
             rows=_item_rows(here),
             sources=[part.source for part in (*here.typical.parts, *guess.breakdown.parts) if part.source],
         )
+
+
+def _pause(cycle: BusCycle) -> str:
+    """A sentence if the cycle is stretched for a station that asks for a pause."""
+    waited = cycle.typical.group_bits("wait") / cycle.timing.bit_rate
+    return f"Of this, {time_text(waited)} is waiting for the slowest station." if waited else ""
 
 
 _FORMS = ("standard_bits", "handbook_bits", "estimate_bits")
@@ -261,10 +267,11 @@ def _prepare(axes: Axes) -> None:
     axes.set_xscale("log")
     axes.set_yscale("log")
     axes.set_xlabel("bit rate in kbit/s", fontsize=8)
-    axes.set_ylabel("bus cycle in ms", fontsize=8)
+    axes.set_ylabel("bus cycle", fontsize=8)
     axes.tick_params(labelsize=8)
-    for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.minorticks_off()  # each tick costs time in every redraw
+    axes.xaxis.set_major_formatter(lambda kbit_s, _: f"{kbit_s:g}")
+    axes.yaxis.set_major_formatter(lambda ms, _: time_text(ms / 1000))
     axes.grid(True, which="major", color="#8884", linewidth=0.6)
 
 

@@ -15,7 +15,7 @@ from helpers.device import formats as data_formats
 from helpers.device.choose import Assignment, Choice, FormatRow, mapping
 from helpers.device.formats import BYTES_PER_WORD, DataFormat
 from helpers.device.signals import Signal
-from helpers.errors import Unreadable, in_range
+from helpers.errors import Unknown, Unreadable, in_range
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
@@ -45,7 +45,7 @@ _LIST_CAUTION = (
 def read_signals(typed: str) -> tuple[Signal, ...]:
     """Signals as people list them: names or numbers with commas between; `2 words in`; `drum speed 32 bit in`.
 
-    Errors: `Unknown` with the list of names, `OutOfRange` for a width or a count.
+    Errors: `Unknown` for a name, `OutOfRange` for a width or a count.
 
     >>> [signal.name for signal in read_signals("current, 2 words in, drum speed 32 bit in")]
     ['CURRENT', 'word 1 in', 'word 2 in', 'drum speed']
@@ -63,8 +63,23 @@ def read_signals(typed: str) -> tuple[Signal, ...]:
         elif own:
             found.append(signals.own_signal(own[1], bits=int(own[2]), direction=own[3].lower()))
         elif part:
-            found.append(signals.find(part))
+            found.append(_known(part))
     return tuple(found)
+
+
+def _known(name: str) -> Signal:
+    try:
+        return signals.find(name)
+    except Unknown:
+        # The list of all names would fill the panel.
+        raise Unknown(
+            f"{name[:40]!r} is no signal of our tables; one of your own needs its width and direction, as in drum "
+            "speed 32 bit in, or 2 words out."
+        ) from None
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 # -- a family side by side ----------------------------------------------------------------------------
@@ -77,8 +92,10 @@ def strips_drawing(listed: Sequence[DataFormat], needs: Sequence[Signal] = ()) -
     """
     box, top, high = 18, 34, 24
     longest = {way: max(10, *(len(one.words(way)) for one in listed)) for way in _WAY}
-    start = {"out": 150.0, "in": 150.0 + box * longest["out"] + 34}
-    width = start["in"] + box * longest["in"] + 120
+    names = [one.name.replace("standard telegram", "telegram") for one in listed]
+    left = 20 + 8 * max(map(len, names))
+    start = {"out": left, "in": left + box * longest["out"] + 24}
+    width = max(600, start["in"] + box * longest["in"] + 112)  # the legend needs 600
     says = "; ".join(
         f"{one.name}: " + " and ".join(f"{_counted(one, way)} {way}" for way in _WAY) + f", {one.bytes_both} bytes"
         for one in listed
@@ -88,7 +105,7 @@ def strips_drawing(listed: Sequence[DataFormat], needs: Sequence[Signal] = ()) -
         sheet.text(x, 20, _WAY[way], size=12, anchor="start", bold=True)
     for n, one in enumerate(listed):
         y = top + n * high
-        sheet.text(8, y + 14, one.name.replace("standard telegram", "telegram"), anchor="start", bold=len(listed) > 1)
+        sheet.text(8, y + 14, names[n], anchor="start", bold=len(listed) > 1)
         for way, x in start.items():
             for place, (label, kind, used) in enumerate(_labels(one, way, needs)):
                 fill = SKY if used and kind == "free" else _FILL[kind]
@@ -157,8 +174,8 @@ def format_drawing(one: DataFormat, needs: Sequence[Signal] = ()) -> Drawing:
     assigned = mapping(one, needs)
     told, strips = [], []
     for way in _WAY:
-        names = [word.name for word in one.words(way) if word.kind == "parameter"]
-        names += [_name(a) for a in assigned if a.parameter == signals.list_parameter(way)]
+        process = iter([_name(a) for a in assigned if a.parameter == signals.list_parameter(way)])
+        names = [word.name if word.kind == "parameter" else next(process) for word in one.words(way)]
         told.append(f"{_WAY[way]}: {', '.join(names) or 'nothing'}")
         strips.append((way, names, _widths(names)))
     sheet = Drawing(760, 200, f"{one.name}. {'. '.join(told)}.")
@@ -194,12 +211,14 @@ def _widths(names: Sequence[str]) -> tuple[int, list[float]]:
 
 def _broken(name: str, limit: int) -> list[str]:
     """A signal's name in up to three lines, broken after `_` and at spaces; what is too long is cut."""
-    lines = [""]
-    for part in re.findall(r"[^_ ]*_|[^_ ]+", name):
-        if len(lines[-1] + part) <= min(limit, 7):
-            lines[-1] += part
-        else:
-            lines.append(part)
+    lines: list[str] = []
+    for word in name.split():
+        lines.append("")
+        for part in re.findall(r"[^_]*_|[^_]+", word):
+            if len(lines[-1] + part) <= min(limit, 7):
+                lines[-1] += part
+            else:
+                lines.append(part)
     return [line if len(line) <= limit else f"{line[: limit - 1]}…" for line in lines if line][:3]
 
 
@@ -208,12 +227,13 @@ def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> View:
     one = data_formats.by_name(name)
     row = choose.choose(needs, formats=[one]).rows[0]
     lost = [*row.missing_out, *row.missing_in]
-    free = f"Free words: {one.free_words('out')} out, {one.free_words('in')} in."
+    count = {way: one.free_words(way) for way in _WAY}
+    free = f"Free words: {count['out']} out, {count['in']} in." if any(count.values()) else "All words are fixed."
     return View(
-        f"{one.name}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
+        f"{_upper(one.name)}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
         f"{one.identifiers.hex(' ').upper()}." + (f" No room for {', '.join(lost)}." if lost else ""),
-        because=free + (f" {one.remark[:1].upper()}{one.remark[1:]}." if one.remark else ""),
-        caution=_LIST_CAUTION if one.free_words("out") + one.free_words("in") and needs else "",
+        because=free + (f" {_upper(one.remark)}." if one.remark else ""),
+        caution=_LIST_CAUTION if any(count.values()) and needs else "",
         pictures=[format_drawing(one, needs)],
         rows=list_rows(one, needs),
         sources=[f"{one.name}: {one.cited}", *(f"list {r['pnu']}: {r.cited}" for r in facts.rows("signal_lists"))],
@@ -271,15 +291,15 @@ def choice_view(
         nearest = min(found.rows, key=lambda row: row.missing_words_out + row.missing_words_in)
         return View(
             f"None of the {len(rows)} formats carries everything.",
-            because=f"Nearest is {nearest.format.name}, which lacks {nearest.missing}. Send less in each cycle, or "
+            because=f"Nearest is {nearest.format.name}, which lacks {_missing(nearest)}. Send less in each cycle, or "
             "look whether the drive has longer formats of its own.",
             rows=rows,
             sources=sources,
         )
     rule = facts.one("format_rules", rule="shortest")
     return View(
-        found.sentences[0],
-        because=" ".join([f"{rule['says'].capitalize()} ({rule.cited}).", *_reasons(found, bit_rate)]),
+        _upper(found.sentences[0]),
+        because=" ".join([f"{_upper(rule['says'])} ({rule.cited}).", *_reasons(found, bit_rate)]),
         pictures=[strips_drawing([found.best.format], (*found.needs_out, *found.needs_in))],
         rows=rows,
         sources=sources,
@@ -315,7 +335,7 @@ def _reasons(found: Choice, bit_rate: float) -> list[str]:
     assert found.best is not None
     told = []
     if found.shorter:
-        told.append(f"{found.shorter[-1].format.name} is shorter, but lacks {found.shorter[-1].missing}.")
+        told.append(f"{_upper(found.shorter[-1].format.name)} is shorter, but lacks {found.shorter[-1].missing}.")
     if found.equally_short:
         told.append(f"Equally short: {', '.join(row.format.name for row in found.equally_short)}.")
     largest = max((row for row in found.rows if row.fits), key=lambda row: row.format.bytes_both)

@@ -42,7 +42,7 @@ def octets_drawing(octets: Sequence[Octet]) -> Drawing:
         for number, field in enumerate(octet.fields):
             # Neighbouring fields differ in fill; a gap parts them too.
             fill = SKY if number % 2 else PAPER
-            for bit in range(field.low_bit, field.high_bit + 1):
+            for bit in range(field.high_bit, field.low_bit - 1, -1):
                 sheet.box(_left(bit) + 1, y, _BIT - 2, 22, fill=fill, stroke=INK, line=1)
                 sheet.text(_left(bit) + _BIT / 2, y + 16, octet.value >> bit & 1, size=13)
             middle = (_left(field.low_bit) + _left(field.high_bit) + _BIT) / 2
@@ -75,7 +75,7 @@ def _lines(meanings: Sequence[str]) -> list[str]:
 
 def identifiers_view(octets: bytes, other: bytes = b"") -> View:
     """What the octets say, and whether the octets set at the other side are the same."""
-    found = decode(octets)
+    found, explained = decode(octets), explain(octets)
     same = [one.name for one in data_formats.by_identifiers(octets)]
     said = (
         f"{_octets(octets)}: {found.bytes_out} bytes out, {found.bytes_in} bytes in"
@@ -83,20 +83,20 @@ def identifiers_view(octets: bytes, other: bytes = b"") -> View:
         + "."
     )
     degree = Degree.BROKEN if found.complaints else None
-    because = " ".join(found.complaints)
-    sources = [field.source for octet in explain(octets) for field in octet.fields]
+    because = " ".join(_upper(complaint) for complaint in found.complaints)
+    sources = [field.source for octet in explained for field in octet.fields]
     if other:
         agreement, agrees = _agreement(octets, other)
         degree = max(agreement, degree or Degree.IN_ORDER)
         said = f"{said} {agrees}"
         rule = facts.one("format_rules", rule="agree")
-        because = f"{because} {rule['says'][0].upper()}{rule['says'][1:]}.".strip()
+        because = f"{because} {_upper(rule['says'])}.".strip()
         sources.insert(0, rule.cited)
     return View(
         said,
         degree,
         because=because,
-        pictures=[octets_drawing(explain(octets))],
+        pictures=[octets_drawing(explained)],
         rows=place_rows(found),
         sources=sources,
     )
@@ -110,6 +110,10 @@ def _agreement(octets: bytes, other: bytes) -> tuple[Degree, str]:
     at = next((n for n, pair in enumerate(zip(octets, other, strict=False)) if pair[0] != pair[1]), None)
     where = "one list is longer" if at is None else f"octet {at + 1} is {octets[at]:02X} here and {other[at]:02X} there"
     return Degree.BROKEN, f"The other side has {_octets(other)}, {sizes}: they differ ({where})."
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _octets(octets: bytes) -> str:
@@ -169,7 +173,7 @@ def build_view(*, out: int, out_unit: str, into: int, in_unit: str, whole: bool 
     )
     octets = explain(one.octets)
     return View(
-        f"{one.text[:1].upper()}{one.text[1:]}: {_octets(one.octets)}.",
+        f"{_upper(one.text)}: {_octets(one.octets)}.",
         because=why,
         pictures=[octets_drawing(octets)],
         rows=[_place(1, one)],

@@ -1,0 +1,70 @@
+"""How fast the panels of formats and bus time answer, drawing included: pytest tests/bench/bench_panels_formats.py.
+
+The aim is 150 ms for each answer.
+"""
+
+import pytest
+
+from helpers.bus.message_cycle import Exchange
+from helpers.device import formats, signals
+from helpers.panels.cycle import CycleView, cycle_panel, read_stations, step_view
+from helpers.panels.formats import choice_panel, choice_view, family_view, layout_view
+from helpers.panels.identifiers import build_view, identifiers_view
+
+MANY = signals.demo_signals()
+
+
+def test_family(benchmark):
+    benchmark(lambda: family_view("standard telegrams").html())
+
+
+def test_layout(benchmark):
+    benchmark(lambda: layout_view("PPO 5", MANY).html())
+
+
+def test_choice_among_all_formats(benchmark):
+    benchmark(lambda: choice_view(MANY, True, "every known format").html())
+
+
+def test_a_tick_in_the_choice_panel(benchmark):
+    panel = choice_panel()
+    box = panel.fields["ENERGY"].widget
+
+    def tick():
+        box.value = not box.value
+
+    benchmark(tick)
+
+
+def test_identifiers_of_a_full_configuration(benchmark):
+    benchmark(lambda: identifiers_view(bytes([0xF1] * 244), bytes([0xF1] * 243)).html())
+
+
+def test_an_identifier_put_together(benchmark):
+    benchmark(lambda: build_view(out=2, out_unit="word", into=3, in_unit="word").html())
+
+
+def test_step(benchmark):
+    names = [one.name for one in formats.all_formats()]
+    benchmark(lambda: step_view(names[0], names[-1], 124).html())
+
+
+@pytest.mark.parametrize("kinds", [1, 9, 125])
+def test_cycle_with_its_chart(benchmark, kinds):
+    view = CycleView()
+    stations = tuple(Exchange(12, n % kinds) for n in range(125))
+    benchmark(lambda: view(stations).html())
+
+
+def test_a_change_in_the_cycle_panel(benchmark):
+    panel = cycle_panel()
+    rate = panel.fields["bit_rate"].widget
+
+    def change():
+        rate.value = 12_000_000.0 if rate.value < 12_000_000 else 1_500_000.0
+
+    benchmark(change)
+
+
+def test_stations_are_read(benchmark):
+    benchmark(read_stations, "2 × Mill 2/3\n" * 40)

@@ -1,0 +1,66 @@
+"""Reads a drawing back: its boxes and its texts, so that a test can see whether anything is cut off or overlaps."""
+
+import xml.etree.ElementTree as ET
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import matplotlib
+from PIL import ImageFont
+
+
+@cache
+def _font(bold):
+    """The drawings' first font, as matplotlib brings it along."""
+    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
+    return ImageFont.truetype(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name, 100)
+
+
+@dataclass(frozen=True)
+class Text:
+    """A text with its place; `left` and `right` are measured in the drawings' own font."""
+
+    words: str
+    left: float
+    right: float
+    y: float
+    size: float
+    bold: bool
+    anchor: str
+
+
+def elements(sheet, tag):
+    return ET.fromstring(sheet.svg).findall("{http://www.w3.org/2000/svg}" + tag)
+
+
+def boxes(sheet):
+    """The boxes without the sheet itself: x, y, width, height and fill."""
+    names = ("x", "y", "width", "height")
+    return [(*(float(r.get(n)) for n in names), r.get("fill")) for r in elements(sheet, "rect")[1:]]
+
+
+def texts(sheet):
+    found = []
+    for t in elements(sheet, "text"):
+        size, anchor = float(t.get("font-size")), t.get("text-anchor")
+        bold = t.get("font-weight") == "bold"
+        wide = _font(bold).getlength(t.text or "") * size / 100
+        left = float(t.get("x")) - {"start": 0, "middle": 0.5, "end": 1}[anchor] * wide
+        found.append(Text(t.text or "", left, left + wide, float(t.get("y")), size, bold, anchor))
+    return found
+
+
+def check_legible(sheet, *, widest=760):
+    """Nothing leaves the sheet, boxes of one row don't overlap, no text is small or too long for the sheet."""
+    assert sheet.width <= widest
+    rows = {}
+    for x, y, width, height, _ in boxes(sheet):
+        assert min(x, y) >= 0 and x + width <= sheet.width and y + height <= sheet.height
+        rows.setdefault(y, []).append((x, x + width))
+    for row in rows.values():
+        # Numbers are written with six digits.
+        assert all(before[1] <= behind[0] + 0.01 for before, behind in pairwise(sorted(row)))
+    for text in texts(sheet):
+        assert text.size >= 11 and 0 < text.y <= sheet.height
+        assert text.left >= 0 and text.right <= sheet.width, text
