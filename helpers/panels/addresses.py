@@ -29,6 +29,7 @@ CHANGE_CAUTION = (
 )
 _MOST_ROWS = 4
 _MOST_LINES = 10
+_MOST_FOLDED = 200
 _NAME = 60  # characters of names in a cell
 
 
@@ -54,6 +55,7 @@ def address_view(listed: Sequence[Holder], hsa: int | None = None, start: int = 
         caution=CHANGE_CAUTION if troubles else "",
         pictures=[ruler(_marks(listed, findings), free=free, hsa=hsa)],
         rows=_rows(listed, troubles),
+        folded=[("All findings", [_trouble_row(t) for t in troubles[:_MOST_FOLDED]])] * (len(troubles) > _MOST_ROWS),
         sources=[finding.source for finding in findings],
         files=[TakeAway("addresses.csv", _csv([_finding_row(finding) for finding in worst_first(findings)]))],
     )
@@ -99,12 +101,10 @@ def _marks(listed: Sequence[Holder], findings: Sequence[Finding]) -> list[Mark]:
 def _rows(listed: Sequence[Holder], troubles: Sequence[Finding]) -> list[Row]:
     """The troubles, as many as a panel holds, and in one line the addresses that nothing is said about."""
     shown = troubles if len(troubles) <= _MOST_ROWS else troubles[: _MOST_ROWS - 1]
-    rows: list[Row] = [
-        {"where": _short(t.place), "found": _found(t), "verdict": t.degree, "to do": t.to_do} for t in shown
-    ]
+    rows = [_trouble_row(trouble) for trouble in shown]
     if left := troubles[len(shown) :]:
         rules = ", ".join(f"{count} × {rule}" for rule, count in Counter(t.rule for t in left).items())
-        rows.append({"where": f"… {len(left)} more", "found": rules, "verdict": "", "to do": "See addresses.csv."})
+        rows.append({"where": f"… {len(left)} more", "found": rules, "verdict": "", "to do": "All are below."})
     named = {name for trouble in troubles for name in trouble.place.split(", ")}
     good = [holder.address for holder in listed if holder.name not in named]
     if good:
@@ -112,6 +112,10 @@ def _rows(listed: Sequence[Holder], troubles: Sequence[Finding]) -> list[Row]:
         rows.append({"where": "the others" if troubles else "all", "found": found, "verdict": Degree.IN_ORDER,
                      "to do": ""})  # fmt: skip
     return rows
+
+
+def _trouble_row(finding: Finding) -> Row:
+    return {"where": _short(finding.place), "found": _found(finding), "verdict": finding.degree, "to do": finding.to_do}
 
 
 def _found(finding: Finding) -> str:
