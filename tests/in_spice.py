@@ -67,7 +67,7 @@ class Netlist:
         self.add("R", landed["B"], landed["A"], terminator.rt_ohm)
         self.add("R", landed["A"], ground, terminator.rs_ohm)
         if terminator.supply != "open":
-            self.add("V", vp, ground, f"dc {terminator.supply_v if terminator.supply == 'on' else 0}")
+            self.add("V", vp, 0, f"dc {terminator.supply_v if terminator.supply == 'on' else 0}")
 
     def faults(self, here, found):
         """Shorts between the two cores and the shield (ground); breaks give new nodes beyond them."""

@@ -323,12 +323,17 @@ class Segment:
         outgoing_is_left = (plug == 0) != here.sides_exchanged
         return "left" if outgoing_is_left else "right"
 
+    def number(self, plug: int) -> int:
+        """The number of a plug counted from the left; -1 is the last one."""
+        counted = plug + len(self.plugs) if -len(self.plugs) <= plug < 0 else plug
+        self.check_plug(counted)
+        return counted
+
     def with_plug(self, plug: int, **changes: object) -> Segment:
         """The same segment with some fields of one plug changed; -1 is the last plug."""
-        number = plug % len(self.plugs) if -len(self.plugs) <= plug < 0 else plug
-        self.check_plug(number)
-        changed = replace(self.plugs[number], **changes)  # type: ignore[arg-type]
-        return replace(self, plugs=(*self.plugs[:number], changed, *self.plugs[number + 1 :]))
+        n = self.number(plug)
+        changed = replace(self.plugs[n], **changes)  # type: ignore[arg-type]
+        return replace(self, plugs=(*self.plugs[:n], changed, *self.plugs[n + 1 :]))
 
     def with_section(self, section: int, **changes: object) -> Segment:
         """The same segment with some fields of one section of cable changed; section n follows plug n."""

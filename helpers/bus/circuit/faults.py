@@ -10,8 +10,18 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from helpers.bus.circuit.elements import Break, Plug, Receiver, Segment, Short, Terminator, cable, segment_at
-from helpers.errors import OutOfRange
+from helpers.bus.circuit.elements import (
+    Break,
+    Plug,
+    Receiver,
+    Segment,
+    Short,
+    Terminator,
+    cable,
+    most_stations,
+    segment_at,
+)
+from helpers.errors import OutOfRange, in_range
 
 
 def terminator_missing(segment: Segment, plug: int = -1) -> Segment:
@@ -21,12 +31,12 @@ def terminator_missing(segment: Segment, plug: int = -1) -> Segment:
 
 def terminator_added(segment: Segment, plug: int = -1) -> Segment:
     """One more terminator on at a plug: doubled at an end, or a third one in the middle."""
-    return segment.with_plug(plug, terminators=(*segment.plugs[plug].terminators, Terminator()))
+    return segment.with_plug(plug, terminators=(*segment.plugs[segment.number(plug)].terminators, Terminator()))
 
 
 def terminator_unpowered(segment: Segment, plug: int = -1, *, supply: str = "open", dgnd: bool = True) -> Segment:
     """The terminators of a plug on, but without supply: "open", VP hangs free; "dead", VP lies on DGND."""
-    without = tuple(replace(one, supply=supply, dgnd=dgnd) for one in segment.plugs[plug].terminators)
+    without = tuple(replace(one, supply=supply, dgnd=dgnd) for one in segment.plugs[segment.number(plug)].terminators)
     if not without:
         raise OutOfRange(f"plug {plug} has no terminator on whose supply could fail; allowed is a plug with one.")
     return segment.with_plug(plug, terminators=without)
@@ -34,7 +44,7 @@ def terminator_unpowered(segment: Segment, plug: int = -1, *, supply: str = "ope
 
 def sides_exchanged(segment: Segment, plug: int = -1) -> Segment:
     """A plug of the kind that cuts off its outgoing cable, with the cable on the outgoing side and terminator on."""
-    on = segment.plugs[plug].terminators or (Terminator(),)
+    on = segment.plugs[segment.number(plug)].terminators or (Terminator(),)
     return segment.with_plug(plug, terminators=on, cuts_outgoing=True, sides_exchanged=True)
 
 
@@ -55,12 +65,12 @@ def bad_contact(segment: Segment, core: str = "A", section: int = 0, *, ohm: flo
 
 def pin_open(segment: Segment, core: str = "A", plug: int = 0, *, ohm: float = math.inf) -> Segment:
     """One pin between plug and station open, or with a series resistance [Ω]; the cable goes on unharmed."""
-    return segment.with_plug(plug, faults=(*segment.plugs[plug].faults, Break(core, ohm=ohm)))
+    return segment.with_plug(plug, faults=(*segment.plugs[segment.number(plug)].faults, Break(core, ohm=ohm)))
 
 
 def cores_swapped(segment: Segment, plug: int = 0) -> Segment:
     """A and B exchanged at one station."""
-    return segment.with_plug(plug, swapped=not segment.plugs[plug].swapped)
+    return segment.with_plug(plug, swapped=not segment.plugs[segment.number(plug)].swapped)
 
 
 def shorted(
@@ -72,7 +82,7 @@ def shorted(
 
 def capacitance_added(segment: Segment, plug: int, farad: float) -> Segment:
     """More capacitance between the cores at a station than is good [F]."""
-    receiver = segment.plugs[plug].receiver or Receiver(0.0, 0.0)
+    receiver = segment.plugs[segment.number(plug)].receiver or Receiver(0.0, 0.0)
     return segment.with_plug(plug, receiver=replace(receiver, capacitance_f=receiver.capacitance_f + farad))
 
 
@@ -89,8 +99,9 @@ def cluster(
     >>> cluster(3, spacing_m=0.2).positions_m
     (0.0, 0.2, 0.4, 100.0)
     """
+    in_range("number of crowded stations", stations, 1, most_stations() - 1)
     crowd = [n * spacing_m for n in range(stations)]
-    return segment_at([*crowd, max(length_m, crowd[-1] if crowd else 0.0)], plug=plug)
+    return segment_at([*crowd, max(length_m, crowd[-1])], plug=plug)
 
 
 def _in_section(segment: Segment, section: int, fault: Short | Break) -> Segment:

@@ -13,8 +13,8 @@ from helpers.bus.circuit.elements import Segment, cable
 from helpers.bus.circuit.network import PINS, Node, branches
 from helpers.errors import OutOfRange, one_of
 
-# Beyond this a meter shows "open".
-OPEN_FROM_OHM = 20e6
+OPEN_FROM_OHM = 20e6  # beyond this a meter shows "open"
+METER_OHM = 1e-6  # less than any meter shows
 
 
 def ohms(
@@ -86,12 +86,12 @@ def distance_m(loop_ohm: float, *, kind: str = "A", contact_ohm: float = 0.0) ->
     >>> round(distance_m(11.0))
     100
     """
-    if not 0 <= contact_ohm <= loop_ohm < OPEN_FROM_OHM:
+    if not 0 <= contact_ohm <= loop_ohm + METER_OHM < OPEN_FROM_OHM:
         raise OutOfRange(
             f"loop resistance is {loop_ohm:g} Ω with {contact_ohm:g} Ω of contacts; allowed is 0 or more, the contacts "
             f"no more than the whole, and not open."
         )
-    return (loop_ohm - contact_ohm) / cable(kind).loop_ohm_per_m
+    return max(loop_ohm - contact_ohm, 0.0) / cable(kind).loop_ohm_per_m
 
 
 def _probes(segment: Segment, plug: int, first: str, second: str, second_plug: int | None) -> tuple[Node, Node]:

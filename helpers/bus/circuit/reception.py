@@ -84,7 +84,7 @@ def arrival_probability(margins: Margins, station: int, *, noise_v: float, chara
     in_range("noise", noise_v, 0, 1000, "V")
     in_range("number of characters", characters, 1, 255, source="LE is at most 249: M. Felser, telegram formats")
     volts = margins.volts[margins.stations.index(station)]
-    if noise_v == 0:
+    if noise_v < 1e-9:  # nothing that a bus could notice
         return float((volts > 0).all())
     lost = [0.5 * math.erfc(volt / noise_v / math.sqrt(2)) for volt in volts.ravel()]
     if max(lost) >= 1:

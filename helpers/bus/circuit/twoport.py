@@ -7,7 +7,6 @@ where a fault is not. In modes, B = common + difference/2 and A = common − dif
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -161,20 +160,13 @@ def _one_core(core: str, rows: Array) -> Array:
 
 
 def terminating(frame: Frame, terminator: Terminator) -> Array:
-    """Admittance of a terminator; its DGND is taken as joined to the shield for signals, its supply as a short."""
-    rt, rs = 1 / terminator.rt_ohm, 1 / terminator.rs_ohm
-    to_ground = terminator.dgnd
-    through_supply = terminator.supply != "open"
-    difference = frame.matrix(np.diag([rt, 0.0]))
-    if through_supply and to_ground:
-        legs = rs * (_one_core("A", CORE_OF_MODE) + _one_core("B", CORE_OF_MODE))
-    elif through_supply:
-        legs = np.diag([rs / 2, 0.0])  # B over VP to A, touching nothing else
-    elif to_ground:
-        legs = rs * _one_core("A", CORE_OF_MODE)
-    else:
-        legs = np.zeros((2, 2))
-    return difference + frame.matrix(legs)
+    """Admittance of a terminator; DGND is taken as joined to the shield for signals, a supply as a short."""
+    legs = np.diag([1 / terminator.rt_ohm, 0.0])
+    if terminator.dgnd:
+        legs += _one_core("A", CORE_OF_MODE) / terminator.rs_ohm
+    if terminator.supply != "open":
+        legs += _one_core("B", CORE_OF_MODE) / terminator.rs_ohm
+    return frame.matrix(legs)
 
 
 def receiving(frame: Frame, receiver: Receiver | None) -> Array:
@@ -192,11 +184,10 @@ def driving(frame: Frame, source_ohm: float) -> Array:
 
 def balanced(faults: tuple[Short | Break, ...], terminators: tuple[Terminator, ...] = ()) -> bool:
     """True if nothing here mixes the difference of the cores with their common part."""
-    uneven = [t for t in terminators if t.supply == "open" and t.dgnd]
     for fault in faults:
         if isinstance(fault, Short):
             if "shield" in (fault.first, fault.second):
                 return False
-        elif fault.core != "shield" and not math.isclose(fault.ohm, 0):
+        elif fault.core != "shield" and fault.ohm > 0:
             return False
-    return not uneven
+    return all(terminator.dgnd == (terminator.supply != "open") for terminator in terminators)

@@ -73,7 +73,7 @@ def test_response_with_each_fault_both_cores_and_the_shield(name, tmp_path):
 
 
 def test_response_with_several_faults_at_a_sender_on_a_stub(tmp_path):
-    bus = evenly_spaced(6, 80).with_plug(2, stub_m=2.0, terminators=(Terminator(supply="open"),))
+    bus = evenly_spaced(6, 80).with_plug(2, stub_m=2.0, terminators=(Terminator(supply="open"), Terminator(dgnd=False)))
     bus = capacitance_added(pin_open(cores_swapped(bus, 2), "B", 2, ohm=47.0), 4, 200e-12)
     bus = shorted(shorted(bus, "A", "shield", 3, at_m=5.0, ohm=33.0), "A", "B", 1, at_m=16.0, ohm=500.0)
     assert_same_response(constant(bus), 2, tmp_path)

@@ -6,7 +6,7 @@ The network VP-390-B-220-A-390-DGND: M. Felser, PROFIBUS Manual, bus termination
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.circuit.dc import ON, Solved, dead_resistance, idle_voltage, idle_window, loop_resistance, two_ends
@@ -101,6 +101,7 @@ def test_resistors_in_a_row_add_up(ohms):
     assert chain.ohms((0, "x"), (len(ohms), "x")) == pytest.approx(sum(ohms), rel=1e-6)
 
 
+@settings(max_examples=25)
 @given(st.integers(0, 20), st.floats(0, 1200), st.integers(0, 20))
 def test_resistance_is_the_same_both_ways_and_falls_when_something_is_added(receivers, length_m, more):
     bare = Solved(branches(two_ends(receivers=receivers, length_m=length_m), devices="dead"))

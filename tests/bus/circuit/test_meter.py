@@ -1,0 +1,116 @@
+"""Meter readings that a technician could check with pencil and paper. Network: M. Felser, bus termination."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from helpers.bus.circuit.elements import evenly_spaced
+from helpers.bus.circuit.faults import (
+    CATALOGUE,
+    core_open,
+    cores_swapped,
+    pin_open,
+    shorted,
+    terminator_missing,
+)
+from helpers.bus.circuit.meter import distance_m, ohms, readings, volts
+from helpers.errors import OutOfRange, Unknown
+
+BUS = evenly_spaced(5, 100)
+
+
+def parallel(*resistances):
+    return 1 / sum(1 / each for each in resistances)
+
+
+def test_a_dead_healthy_bus():
+    assert ohms(BUS) == pytest.approx(parallel(220, 220 + 11))  # 11 Ω: loop of 100 m
+    assert ohms(BUS, 2) == pytest.approx(parallel(220 + 5.5, 220 + 5.5))
+    assert ohms(BUS, 0, "A", "shield") == ohms(BUS, 0, "B", "shield") == math.inf
+    assert ohms(BUS, 0, "A", "A", second_plug=4) == pytest.approx(5.5 - 5.5**2 / (220 + 220 + 11), abs=0.01)
+    assert ohms(BUS, 0, "shield", "shield", second_plug=4) == pytest.approx(100 * 0.01)
+
+
+def test_one_core_open_in_the_middle():
+    bus = core_open(BUS, "B", 1, at_m=10.0)
+    assert [ohms(bus, 0), ohms(bus, 4)] == pytest.approx([220, 220])
+    assert ohms(bus, 0, "B", "B", second_plug=4) == pytest.approx(220 + 220 + 5.5)
+    assert [volts(bus, 0), volts(bus, 4)] == pytest.approx([1.08, 1.08], abs=0.03)
+
+
+@given(st.integers(0, 3), st.floats(0, 25), st.floats(0, 5))
+def test_how_far_away_the_short_is(section, at_m, contact_ohm):
+    bus = terminator_missing(terminator_missing(BUS, 0))
+    bus = shorted(bus, "A", "B", section, at_m=at_m, ohm=contact_ohm)
+    assert distance_m(ohms(bus, 0), contact_ohm=contact_ohm) == pytest.approx(25 * section + at_m, abs=1e-3)
+    from_the_other_end = distance_m(ohms(bus, 4), contact_ohm=contact_ohm)
+    assert from_the_other_end == pytest.approx(100 - 25 * section - at_m, abs=1e-3)
+
+
+def test_a_short_with_the_terminators_left_on_looks_nearer():
+    assert distance_m(ohms(shorted(BUS, section=3, at_m=25.0))) < 100
+
+
+def test_a_core_on_the_shield():
+    bus = shorted(BUS, "A", "shield", 1, at_m=0.0)
+    assert ohms(bus, 1, "A", "shield") == pytest.approx(0)
+    assert ohms(bus, 0, "A", "shield") == pytest.approx(25 * 0.055 + 25 * 0.01, abs=0.01)
+    assert ohms(bus, 1, "B", "shield") == pytest.approx(ohms(bus, 1))
+    assert volts(bus, 1, dgnd="earthed") != pytest.approx(volts(bus, 1, dgnd="common"), abs=0.1)
+
+
+def test_swapped_wires_and_open_pins_hide_from_the_ohmmeter():
+    assert ohms(cores_swapped(BUS, 2)) == pytest.approx(ohms(BUS))
+    assert volts(cores_swapped(BUS, 2), 2) == pytest.approx(-volts(BUS, 2))
+    assert ohms(cores_swapped(BUS, 2), 0, "A", "A", second_plug=2) > 50  # core by core it shows
+    assert ohms(pin_open(BUS, "A", 2)) == pytest.approx(ohms(BUS))
+
+
+def test_supply_pins_of_an_idle_bus():
+    assert volts(BUS, 2, "VP", "DGND") == pytest.approx(5.0, abs=0.001)
+    assert volts(BUS, 0, "B", "DGND") + volts(BUS, 0, "A", "DGND") == pytest.approx(5 * 0.93, abs=0.1)
+    assert ohms(BUS, 0, "VP", "DGND", devices="dead") == pytest.approx(0, abs=0.01)
+    assert volts(BUS, 0, "A", "shield") == 0  # nothing joins them
+    assert volts(BUS, 0, "A", "shield", dgnd="earthed") == pytest.approx(volts(BUS, 0, "A", "DGND"), abs=1e-3)
+    assert volts(BUS, 1, "B", "B", second_plug=1) == 0
+
+
+@pytest.mark.parametrize("dgnd", ["common", "isolated", "earthed"])
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_every_reading_of_every_fault_is_a_number(name, dgnd):
+    for (first, second), (ohm, volt) in readings(CATALOGUE[name](BUS), 2, dgnd=dgnd).items():
+        assert ohm >= 0 and math.isfinite(volt) and abs(volt) < 10  # two supplies in a row where DGND is not common
+        assert ohms(CATALOGUE[name](BUS), 2, first, second, dgnd=dgnd) == pytest.approx(ohm, rel=1e-6, abs=1e-6)
+        assert volts(CATALOGUE[name](BUS), 2, second, first, dgnd=dgnd) == pytest.approx(volt)
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (lambda: ohms(BUS, 5), "plug is 5; allowed is 0 to 4"),
+        (lambda: volts(BUS, 0, second_plug=-1), "plug is -1"),
+        (lambda: readings(BUS, 9), "plug is 9"),
+        (lambda: distance_m(-1.0), "loop resistance is -1"),
+        (lambda: distance_m(math.inf), "loop resistance is inf"),
+        (lambda: distance_m(1.0, contact_ohm=2.0), "no more than the whole"),
+    ],
+)
+def test_bad_numbers_are_refused_with_a_sentence(call, sentence):
+    with pytest.raises(OutOfRange, match=sentence):
+        call()
+
+
+@pytest.mark.parametrize(
+    ("call", "known"),
+    [
+        (lambda: ohms(BUS, 0, "C"), "A, B, shield, DGND, VP"),
+        (lambda: ohms(BUS, devices="powered"), "unplugged, dead"),
+        (lambda: volts(BUS, dgnd="none"), "common, isolated, earthed"),
+        (lambda: distance_m(1.0, kind="C"), "A, B"),
+    ],
+)
+def test_unknown_words_are_refused_with_the_list(call, known):
+    with pytest.raises(Unknown, match=known):
+        call()

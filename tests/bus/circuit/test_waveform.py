@@ -1,0 +1,134 @@
+"""Bits into voltages: timing, levels, bad input."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from helpers.bus.circuit.elements import Plug, Sender, evenly_spaced, sender
+from helpers.bus.circuit.faults import CATALOGUE, core_open, pin_open
+from helpers.bus.circuit.meter import volts
+from helpers.bus.circuit.waveform import character_bits, fast_length, longest_delay_s, waveform, waveforms
+from helpers.errors import OutOfRange, Unknown
+
+
+@given(st.binary(min_size=1, max_size=40))
+def test_characters_have_eleven_bits_and_even_parity(data):
+    """11 bits on the wire per byte: M. Felser, PROFIBUS Manual, calculation for single masters."""
+    bits = np.array(character_bits(data)).reshape(-1, 11)
+    assert len(bits) == len(data)
+    assert (bits[:, 0] == 0).all() and (bits[:, 10] == 1).all()
+    assert (bits[:, 1:10].sum(axis=1) % 2 == 0).all()
+    assert bytes(int(np.dot(row[1:9], 2 ** np.arange(8))) for row in bits) == data
+
+
+def test_before_the_telegram_the_line_is_idle_and_the_first_edge_starts_at_zero():
+    picture = waveform(evenly_spaced(2, 0), (0, 1, 0, 0), bit_rate=1.5e6)
+    before = picture.time_s < 0
+    assert picture.volts[0, before] == pytest.approx(picture.volts[0, 0], abs=0.05)
+    crossing = picture.time_s[np.argmax(picture.volts[0] < 0)]
+    assert 0 < crossing < 0.1 / 1.5e6
+    assert picture.time_s[picture.first_sample] == 0
+
+
+def test_the_far_station_hears_the_edge_the_delay_later():
+    """4.5 ns/m over 100 m, and what the plugs add (√LC each)."""
+    picture = waveform(evenly_spaced(2, 100), (0, 1), bit_rate=12e6, samples_per_bit=64)
+    near, far = (picture.time_s[np.argmax(station < 0)] for station in picture.volts)
+    assert far - near == pytest.approx(100 * 4.5e-9, rel=0.03)
+    assert longest_delay_s(evenly_spaced(2, 100)) == pytest.approx(far - near, rel=0.03)
+
+
+def test_levels_are_the_voltage_divider_of_source_and_terminators():
+    """4.04 V behind 50 Ω into two terminators of 171.6 Ω and two receivers of 24 kΩ; bias from the supplies [C]."""
+    driver = sender()
+    load = 1 / (2 / 220 + 2 / 780 + 2 / 24_000)
+    picture = waveform(evenly_spaced(2, 0), [0] * 20 + [1] * 20, bit_rate=93.75e3, driver=driver)
+    shift = 2 * 5 / 780 / (1 / load + 1 / driver.source_ohm)
+    swing = driver.open_circuit_v * load / (load + driver.source_ohm)
+    middle = picture.first_sample + 15 * 32
+    assert picture.volts[:, middle] == pytest.approx(shift - swing, abs=0.005)
+    assert picture.volts[:, middle + 20 * 32] == pytest.approx(shift + swing, abs=0.005)
+    assert 4 < 2 * swing < 7  # span of B - A: common practice, no source
+
+
+def test_without_a_sender_worth_the_name_the_bus_stays_idle():
+    bus = evenly_spaced(4, 100)
+    picture = waveform(bus, (0, 1, 0), driver=Sender(1e-6, 1e9, 8e-9))
+    assert picture.volts == pytest.approx(volts(bus, dgnd="earthed"), abs=0.01)
+
+
+def test_more_samples_change_the_picture_little():
+    bus, bits = evenly_spaced(8, 100), character_bits(b"Saltmarsh")
+    coarse, fine = (waveform(bus, bits, bit_rate=12e6, samples_per_bit=n) for n in (32, 128))
+    count = 90 * 32
+    difference = coarse.volts[:, :count] - fine.volts[:, : 4 * count : 4]
+    assert np.sqrt((difference**2).mean() / (coarse.volts**2).mean()) < 0.02
+
+
+def test_several_senders_are_each_what_they_are_alone():
+    bus, bits = evenly_spaced(5, 60), (0, 1, 1, 0)
+    for sending, picture in zip((0, 3), waveforms(bus, bits, bit_rate=6e6, senders=(0, 3)), strict=True):
+        assert picture.volts == pytest.approx(waveform(bus, bits, bit_rate=6e6, sending=sending).volts)
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_no_fault_gives_anything_but_voltages(name):
+    for bit_rate in (12e6, 9.6e3):
+        picture = waveform(CATALOGUE[name](evenly_spaced(3, 30)), character_bits(b"\x00\xff"), bit_rate=bit_rate)
+        assert np.isfinite(picture.volts).all()
+        assert abs(picture.volts).max() < 20
+
+
+def test_with_a_core_open_at_the_sender_the_others_hear_too_little():
+    """Both cores of the sender's pins open: nothing leaves it, the bus stays idle."""
+    bus = pin_open(pin_open(evenly_spaced(4, 100), "A", 0), "B", 0)
+    picture = waveform(bus, character_bits(b"\x55"), bit_rate=500e3)
+    assert picture.volts[1:].min() > 1.0
+    assert picture.volts[0].min() < -1.0
+    lame = waveform(core_open(evenly_spaced(4, 100), "A", 0), character_bits(b"\x55"), bit_rate=93.75e3)
+    assert np.ptp(lame.volts[3]) < 0.5 * np.ptp(lame.volts[0])
+
+
+@pytest.mark.parametrize(("stations", "length_m"), [(1, 0), (2, 0), (126, 0), (126, 1000)])
+def test_the_extremes_of_what_is_allowed(stations, length_m):
+    picture = waveform(evenly_spaced(stations, length_m), (0, 1), bit_rate=12e6)
+    assert np.isfinite(picture.volts).all()
+
+
+@pytest.mark.parametrize(
+    ("changes", "error", "sentence"),
+    [
+        ({"bit_rate": 10e6}, Unknown, "known are 9600, 19200"),
+        ({"bit_rate": 0}, Unknown, "known are"),
+        ({"bit_rate": math.nan}, Unknown, "known are"),
+        ({"bits": ()}, OutOfRange, "at least one"),
+        ({"bits": (0, 2)}, OutOfRange, "allowed are 0 and 1"),
+        ({"sending": 7}, OutOfRange, "sending plug is 7"),
+        ({"sending": 1}, OutOfRange, "no station that could send"),
+        ({"samples_per_bit": 4}, OutOfRange, "samples per bit is 4"),
+        ({"samples_per_bit": 5000}, OutOfRange, "samples per bit is 5000"),
+    ],
+)
+def test_bad_input_is_refused_with_a_sentence(changes, error, sentence):
+    bus = evenly_spaced(3, 50).with_plug(1, receiver=None)
+    with pytest.raises(error, match=sentence):
+        waveform(bus, **{"bits": (0, 1), "bit_rate": 12e6, **changes})
+
+
+@given(st.integers(1, 100_000))
+def test_a_fast_length_is_no_shorter_and_not_much_longer(least):
+    length = fast_length(least)
+    assert least <= length <= max(1.2 * least, least + 2)
+    for factor in (2, 3, 5):
+        while length % factor == 0:
+            length //= factor
+    assert length == 1
+
+
+def test_a_plug_without_a_station_shows_its_place_on_the_line():
+    bus = evenly_spaced(3, 50).with_plug(1, receiver=None, inductor_h=0.0)
+    assert np.ptp(waveform(bus, (0, 1)).volts[1]) > 3
+    assert Plug().receiver is not None
