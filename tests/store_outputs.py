@@ -1,4 +1,4 @@
-"""Runs notebooks in a fresh kernel and stores their outputs, the same on every machine.
+"""Formats notebooks, runs them in a fresh kernel and stores their outputs, the same on every machine.
 
     python tests/store_outputs.py                      every notebook of workbook/
     python tests/store_outputs.py workbook/lessons/02-addresses.ipynb
@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -51,7 +52,9 @@ def normalise(notebook: nbformat.NotebookNode) -> None:
 
 
 def store(path: Path) -> None:
-    """Runs one notebook and writes it back with its outputs; raises and leaves it as it was if a cell fails."""
+    """Runs one notebook and writes it back with its outputs; raises and leaves the old outputs if a cell fails."""
+    for command in (["check", "--fix", "--select", "I"], ["format"]):
+        subprocess.run([sys.executable, "-m", "ruff", *command, "--quiet", path], check=True)
     notebook = nbformat.read(path, as_version=4)
     notebook.metadata = nbformat.from_dict(METADATA)
     client = NotebookClient(
