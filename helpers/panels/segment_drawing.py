@@ -50,18 +50,20 @@ def segment_drawing(
     marks: Mapping[str, Degree] | None = None,
     places: Mapping[str, str] | None = None,
     width: int = WIDTH,
+    legend: bool = True,
 ) -> Drawing:
     """A segment, or several that repeaters of the same name join.
 
     notes: words below a device, such as a meter reading. marks: verdicts, drawn as signs. places: the
-    cabinets, drawn behind their devices. All of them by the device's name. width in px.
+    cabinets, drawn behind their devices. All of them by the device's name. width in px. legend: name the
+    signs below.
     """
     listed = [segments] if isinstance(segments, Segment) else list(segments)
     extras = Extras(notes or {}, marks or {}, places or {})
     rows = [_Row(segment, extras, _leads_to(segment, listed), width) for segment in listed]
-    legend = signs.legend([device for segment in listed for device in segment.devices], width)
+    named = signs.legend([device for segment in listed for device in segment.devices], width) if legend else []
     head = 26.0 if title else 4.0
-    foot = 30.0 * len(legend) + 6
+    foot = 28.0 * len(named) + 4
     says = "; ".join(_told(segment, extras) for segment in listed)
     sheet = Drawing(width, head + sum(row.height for row in rows) + foot, f"{title}: {says}" if title else says)
     if title:
@@ -74,9 +76,9 @@ def segment_drawing(
     _joints(sheet, rows, tops)
     for row, start in zip(rows, tops, strict=True):
         row.draw(sheet, start)
-    for n, line in enumerate(legend):
+    for n, line in enumerate(named):
         for word, x in line:
-            signs.legend_sign(sheet, word, x, top + 18 + 30 * n)
+            signs.legend_sign(sheet, word, x, top + 15 + 28 * n)
     return sheet
 
 
@@ -162,7 +164,7 @@ class _Row:
         self.cable = 18.0 + 16 * bool(extras.places) + max(34.0, 20 + LETTER * max(upright, default=0))
         self.stub = _STUB if any(device.stub_length_m for device in segment.devices) else 0.0
         self.names = self.cable + signs.PLUG[1] / 2 + signs.HIGH + self.stub + 14
-        self.height = self.names + self._names_high() + 14
+        self.height = self.names + self._names_high() + 10
 
     def _words(self, device: Device, leads: Mapping[str, str]) -> list[tuple[str, bool]]:
         """Name and remarks of a device, in lines; troubles are bold."""
