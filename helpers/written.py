@@ -29,7 +29,7 @@ UNITS = {
     "capacitance": {"f": 1.0, "uf": 1e-6, "nf": 1e-9, "pf": 1e-12},
     "time": {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9},
     "resistance": {"ohm": 1.0, "kohm": 1e3, "r": 1.0},
-    "voltage": {"v": 1.0, "mv": 1e-3},
+    "voltage": {"v": 1.0, "mv": 1e-3, "kv": 1e3},
     "current": {"a": 1.0, "ma": 1e-3},
     "frequency": {"hz": 1.0, "khz": 1e3, "mhz": 1e6},
     "share": {"%": 1e-2, "": 1.0},

@@ -22,7 +22,7 @@ FACTORS = [
     ("capacitance", "F", 1), ("capacitance", "µF", 1e-6), ("capacitance", "nF", 1e-9), ("capacitance", "pF", 1e-12),
     ("time", "s", 1), ("time", "ms", 1e-3), ("time", "µs", 1e-6), ("time", "ns", 1e-9),
     ("resistance", "Ω", 1), ("resistance", "kΩ", 1e3), ("resistance", "R", 1),
-    ("voltage", "V", 1), ("voltage", "mV", 1e-3),
+    ("voltage", "V", 1), ("voltage", "mV", 1e-3), ("voltage", "kV", 1000),
     ("current", "A", 1), ("current", "mA", 1e-3),
     ("frequency", "Hz", 1), ("frequency", "kHz", 1e3), ("frequency", "MHz", 1e6),
     ("share", "%", 0.01),
