@@ -1,0 +1,81 @@
+"""The bonding conductor beside a bus cable: its resistance, and what it leaves for the shield to carry."""
+
+from __future__ import annotations
+
+from functools import cache
+from math import inf
+
+from helpers.bus.coupling import Compensation, compensating_current, copper_ohm, shield_ohm
+from helpers.errors import in_range
+from helpers.facts import Limit, one, rows
+from helpers.verdict import Degree, Finding, judge_least, quantity
+
+
+@cache
+def conductor_areas() -> tuple[float, ...]:
+    """The usual areas of conductors in mm², smallest first (data/conductor_areas.csv).
+
+    >>> 16.0 in conductor_areas()
+    True
+    """
+    return tuple(sorted(row.number("area_mm2") for row in rows("conductor_areas")))
+
+
+def bond_ohm(*, area_mm2: float, length_m: float, contact_ohm: float = 0.0) -> float:
+    """Resistance in Ω of a copper bonding conductor with the contact at each of its two ends.
+
+    Parameters: area_mm2 in mm², 0 for no conductor (then `inf`); length_m in m; contact_ohm in Ω, of one end.
+
+    >>> round(bond_ohm(area_mm2=16, length_m=100, contact_ohm=0.001), 4)
+    0.1098
+    """
+    in_range("resistance of a contact", contact_ohm, 0, 1e6, "Ω", "values the workbook takes")
+    if area_mm2 == 0:
+        return inf
+    return copper_ohm(length_m=length_m, area_mm2=area_mm2) + 2 * contact_ohm
+
+
+def shield_current(
+    *, open_v: float, source_ohm: float, cable_m: float, area_mm2: float, bond_m: float, contact_ohm: float = 0.0
+) -> Compensation:
+    """The currents through the shield of a bus cable and a bonding conductor beside it.
+
+    Parameters: open_v in V, between the two earths with the shield open at one end; source_ohm in Ω, of the
+    earth path; cable_m in m, of the shield; area_mm2, bond_m, contact_ohm as for `bond_ohm`. A current I
+    that flows through the earth path anyway is the same as open_v = I · source_ohm.
+    Validity and source: `helpers.bus.coupling.compensating_current`.
+
+    >>> with_bond = shield_current(open_v=2, source_ohm=0.5, cable_m=100, area_mm2=16, bond_m=100)
+    >>> round(with_bond.shield_a, 2), round(with_bond.bond_a, 2)
+    (0.33, 3.02)
+    """
+    return compensating_current(
+        open_v=open_v,
+        source_ohm=source_ohm,
+        shield_ohm=shield_ohm(length_m=cable_m),
+        bond_ohm=bond_ohm(area_mm2=area_mm2, length_m=bond_m, contact_ohm=contact_ohm),
+    )
+
+
+def check_bond(*, open_v: float, area_mm2: float) -> Finding:
+    """Whether a difference of earth potential is met by a bonding conductor of the area that a source names.
+
+    That area is an example in its source, so a smaller one is never said to break the standard.
+
+    >>> [check_bond(open_v=2, area_mm2=area).verdict for area in (0, 10, 16)]
+    ['outside cautious practice', 'outside cautious practice', 'in order']
+    """
+    in_range("voltage between the earths", open_v, 0, 1e6, "V", "values the workbook takes")
+    in_range("area of the bonding conductor", area_mm2, 0, 1e4, "mm²", "values the workbook takes")
+    example = one("conductors", quantity="bonding area")
+    least_mm2 = example.number("value") * 1e6
+    degree = judge_least(area_mm2, Limit(least_mm2, -inf, (example,))) if open_v else Degree.IN_ORDER
+    return Finding(
+        rule="bonding conductor",
+        place="between the earths",
+        found=quantity(area_mm2, "mm²") if area_mm2 else "no conductor",
+        allowed=f"for example {quantity(least_mm2, 'mm²')}" if open_v else "not needed without a voltage",
+        source=example.cited,
+        to_do="Lay a bonding conductor beside the bus cable, short and with good contacts." if degree else "",
+        degree=degree,
+    )
