@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from helpers.errors import one_of
-from helpers.study import bank_addresses, bank_formats
+from helpers.study import bank_addresses, bank_formats, bank_segments, bank_shield, bank_who_speaks
 from helpers.study.question import Kind, Question, draw_from
 
 BANKS: Mapping[str, Mapping[str, Kind]] = {
+    "who-speaks": bank_who_speaks.KINDS,
     "addresses": bank_addresses.KINDS,
+    "segments": bank_segments.KINDS,
     "formats": bank_formats.KINDS,
+    "shield": bank_shield.KINDS,
 }
 
 # The seed of the numbers that a lesson shows first and works through.
