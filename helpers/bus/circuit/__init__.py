@@ -2,9 +2,11 @@
 
 | file | subject |
 |---|---|
-| elements | what a segment is built of: cable, plugs, terminators, receivers, faults |
+| elements | what a segment is built of: cable, plugs, receivers, terminators, a sender, shorts and breaks |
 | faults | a healthy segment in, a faulty one out |
-| network, dc, meter | direct current: nodes and branches, their solution, readings between two pins |
-| line, ladder | signal frequencies: the cable as a two-port, the whole segment as a ladder |
-| waveform, margin, telegram_margin | voltages over time, what a receiver makes of them, which telegrams arrive |
+| wired | the circuit of a segment as the rules know it |
+| network, dc, meter | direct current: branches and nodes, their solution, readings between two pins |
+| line, twoport, ladder | signal frequencies: the cable, pieces of the bus, the whole segment |
+| waveform | bits in, voltages over time out |
+| margin, reception | what a receiver makes of them: margins, worst pair, eye, which telegrams arrive |
 """

@@ -25,12 +25,17 @@ class Solved:
     """The potentials of a network, and the resistance between any two of its nodes."""
 
     def __init__(self, network: Sequence[Branch]) -> None:
-        joined = _groups(branch for branch in network if branch.joins)
-        names = {node for b in network for node in (b.first, b.second)}
-        points = {point: n for n, point in enumerate({joined.get(node, node): None for node in names})}
-        self._number = {node: points[joined.get(node, node)] for node in names}
-        self._part = _groups(network)
-        real = [b for b in network if self._number[b.first] != self._number[b.second]]
+        joined = _groups((branch.first, branch.second) for branch in network if branch.joins)
+        ends = [(joined.get(b.first, b.first), joined.get(b.second, b.second)) for b in network]
+        points = {point: n for n, point in enumerate({end for both in ends for end in both})}
+        part = _groups(ends)
+        self._number = {
+            node: points[end]
+            for b, e in zip(network, ends, strict=True)
+            for node, end in zip((b.first, b.second), e, strict=True)
+        }
+        self._part = {node: part[joined.get(node, node)] for node in self._number}
+        real = [branch for branch in network if self._number[branch.first] != self._number[branch.second]]
         first = np.array([self._number[b.first] for b in real], int)
         second = np.array([self._number[b.second] for b in real], int)
         siemens = np.array([1 / b.ohm for b in real])
@@ -41,7 +46,7 @@ class Solved:
         np.add.at(current, first, -driven)
         np.add.at(current, second, driven)
         # One node of each connected part is held at 0 V; its balance holds without an equation of its own.
-        for held in {self._number[part] for part in self._part.values()}:
+        for held in {points[point] for point in part.values()}:
             matrix[held, held] += 1.0
         self._matrix, self._potential = matrix, np.linalg.solve(matrix, current)
 
@@ -67,7 +72,7 @@ class Solved:
         return float(potential[self._number[first]] - potential[self._number[second]])
 
 
-def _groups(network: Iterable[Branch]) -> dict[Node, Node]:
+def _groups(pairs: Iterable[tuple[Node, Node]]) -> dict[Node, Node]:
     """For each node a node that stands for all those it is joined with."""
     above: dict[Node, Node] = {}
 
@@ -78,8 +83,8 @@ def _groups(network: Iterable[Branch]) -> dict[Node, Node]:
             node = above[node]
         return node
 
-    for branch in network:
-        above[top(branch.first)] = top(branch.second)
+    for first, second in pairs:
+        above[top(first)] = top(second)
     return {node: top(node) for node in above}
 
 

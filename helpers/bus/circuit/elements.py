@@ -17,6 +17,8 @@ from helpers.errors import OutOfRange, in_range, one_of
 from helpers.facts import one, rows, where
 
 CORES = ("A", "B", "shield")
+LONGEST_M = 3000.0
+LONGER = "no source allows a segment of more than 1200 m; the calculation holds to 3000 m"
 SUPPLIES = ("on", "open", "dead")
 
 
@@ -153,7 +155,7 @@ class Section:
 
     def __post_init__(self) -> None:
         _not_negative("length of cable", self.length_m, "m")
-        in_range("length of cable", self.length_m, 0, 10_000, "m", "ten segments of 1000 m are the longest line")
+        in_range("length of cable", self.length_m, 0, LONGEST_M, "m", LONGER)
         for fault in self.faults:
             in_range("place of the fault in this section", fault.at_m, 0, self.length_m, "m")
 
@@ -269,7 +271,7 @@ class Plug:
         _not_negative("inductor of a plug", self.inductor_h, "H")
         in_range("inductor of a plug", self.inductor_h, 0, 1e-3, "H")
         _not_negative("length of a stub", self.stub_m, "m")
-        in_range("length of a stub", self.stub_m, 0, 10_000, "m")
+        in_range("length of a stub", self.stub_m, 0, LONGEST_M, "m", LONGER)
 
 
 @dataclass(frozen=True)
@@ -287,6 +289,7 @@ class Segment:
             most_stations() + 4,
             source="126 addresses are all there are; four more places for terminator boxes and open ends",
         )
+        in_range("length of the segment", self.length_m, 0, LONGEST_M, "m", LONGER)
         if len(self.sections) != len(self.plugs) - 1:
             raise OutOfRange(
                 f"a segment of {len(self.plugs)} plugs has {len(self.sections)} sections of cable; "
@@ -359,13 +362,9 @@ def segment_at(
     """
     if not positions_m:
         raise OutOfRange("the segment has no station; allowed is 1 or more.")
-    inside = plug or Plug()
-    left, right = terminators or (Terminator(), Terminator())
     # Rounded to a micrometre, so that equal sections are equal and are calculated once.
     steps = [round(b - a, 6) for a, b in pairwise(positions_m)]
-    bare = Segment((inside,) * len(positions_m), tuple(Section(step, cable(kind)) for step in steps))
-    ended = bare.with_plug(0, terminators=(*inside.terminators, left))
-    return ended.with_plug(-1, terminators=(*ended.plugs[-1].terminators, right))
+    return _terminated(steps, kind, plug or Plug(), terminators or (Terminator(), Terminator()))
 
 
 def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A", plug: Plug | None = None) -> Segment:
@@ -376,5 +375,13 @@ def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A
     """
     in_range("number of stations", stations, 1, most_stations(), source="addresses 0 to 125 are all there are")
     _not_negative("length of the segment", length_m, "m")
-    step = length_m / max(stations - 1, 1)
-    return segment_at([n * step for n in range(stations)], kind=kind, plug=plug)
+    steps = [length_m / max(stations - 1, 1)] * (stations - 1)
+    return _terminated(steps, kind, plug or Plug(), (Terminator(), Terminator()))
+
+
+def _terminated(steps_m: Sequence[float], kind: str, plug: Plug, terminators: Sequence[Terminator]) -> Segment:
+    """Equal plugs at these distances from each other, one more terminator on at either end."""
+    bare = Segment((plug,) * (len(steps_m) + 1), tuple(Section(step, cable(kind)) for step in steps_m))
+    left, right = terminators
+    ended = bare.with_plug(0, terminators=(*plug.terminators, left))
+    return ended.with_plug(-1, terminators=(*ended.plugs[-1].terminators, right))

@@ -75,21 +75,27 @@ class Ladder:
 
         Shape: plugs × frequencies.
         """
+        return self.response(plug, sender, 1, trunk=trunk)[:, 0]
+
+    def response(self, plug: int, sender: Sender, drives: int, *, trunk: bool = False) -> Array:
+        """The same for the first `drives` modes in which the sender may drive. Shape: plugs × drives × frequencies."""
         self.segment.check_plug(plug, "sending plug")
         source = driving(self.frame, sender.source_ohm)
         tap = self._taps[plug]
         bus, to_trunk = tap.two_port.turned().loaded(self._left[plug] + self._right[plug])
-        pins = times(inverse(source + tap.input + bus), source)[:, :1]  # the sender drives the difference
+        pins = times(inverse(source + tap.input + bus), source)[:, :drives]
         voltage: list[Array] = [pins] * len(self._taps)
         voltage[plug] = times(to_trunk, pins)
         for n in range(plug, len(self._taps) - 1):
             voltage[n + 1] = times(self._rightward[n], voltage[n])
         for n in range(plug, 0, -1):
             voltage[n - 1] = times(self._leftward[n - 1], voltage[n])
+        found = np.empty((len(voltage), drives, len(self.frame.frequency_hz)), complex)
+        for n, (here, seen) in enumerate(zip(self._taps, voltage, strict=True)):
+            found[n] = seen[0] if trunk or here.plain else times(here.to_pins, seen)[0]
         if not trunk:
-            voltage = [v if tap.plain else times(tap.to_pins, v) for tap, v in zip(self._taps, voltage, strict=True)]
-            voltage[plug] = pins
-        return np.array([v[0, 0] for v in voltage])
+            found[plug] = pins[0]
+        return found
 
 
 def is_balanced(segment: Segment) -> bool:

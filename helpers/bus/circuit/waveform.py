@@ -20,10 +20,12 @@ from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.network import branches
 from helpers.errors import OutOfRange, in_range
 
+DIRECT_HZ = 1e-6  # stands for direct current, where a lossy line has no finite impedance
 LEAD_BITS = 2  # idle before the first bit, so that its edge has a left side
 EDGE_SAMPLES = 3  # an edge shorter than this many samples is drawn this long
-ECHOES = 4  # round trips of the longest way that are waited for behind the last bit
+ECHOES = 3  # round trips of the longest way that are waited for behind the last bit
 CHARACTER_BITS = 11
+MOST_SAMPLES = 3e7
 
 
 @dataclass(frozen=True)
@@ -75,7 +77,7 @@ def waveform(
     """B − A at every plug while the plug `sending` sends these bits, idle (1) before and after.
 
     Parameters: bits, 0 or 1; bit_rate [bit/s], one of the list; driver, the usual sender if not given;
-    samples_per_bit, 8 to 1024. An edge is drawn no shorter than three samples.
+    samples_per_bit, 8 to 256. An edge is drawn no shorter than three samples.
     Errors: `OutOfRange` and `Unknown` for what is not allowed.
     Validity: linear parts; the sender drives all the time, also while idle; DGND of each station joined to the
     shield for signals; the skin effect's law taken down to direct current.
@@ -103,7 +105,7 @@ def waveforms(
     source = driver or sender()
     known_rate(bit_rate)
     bit_s = 1 / bit_rate
-    in_range("samples per bit", samples_per_bit, 8, 1024)
+    in_range("samples per bit", samples_per_bit, 8, 256)
     if not len(bits) or set(bits) - {0, 1}:
         raise OutOfRange(f"the bits are {list(bits)[:8]!r}; allowed are 0 and 1, at least one of them.")
     for number in senders:
@@ -112,15 +114,20 @@ def waveforms(
             raise OutOfRange(f"plug {number} has no station that could send; stations are at {segment.stations}.")
     tail_bits = 4 + ECHOES * 2 * longest_delay_s(segment) / bit_s
     count = fast_length(round((LEAD_BITS + len(bits) + tail_bits) * samples_per_bit))
+    in_range("samples at all plugs together", count * len(segment.plugs), 1, MOST_SAMPLES, source="what fits in memory")
     step_s = bit_s / samples_per_bit
     sent = np.fft.rfft(_drive(bits, samples_per_bit, count, source.rise_s / step_s))
     frequency = np.fft.rfftfreq(count, step_s)
-    frequency[0] = frequency[1] * 1e-6  # stands for direct current, where a lossy line has no finite impedance
+    frequency[0] = DIRECT_HZ
     ladder = Ladder(segment, frequency)
     time_s = (np.arange(count) - LEAD_BITS * samples_per_bit) * step_s
+    idle = _idle_modes(segment, ladder.frame.modes)
+    held = np.array([0.0, source.common_v])[: ladder.frame.modes]
     for number in senders:
-        spectrum = ladder.transfer(number, source) * (sent * source.open_circuit_v)
-        volts = np.fft.irfft(spectrum, count) + _bias(segment, number, source)[:, None]
+        response = ladder.response(number, source, ladder.frame.modes)
+        volts = np.fft.irfft(response[:, 0] * (sent * source.open_circuit_v), count)
+        # The sender at rest moves the idle bus by its response to the difference from what it would hold.
+        volts += (idle[0] + response[:, :, 0].real @ (held - idle[:, number]))[:, None]
         yield Waveform(segment, number, tuple(bits), bit_rate, samples_per_bit, time_s, volts)
 
 
@@ -164,7 +171,9 @@ def _drive(bits: Sequence[int], samples_per_bit: int, count: int, edge_samples: 
     return 1 + np.cumsum(change)
 
 
-def _bias(segment: Segment, sending: int, source: Sender) -> Array:
-    """What the terminators' supplies (and a fault, of the sender's common voltage) leave while it holds 0 V."""
-    solved = Solved(branches(segment, dgnd="earthed", driver=(sending, source, 0.0)))
-    return np.array([solved.volts((n, "device B"), (n, "device A")) for n in range(len(segment.plugs))])
+def _idle_modes(segment: Segment, modes: int) -> Array:
+    """Difference, and where it matters common part, of the idle bus at each station. Shape: modes × plugs."""
+    idle = Solved(branches(segment, dgnd="earthed"))
+    plugs = range(len(segment.plugs))
+    a, b = (np.array([idle.volts((n, f"device {core}"), (n, "shield")) for n in plugs]) for core in "AB")
+    return np.array([b - a, (a + b) / 2])[:modes]

@@ -7,9 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Plug, Sender, evenly_spaced, sender
-from helpers.bus.circuit.faults import CATALOGUE, core_open, pin_open
+from helpers.bus.circuit.faults import CATALOGUE, core_open, pin_open, shorted
 from helpers.bus.circuit.meter import volts
+from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import character_bits, fast_length, longest_delay_s, waveform, waveforms
 from helpers.errors import OutOfRange, Unknown
 
@@ -92,10 +94,21 @@ def test_with_a_core_open_at_the_sender_the_others_hear_too_little():
     assert np.ptp(lame.volts[3]) < 0.5 * np.ptp(lame.volts[0])
 
 
-@pytest.mark.parametrize(("stations", "length_m"), [(1, 0), (2, 0), (126, 0), (126, 1000)])
-def test_the_extremes_of_what_is_allowed(stations, length_m):
-    picture = waveform(evenly_spaced(stations, length_m), (0, 1), bit_rate=12e6)
+@pytest.mark.parametrize(("stations", "length_m"), [(1, 0), (2, 0), (126, 0), (126, 1000), (2, 3000)])
+@pytest.mark.parametrize("kind", ["A", "B"])
+def test_the_extremes_of_what_is_allowed(stations, length_m, kind):
+    picture = waveform(evenly_spaced(stations, length_m, kind=kind), (0, 1), bit_rate=12e6)
     assert np.isfinite(picture.volts).all()
+
+
+def test_the_finest_picture_of_the_longest_cable_with_a_fault_in_it():
+    bus = shorted(evenly_spaced(2, 3000, kind="B"), "A", "shield", 0, at_m=1500.0)
+    assert np.isfinite(waveform(bus, (0, 1), bit_rate=12e6, samples_per_bit=256).volts).all()
+
+
+def test_a_picture_too_big_for_the_memory_is_refused():
+    with pytest.raises(OutOfRange, match="samples at all plugs together"):
+        waveform(evenly_spaced(126, 100), (0, 1) * 1000, samples_per_bit=256)
 
 
 @pytest.mark.parametrize(
@@ -132,3 +145,15 @@ def test_a_plug_without_a_station_shows_its_place_on_the_line():
     bus = evenly_spaced(3, 50).with_plug(1, receiver=None, inductor_h=0.0)
     assert np.ptp(waveform(bus, (0, 1)).volts[1]) > 3
     assert Plug().receiver is not None
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_while_the_sender_idles_all_levels_are_those_of_the_meter(name):
+    """Supplies of the terminators and the sender together, against nodal analysis of the whole network."""
+    bus, driver = CATALOGUE[name](evenly_spaced(5, 100)), sender()
+    for sending in (0, 2, 4):
+        picture = waveform(bus, (0, 1), bit_rate=93.75e3, sending=sending, driver=driver)
+        meter = Solved(branches(bus, dgnd="earthed", driver=(sending, driver, 1.0)))
+        for n in range(5):
+            expected = meter.volts((n, "device B"), (n, "device A"))
+            assert picture.volts[n, 0] == pytest.approx(expected, abs=0.03), (sending, n)
