@@ -222,7 +222,7 @@ class CycleView:
             f"At {bit_rate_text(bit_rate)} {plural} asked once in {time_text(here.typical.seconds)}; "
             f"at best in {time_text(here.best.seconds)}, at worst in {time_text(here.worst.seconds)}.",
             because=f"Calculated in the standard's form, with {lost} lost telegram{'' if lost == 1 else 's'} in the "
-            f"worst case. The estimate says {guess}. {_pause(here)}",
+            f"worst case. {_pause(here)}The estimate says {guess}.",
             pictures=[
                 _three_bars(here),
                 self._chart.shoot(lambda axes: _draw(axes, every, bit_rate), f"bus cycle over the bit rate: {says}"),
@@ -235,7 +235,7 @@ class CycleView:
 def _pause(cycle: BusCycle) -> str:
     """A sentence if the cycle is stretched for a station that asks for a pause."""
     waited = cycle.typical.group_bits("wait") / cycle.timing.bit_rate
-    return f"Of this, {time_text(waited)} is waiting for the slowest station." if waited else ""
+    return f"Of the typical cycle {time_text(waited)} is waiting for the slowest station. " if waited else ""
 
 
 _FORMS = ("standard_bits", "handbook_bits", "estimate_bits")
@@ -267,7 +267,6 @@ def _prepare(axes: Axes) -> None:
     axes.set_xscale("log")
     axes.set_yscale("log")
     axes.set_xlabel("bit rate in kbit/s", fontsize=8)
-    axes.set_ylabel("bus cycle", fontsize=8)
     axes.tick_params(labelsize=8)
     axes.minorticks_off()  # each tick costs time in every redraw
     axes.xaxis.set_major_formatter(lambda kbit_s, _: f"{kbit_s:g}")
@@ -280,8 +279,8 @@ def _draw(axes: Axes, every: Sequence[BusCycle], bit_rate: float) -> None:
     best, typical, worst = (
         [getattr(one, case).seconds * 1000 for one in every] for case in ("best", "typical", "worst")
     )
-    axes.fill_between(rates, best, worst, color=SKY, linewidth=0, label="best to worst")
-    axes.plot(rates, typical, color=BLUE, marker="o", markersize=4, label="typical")
+    axes.fill_between(rates, best, worst, color=SKY, linewidth=0, label="bus cycle, best to worst")
+    axes.plot(rates, typical, color=BLUE, marker="o", markersize=4, label="bus cycle, typical")
     guesses = [estimate_for(one.exchanges, bit_rate=one.timing.bit_rate) for one in every]
     held = [(rate, guess.seconds * 1000) for rate, guess in zip(rates, guesses, strict=True) if guess.valid]
     axes.plot(*zip(*held, strict=True), color=ORANGE, linestyle="--", label="estimate")

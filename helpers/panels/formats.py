@@ -379,6 +379,6 @@ def choice_panel() -> Panel:
 def _small_tick(label: str, value: bool, heading: str = "", tip: str = "") -> fields.Field:
     """A box to tick that takes little height, under a heading if it is the first of its group."""
     box = widgets.Checkbox(value=value, description=label, indent=False, tooltip=tip)
-    box.layout = widgets.Layout(width="290px", height="20px", margin="0 0 0 8px")
+    box.layout = widgets.Layout(width="290px", height="22px", margin="0 0 0 8px")
     head = widgets.HTML(f"<b style='color:{BLUE}'>{heading}</b>", layout=widgets.Layout(height="22px", margin="0"))
     return fields.Field(box, around=widgets.VBox([head, box]) if heading else None)

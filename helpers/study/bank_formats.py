@@ -17,6 +17,7 @@ from helpers.study.question import Draw, Kind, Question, Slip
 
 DRIVES = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
 _WAY = {"out": "from the controller to the drive", "in": "from the drive to the controller"}
+_EXCHANGED = {"out": "in", "in": "out"}
 _CHANNEL = len(data_formats.by_name("PPO 1").words_out) - len(data_formats.by_name("PPO 3").words_out)
 _BASIC = tuple(find(name) for name in ("STW1", "NSOLL_A", "ZSW1", "NIST_A"))
 _NARROW = {way: [s for s in demo_signals() if s.direction == way and s.words == 1] for way in _WAY}
@@ -114,10 +115,6 @@ def _told(way: str, area: Area) -> str:
     return f"{area.text}, {_WAY[way]}"
 
 
-def _exchanged(way: str) -> str:
-    return "in" if way == "out" else "out"
-
-
 def read_identifier(draw: Draw) -> Question:
     """What a compact identifier says."""
     way, area = _compact(draw)
@@ -127,7 +124,7 @@ def read_identifier(draw: Draw) -> Question:
     right = _told(way, area)
     slips = (
         Slip(_told(way, Area(area.count - 1, area.unit, area.whole)), "The last four bits hold the length less one."),
-        Slip(_told(_exchanged(way), area), "In and out are seen from the controller: in comes from the drive."),
+        Slip(_told(_EXCHANGED[way], area), "In and out are seen from the controller: in comes from the drive."),
         Slip(_told(way, Area(area.count, unit, area.whole)), "Bit 6 tells the unit: 1 counts words, 0 counts bytes."),
         Slip(_told(way, Area(area.count, area.unit, not area.whole)), "Bit 7 is 1 if the area belongs together."),
     )
@@ -170,7 +167,7 @@ def write_identifier(draw: Draw) -> Question:
         slips=(
             Slip(answer & 0xF0 | area.count & 0xF, "The length stands there less one."),
             Slip(
-                _one_way(_exchanged(way), area).octets[0],
+                _one_way(_EXCHANGED[way], area).octets[0],
                 "In and out are exchanged: they are seen from the controller, and out is binary 10.",
             ),
             Slip(answer ^ 0x40, "Bit 6 tells the unit: 1 counts words, 0 counts bytes."),
