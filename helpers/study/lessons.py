@@ -24,6 +24,8 @@ LESSONS = (
     Lesson("addresses", 2, "Addresses and switches", "lessons/02-addresses.ipynb", 20),
     Lesson("segments", 3, "Cable, segments and termination", "lessons/03-cable-segments-termination.ipynb", 30),
     Lesson("formats", 4, "Choosing a data format", "lessons/04-choosing-a-data-format.ipynb", 30),
+    Lesson("reflections", 5, "Reflections", "lessons/05-reflections.ipynb", 30),
+    Lesson("shield", 6, "Shield, ground and separation", "lessons/06-shield-ground-separation.ipynb", 30),
 )
 
 
