@@ -15,7 +15,7 @@ from helpers.bus.separation import CROSSINGS, DIVIDERS, SUPPLIES, USES, Run
 from helpers.errors import Unreadable, in_range
 from helpers.written import quantity
 
-MOST_RUNS = 200
+MOST_RUNS = 100
 EXAMPLE = "Fan 1: motor, shielded, 12 m at 0.1 m"
 
 _Said = dict[str, Any]

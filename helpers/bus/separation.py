@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 
 from helpers.bus.cable import LONGEST_M
 from helpers.errors import in_range, one_of
-from helpers.facts import Fact, Limit, least, rows
+from helpers.facts import Fact, Limit, least, rows, where
 from helpers.verdict import Degree, Finding, at_least, cited
 
 USES = tuple(dict.fromkeys(row["use"] for row in rows("cable_classes")))
@@ -72,12 +73,16 @@ def separation_limit(run: Run) -> Limit:
     >>> limit.cautious, limit.last
     (0.3, 0.1)
     """
-    against = _class(run)["against"]
-    shielded = ("any", "yes" if run.shielded else "no")
+    return _limit(_class(run)["against"], run.shielded, run.divider)
+
+
+@cache
+def _limit(against: str, shielded: bool, divider: str) -> Limit:
+    shields, dividers = ("any", "yes" if shielded else "no"), ("any", divider)
     facts = tuple(
         row
         for row in rows("separation")
-        if row["against"] == against and row["shielded"] in shielded and row["divider"] in ("any", run.divider)
+        if row["against"] == against and row["shielded"] in shields and row["divider"] in dividers
     )
     return least(facts, "distance_m")
 
@@ -117,7 +122,6 @@ def _check_distance(run: Run) -> Finding:
 
 
 def _check_crossing(run: Run) -> Finding:
-    facts = [row for row in rows("wiring_rules") if row["rule"] == "right angle"]
     signal = _class(run)["class"] == "signal"
     slanting = run.crossing == "slanting" and not signal
     return Finding(
@@ -125,12 +129,22 @@ def _check_crossing(run: Run) -> Finding:
         run.name,
         run.crossing,
         "any angle within one class" if signal else "right angle",
-        cited(facts),
+        cited(crossing_facts()),
         "Lead the cables across each other at a right angle; a slanting crossing is a parallel run."
         if slanting
         else "",
         Degree.CAUTION if slanting else Degree.IN_ORDER,
     )
+
+
+@cache
+def crossing_facts() -> tuple[Fact, ...]:
+    """The sources that ask for crossings at a right angle.
+
+    >>> len(crossing_facts()) > 1
+    True
+    """
+    return where("wiring_rules", rule="right angle")
 
 
 def _class(run: Run) -> Fact:

@@ -1,0 +1,45 @@
+"""How fast the panels on separation, shield and earth answer: run with `pytest tests/bench/bench_panels_shield.py`."""
+
+from helpers.bus.disturber import disturbers
+from helpers.bus.run_list import read_runs
+from helpers.panels.earth_wire import wire_panel, wire_view
+from helpers.panels.separation import demo_runs, separation_panel, separation_view
+from helpers.panels.shield import compensation_panel, compensation_view, coupling_view
+
+FULL = "\n".join(f"Cable {n}: motor, {n} m at 0.{n % 10}{n % 7} m, slanting" for n in range(1, 101))
+
+
+def test_separation_of_the_demo_site(benchmark):
+    benchmark(lambda: separation_view(read_runs(demo_runs())).html())
+
+
+def test_separation_of_a_hundred_cables(benchmark):
+    benchmark(lambda: separation_view(read_runs(FULL)).html())
+
+
+def test_current_through_the_shield(benchmark):
+    benchmark(lambda: compensation_view((2.0, "V"), 0.5, 85, 16, 85, 0.001).html())
+
+
+def test_coupling_of_a_neighbour(benchmark):
+    disturber = disturbers()["motor cable, no shield"]
+    benchmark(lambda: coupling_view(disturber, 20, 0.1, 0.05).html())
+
+
+def test_a_wire_to_earth(benchmark):
+    benchmark(lambda: wire_view(0.3, 4, 0.025, 10e6).html())
+
+
+def test_a_new_list_in_the_panel(benchmark):
+    field = separation_panel().fields["runs"].widget
+    lists = [demo_runs(), FULL]
+
+    def turn():
+        lists.reverse()
+        field.value = lists[0]
+
+    benchmark(turn)
+
+
+def test_opening_the_panels(benchmark):
+    benchmark(lambda: (separation_panel(), compensation_panel(), wire_panel()))
