@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 # A plan has some hundred rows. A sheet that claims more is formatted down to its end, and would take minutes.
 MOST_ROWS = 5000
 MOST_COLUMNS = 200
+_MOST_UNPACKED = 6_000_000  # bytes of XML; a full plan has 0.2 MB
 
 REMARK = "#"
 _CSV = (".csv", ".txt", ".tsv")
@@ -113,6 +114,10 @@ def _csv(table: str, name: str, content: bytes) -> Sheet:
         records = list(csv.reader(lines[skip:], delimiter=delimiter or _delimiter(lines), strict=True))
     except csv.Error as error:
         raise Unreadable(f"file {name!r} can't be read as a CSV table: {error}.") from None
+    if len(records) > MOST_ROWS:
+        raise Unreadable(
+            f"file {name!r} has {len(records)} rows; allowed are {MOST_ROWS}. Delete what is not the table."
+        )
     grid = ((number, tuple(_text(text) for text in record)) for number, record in enumerate(records, 1 + skip))
     return _sheet(table, grid)
 
@@ -137,9 +142,12 @@ def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it leaves out, such as drop-down lists
+            _not_too_large(name, content)
             values = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
             formulas = openpyxl.load_workbook(io.BytesIO(content))
-    except (zipfile.BadZipFile, KeyError, OSError, ValueError, TypeError, SyntaxError, EOFError) as error:
+    except Unreadable:
+        raise
+    except Exception as error:  # a damaged file breaks the zip, the XML or openpyxl, each in its own words
         raise Unreadable(
             f"{name!r} is not a workbook that can be read ({error}); open it in a spreadsheet program and save it "
             "as .xlsx, without a password."
@@ -155,6 +163,17 @@ def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
             f"{name!r} has no sheet named {', '.join(TABLES)}; its sheets are {', '.join(values.sheetnames)}."
         )
     return sheets
+
+
+def _not_too_large(name: str, content: bytes) -> None:
+    """Look into the .xlsx before it is unpacked: reading a sheet formatted down to its end takes minutes."""
+    with zipfile.ZipFile(io.BytesIO(content)) as packed:
+        size = sum(part.file_size for part in packed.infolist() if part.filename.endswith(".xml"))
+    if size > _MOST_UNPACKED:
+        raise Unreadable(
+            f"{name!r} unpacks to {size / 1e6:.1f} MB of cells; allowed are {_MOST_UNPACKED / 1e6:.0f} MB. Delete the "
+            "empty rows and columns behind the tables, or copy the tables into a new workbook."
+        )
 
 
 def _grid(values: Worksheet, formulas: Worksheet) -> Iterable[tuple[int, tuple[Cell, ...]]]:

@@ -3,7 +3,9 @@
 The plan is the invented Saltmarsh Mill; what counts as a right reading is our own table of columns.
 """
 
+import io
 import math
+import zipfile
 
 import pytest
 from hypothesis import given, settings
@@ -15,6 +17,7 @@ from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
 
 HEALTHY = read_plan(DEMO).networks
+WHOLE = as_xlsx(demo())
 
 
 def problems(files):
@@ -217,6 +220,34 @@ def test_sheet_formatted_to_its_end_is_refused_with_the_remedy():
 
     with pytest.raises(Unreadable, match=r"5000 rows.*Delete"):
         read_plan(as_xlsx(demo(), stretch))
+
+
+def test_what_would_take_minutes_is_refused_before_it_is_read():
+    (content,) = WHOLE.values()
+    packed = io.BytesIO(content)
+    with zipfile.ZipFile(packed, "a", zipfile.ZIP_DEFLATED) as workbook:
+        workbook.writestr("xl/worksheets/long.xml", b" " * 6_000_000)
+    with pytest.raises(Unreadable, match=r"'mill\.xlsx' unpacks to 6\.. MB of cells; allowed are 6 MB\. Delete"):
+        read_plan({"mill.xlsx": packed.getvalue()})
+    files = as_csv(demo())
+    files["cable.csv"] += b"x\n" * 5000
+    with pytest.raises(Unreadable, match="5013 rows; allowed are 5000"):
+        read_plan(files)
+    files["cable.csv"] = as_csv(demo())["cable.csv"] + b"\n" * 4900
+    assert read_plan(files).networks == HEALTHY
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 1, exclude_max=True), st.integers(0, 255)), min_size=1, max_size=6))
+def test_a_damaged_workbook_is_read_or_refused_in_words(hits):
+    (content,) = WHOLE.values()
+    damaged = bytearray(content)
+    for place, octet in hits:
+        damaged[int(place * len(damaged))] = octet
+    try:
+        read_plan({"mill.xlsx": bytes(damaged)})
+    except WorkbookError as error:
+        assert str(error)
 
 
 # Files that are no plan
