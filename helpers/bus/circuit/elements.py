@@ -228,7 +228,7 @@ class Sender:
     def __post_init__(self) -> None:
         _positive("voltage of the sender", self.open_circuit_v, "V")
         _positive("source resistance of the sender", self.source_ohm, "Ω")
-        _not_negative("rise time of the sender", self.rise_s, "s")
+        in_range("rise time of the sender", self.rise_s, 0, 1e-5, "s")
         in_range("common voltage of the sender", self.common_v, -100, 100, "V")
 
 

@@ -128,7 +128,7 @@ def waveforms(
         volts = np.fft.irfft(response[:, 0] * (sent * source.open_circuit_v), count)
         # The sender at rest moves the idle bus by its response to the difference from what it would hold.
         volts += (idle[0] + response[:, :, 0].real @ (held - idle[:, number]))[:, None]
-        yield Waveform(segment, number, tuple(bits), bit_rate, samples_per_bit, time_s, volts)
+        yield Waveform(segment, number, tuple(map(int, bits)), bit_rate, samples_per_bit, time_s, volts)
 
 
 def longest_delay_s(segment: Segment) -> float:
