@@ -1,0 +1,263 @@
+r"""A recording as people paste it: hexadecimal octets in any usual spelling, with or without time stamps.
+
+A line may begin with a number, a time stamp, an offset or a label; the rest of it is octets:
+
+    12:34:56.789  10 02 01 49 4C 16          0x10, 0x02, 0x01, 0x49, 0x4C, 0x16
+    0010: 10 02 01 49 4C 16                  16#10 16#02 16#01 16#49 16#4C 16#16
+    [0,001234] Tx: 100201494C16              10h 02h 01h 49h 4Ch 16h
+    7) 10-02-01-49-4C-16                     "\x10\x02\x01\x49\x4C\x16"
+
+A bare number in front, such as `12 10 02 01`, is read as an octet: it can't be told from one. A line is read as far
+as it can be; a sentence says which line and what stopped it. Which telegrams the octets hold is told by
+`helpers.bus.frame`.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+from helpers.errors import Unreadable, in_range
+
+MOST_CHARACTERS = 200_000_000
+MOST_PROBLEMS = 100  # sentences kept; a page of prose would give one for each line
+LINES_A_STEP = 2_000
+
+_DATE = r"(?:\d{4}-\d\d-\d\d[T ]|\d\d?[./]\d\d?[./]\d{2,4}[ ])?"
+_CLOCK = r"\d\d?:\d\d:\d\d(?:[.,:]\d{1,9})?(?:Z|[ ]?[ap]m)?"
+_SECONDS = (
+    r"(?:t\s?=\s?)?[+-]?(?:\d{1,12}(?:[.,]\d{1,12})?[ ]?(?:s|ms|us|µs|μs|ns)|\d{1,12}\.\d{1,12}|\d{1,12},\d{3,12})"
+)
+# What may stand in front of the octets: number of the line, time stamp, offset, label, arrow.
+_FRONT = re.compile(
+    rf"""\s*(?:
+      (?P<number>\#?\d{{1,9}}\)|\#\d{{1,9}}:?|\d{{1,9}}\.)(?=\s)
+      |[\[(<]?(?P<stamp>{_DATE}{_CLOCK}|{_SECONDS})[\])>]?[:;,]?(?=\s|$)
+      |(?:0x|16\#)?(?P<offset>[0-9a-f]{{2,16}})h?:(?=\s|$)
+      |(?P<label>(?![0-9a-f]+h(?![0-9a-z]))[^\W\d_]{{0,20}}[g-z][^\s:,;]{{0,30}}(?::|(?=\s|$)))
+      |(?:\d{{1,3}}\s?)?(?:[-=]{{0,9}}[>→]{{1,9}}|[<←]{{1,9}}[-=]{{0,9}})(?:\s?\d{{1,3}})?:?(?=\s|$)
+    )""",
+    re.VERBOSE | re.IGNORECASE,
+)
+_BARE_OFFSET = re.compile(r"\s*([0-9a-f]{4,16})(?:\s|$)", re.IGNORECASE)
+_BETWEEN = re.compile(r"[\s,;{}\[\]()\"']+")
+# One written octet, or several in one piece; the mark says that they are hexadecimal.
+_WRITTEN = re.compile(r"(?P<mark>0x|16\#|\\x|&h|\$)?(?P<digits>[0-9a-f]+(?:_[0-9a-f]+)*)(?P<h>h)?", re.IGNORECASE)
+_JOINED = re.compile(r"[0-9a-f]{2}(?:([:-])[0-9a-f]{2})(?:\1[0-9a-f]{2})*|(?:\\x[0-9a-f]{2})+", re.IGNORECASE)
+_LINE_END = re.compile(r"\r\n|\n|\r")
+
+
+class Line(NamedTuple):
+    """One line with octets: the place of its first octet in the recording (from 0), its number and time stamp."""
+
+    first: int
+    number: int
+    stamp: str
+
+
+class Problem(NamedTuple):
+    """What could not be read: the number of the line, and a sentence."""
+
+    line: int
+    sentence: str
+
+
+class _Front(NamedTuple):
+    """What stands in front of the octets of a line, and where it ends; `dumped` says that it is an offset."""
+
+    stamp: str
+    dumped: bool
+    labelled: bool
+    end: int
+
+
+@dataclass(frozen=True)
+class Capture:
+    """A pasted recording: all octets, the lines they stood in, and what could not be read.
+
+    `unread` counts the lines with a problem; `problems` holds the first 100 of them.
+    """
+
+    octets: bytes
+    lines: tuple[Line, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    unread: int = 0
+
+    def line_of(self, at: int) -> Line:
+        r"""The line in which the octet at this place stood.
+
+        >>> read("10 02 01\n49 4C 16").line_of(4)
+        Line(first=3, number=2, stamp='')
+        """
+        in_range("place of an octet", at, 0, len(self.octets) - 1, source="the recording")
+        return self.lines[bisect_right(self.lines, at, key=lambda line: line.first) - 1]
+
+    def place(self, at: int) -> str:
+        r"""The place of an octet for a person: its line, and which octet of the line it is.
+
+        >>> read("10 02 01\n49 4C 16").place(4)
+        'line 2, octet 2'
+        """
+        line = self.line_of(at)
+        return f"line {line.number}, octet {at - line.first + 1}"
+
+
+class Reader:
+    """Reads a recording in steps, so that a long one can show how far it is and be stopped.
+
+    >>> reader = Reader("0.001 10 02 01 49 4C 16")
+    >>> for share in reader:
+    ...     print(f"{share:.0%}")
+    100%
+    >>> reader.capture.octets.hex(" ").upper(), reader.capture.lines[0].stamp
+    ('10 02 01 49 4C 16', '0.001')
+    """
+
+    def __init__(self, text: str) -> None:
+        in_range("length of the recording", len(text), 0, MOST_CHARACTERS, "characters")
+        self._text = text.removeprefix("\ufeff")
+        self._octets = bytearray()
+        self._lines: list[Line] = []
+        self._problems: list[Problem] = []
+        self._unread = 0
+        self._dump = 0  # where the octets begin to which bare offsets count
+
+    @property
+    def capture(self) -> Capture:
+        """What has been read so far."""
+        return Capture(bytes(self._octets), tuple(self._lines), tuple(self._problems), self._unread)
+
+    def __iter__(self) -> Iterator[float]:
+        """Read all lines; gives the share done, 0 to 1, after every 2000 lines. Whoever has enough just stops."""
+        lines = _LINE_END.split(self._text)
+        for number, line in enumerate(lines, 1):
+            if line and not line.isspace():
+                self._take(number, line)
+            if number % LINES_A_STEP == 0 and number < len(lines):
+                yield number / len(lines)
+        yield 1.0
+
+    def _take(self, number: int, line: str) -> None:
+        stamp = ""
+        # Most lines are octets and nothing else. One that begins with a longer piece may begin with an offset.
+        octets = _plain(line) if line[2:3] in (" ", ",") else b""
+        if not octets:
+            front = self._front(line)
+            stamp = front.stamp
+            octets, unread = _octets(line[front.end :], front.dumped)
+            if unread or (not octets and (front.labelled or not stamp) and not front.dumped):
+                self._complain(number, octets, unread, line)
+        if octets:
+            self._lines.append(Line(len(self._octets), number, stamp))
+            self._octets += octets
+
+    def _front(self, line: str) -> _Front:
+        """What stands in front of the octets."""
+        stamp, at, dumped, labelled = "", 0, False, False
+        while found := _FRONT.match(line, at):
+            stamp = stamp or found["stamp"] or ""
+            dumped = dumped or bool(found["offset"])
+            labelled = labelled or bool(found["label"])
+            at = found.end()
+        if not dumped and (found := _BARE_OFFSET.match(line, at)) and self._is_offset(found[1], line[found.end() :]):
+            return _Front(stamp, True, labelled, found.end())
+        return _Front(stamp, dumped, labelled, at)
+
+    def _is_offset(self, digits: str, rest: str) -> bool:
+        """True for a bare number that counts the octets before it; the octets themselves stand in other groups."""
+        group = _BETWEEN.split(rest.strip(), maxsplit=1)[0]
+        if len(group) == len(digits):
+            return False
+        if not int(digits, 16):
+            self._dump = len(self._octets)
+        counted = len(self._octets) - self._dump
+        return counted in (int(digits, 16), int(digits) if digits.isdecimal() else -1)
+
+    def _complain(self, number: int, octets: bytes, unread: str, line: str) -> None:
+        if not any(sign.isalnum() for sign in line):
+            return  # a ruler of dashes
+        self._unread += 1
+        if len(self._problems) < MOST_PROBLEMS:
+            self._problems.append(Problem(number, _sentence(octets, unread, line.strip())))
+
+
+def read(text: str) -> Capture:
+    r"""A whole recording at once.
+
+    Parameters: text, as pasted. Raises `Unreadable` if it holds no octets at all, `OutOfRange` if it is too long.
+
+    >>> found = read("12:00:01.5 0x10, 0x02, 0x01, 0x49, 0x4C, 0x16\n12:00:01.7 answer missing")
+    >>> found.octets.hex(" ").upper()
+    '10 02 01 49 4C 16'
+    >>> found.problems[0].sentence
+    "'12:00:01.7 answer missing' holds no octets; write two hexadecimal digits for each, for example 10 02 01."
+    """
+    reader = Reader(text)
+    for _ in reader:
+        pass
+    found = reader.capture
+    if not found.octets:
+        why = f" Line {found.problems[0].line}: {found.problems[0].sentence}" if found.problems else ""
+        raise Unreadable(
+            f"the recording holds no octets; paste them as hexadecimal, for example 10 02 01 49 4C 16.{why}"
+        )
+    return found
+
+
+def _sentence(octets: bytes, unread: str, line: str) -> str:
+    shown = line if len(line) <= 40 else line[:37] + "…"
+    if not unread or not (octets or _WRITTEN.fullmatch(unread)):
+        return f"{shown!r} holds no octets; write two hexadecimal digits for each, for example 10 02 01."
+    piece = unread if len(unread) <= 20 else unread[:17] + "…"
+    far = f"{len(octets)} octet{'s' if len(octets) != 1 else ''} of the line are read, then"
+    if re.fullmatch("[0-9a-fA-F]+", unread):
+        return f"{far} {piece!r} has an odd number of digits; write two for each octet, for example 0{unread[-1]}."
+    return f"{far} {piece!r} is not hexadecimal; the rest of the line is left out."
+
+
+def _plain(line: str) -> bytes:
+    try:
+        return bytes.fromhex(line.replace(",", " "))
+    except ValueError:
+        return b""
+
+
+def _octets(text: str, dumped: bool) -> tuple[bytes, str]:
+    """The octets of a line without its front, and the first piece that is none.
+
+    A dump shows its octets once more as characters, behind `|` or two blanks: that part is no complaint.
+    """
+    body = text.partition("//")[0].partition("|")[0] if "|" in text or "//" in text else text
+    if plain := _plain(body):
+        return plain, ""
+    octets = bytearray()
+    for piece in _BETWEEN.split(body):
+        if piece:
+            known = _piece(piece) if len(piece) <= _SHORT else _read_piece(piece)
+            if known is None:
+                return bytes(octets), "" if dumped and octets else piece
+            octets += known
+    return bytes(octets), ""
+
+
+def _read_piece(written: str) -> bytes | None:
+    """The octets of one piece in any spelling; None if it is none."""
+    if _JOINED.fullmatch(written):
+        return bytes.fromhex(re.sub(r"[:-]|\\x", "", written, flags=re.IGNORECASE))
+    found = _WRITTEN.fullmatch(written)
+    if not found:
+        return None
+    digits = found["digits"].replace("_", "")
+    if found["h"] and len(digits) == 3 and digits[0] == "0":
+        digits = digits[1:]  # 0E5h: the zero only says that a number begins
+    if len(digits) == 1 and (found["mark"] or found["h"]):
+        digits = "0" + digits
+    return None if len(digits) % 2 else bytes.fromhex(digits)
+
+
+_SHORT = 64  # characters; the same few spellings come again and again, a long one hardly
+_piece = lru_cache(4096)(_read_piece)
