@@ -182,6 +182,11 @@ class Piece:
     octets: bytes
     says: str
 
+    @property
+    def hex(self) -> str:
+        """The octets as people write them, such as `04 7F`."""
+        return self.octets.hex(" ").upper()
+
 
 def pieces(said: Spoken) -> tuple[Piece, ...]:
     """A telegram in its named pieces, from the first octet to the last.
@@ -189,8 +194,8 @@ def pieces(said: Spoken) -> tuple[Piece, ...]:
     Source: M. Felser, PROFIBUS Manual, telegram formats.
 
     >>> said = rotation([Polled(10, "fan", bytes(2), bytes(2))], bit_rate=1_500_000)[1]
-    >>> [(piece.name, piece.octets.hex()) for piece in pieces(said)][4:]
-    [('DA', '0a'), ('SA', '01'), ('FC', '7d'), ('data', '0000'), ('FCS', '88'), ('ED', '16')]
+    >>> [(piece.name, piece.hex) for piece in pieces(said)][4:]
+    [('DA', '0A'), ('SA', '01'), ('FC', '7D'), ('data', '00 00'), ('FCS', '88'), ('ED', '16')]
     """
     octets, data = said.octets, said.frame.data
     if said.frame.kind == "SC":

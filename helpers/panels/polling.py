@@ -39,10 +39,16 @@ def demo_stations() -> tuple[Station, ...]:
 
 
 @cache
-def demo_line() -> tuple[Polled, ...]:
-    """The stations that the controller of the demo line asks, with data as they run at half speed."""
-    asked = [station for station in demo_stations() if station.is_slave]
-    return tuple(_polled(station) for station in asked)
+def demo_line(silent: int | None = None) -> tuple[Polled, ...]:
+    """The stations that the controller of the demo line asks, with data as they run at half speed.
+
+    `silent` is the address of a station that does not answer.
+
+    >>> [station.name for station in demo_line(silent=12) if station.silent]
+    ['Cooling fan']
+    """
+    asked = [_polled(station) for station in demo_stations() if station.is_slave]
+    return tuple(replace(station, silent=station.address == silent) for station in asked)
 
 
 def _polled(station: Station) -> Polled:
@@ -68,8 +74,7 @@ def polling_view(step: int, bit_rate: float = 1_500_000, silent: int | None = No
     Parameters: step, from 1; bit_rate [bit/s]; silent, the address of a station that does not answer.
     Raises `OutOfRange` for a step beyond the last telegram.
     """
-    line = [replace(station, silent=station.address == silent) for station in demo_line()]
-    said = rotation(line, bit_rate=bit_rate, controller=CONTROLLER)
+    said = rotation(demo_line(silent), bit_rate=bit_rate, controller=CONTROLLER)
     in_range("telegram", step, 1, len(said))
     now, names = said[step - 1], {station.address or 0: station.name for station in demo_stations()}
     sentence, because = _told(now, names, bit_rate)
@@ -223,7 +228,7 @@ def _octets(sheet: Drawing, cut: Sequence[Piece], y: float) -> None:
     x = 8.0
     for piece in cut:
         wide = _CELL if len(piece.octets) < 3 else _WIDTH - 16 - _CELL * (len(cut) - 1)
-        shown = piece.octets[:_SHOWN].hex(" ").upper() + (" …" if len(piece.octets) > _SHOWN else "")
+        shown = piece.hex[: 3 * _SHOWN - 1] + (" …" if len(piece.octets) > _SHOWN else "")
         sheet.text(x + wide / 2, y, piece.name, size=12, bold=True)
         sheet.box(x + 1, y + 6, wide - 2, 26, fill=SAND if piece.name == "data" else PAPER, line=1)
         sheet.text(x + wide / 2, y + 24, shown, size=13)
@@ -250,11 +255,10 @@ def _time_line(sheet: Drawing, said: Sequence[Spoken], step: int, bit_rate: floa
     x = left + now.start_bits * scale
     sheet.path([(x - 5, y - 9), (x + 5, y - 9), (x, y - 1)], fill=INK)
     sheet.line(x, y, x, y + 2 * high, width=1.5)
-    sheet.text(left, y + 2 * high + 32, "0", size=11, anchor="start", fill=GREY)
     end = f"{_clock(said[-1].end_bits, bit_rate)} for the whole rotation"
     sheet.text(right, y + 2 * high + 32, end, size=11, anchor="end", fill=GREY)
     clock = _clock(now.start_bits, bit_rate)
-    sheet.text(min(max(x, left + 40), right - 220), y + 2 * high + 32, clock, size=13, bold=True)
+    sheet.text(min(max(x, left + 20), right - 220), y + 2 * high + 32, clock, size=13, bold=True)
 
 
 # -- the panel ----------------------------------------------------------------------------------------
@@ -264,12 +268,14 @@ def polling_panel() -> Panel:
     """Play one rotation of the demo line, or step through it; let a station fall silent."""
     count = len(rotation(demo_line(), bit_rate=_RATES[0][1], controller=CONTROLLER))
     stations = [(f"{station.address} {station.name}", station.address) for station in demo_line()]
+    # A list shows nothing as chosen where the value is None.
+    choice = fields.choice("silent station", [("none, all answer", 0), *stations])
     return Panel(
         "Who speaks now?",
         {
             "step": fields.play("telegram", 2, 1, count, pause_ms=1500),
             "bit_rate": fields.choice("bit rate", _RATES, 1_500_000.0),
-            "silent": fields.choice("silent station", [("none, all answer", None), *stations]),
+            "silent": fields.Field(choice.widget, lambda address: address or None),
         },
         polling_view,
         hint="Press ▶ to play the rotation, or move the slider with the arrow keys. The line is that of Saltmarsh "

@@ -19,7 +19,7 @@ def test_play_one_step(benchmark):
 
 def test_let_a_station_fall_silent(benchmark):
     panel = polling_panel()
-    turn = iter([10, None] * 100_000)
+    turn = iter([10, 0] * 100_000)
 
     def fall_silent():
         panel.fields["silent"].widget.value = next(turn)

@@ -99,3 +99,8 @@ def test_the_panel_opens_stopped_at_the_first_request_and_plays_to_the_end() -> 
     panel.fields["silent"].widget.value = 22
     panel.fields["bit_rate"].widget.value = 12_000_000.0
     assert panel.said.value == ""
+    assert "Nobody answers" not in panel.result.value  # the last step is the gap poll
+    panel.fields["step"].widget.value = 18
+    assert "Nobody answers" in panel.result.value
+    panel.fields["silent"].widget.value = 0
+    assert "Nobody answers" not in panel.result.value
