@@ -113,10 +113,10 @@ class Bouncing:
     def settled_s(self, share: float = 0.1) -> float:
         """When the far end is within `share` of its final level for good [s].
 
-        After n round trips (near·far)ⁿ of the final level is missing.
+        At the n-th arrival (near·far)ⁿ of the final level is missing.
 
-        >>> round(Bouncing(450e-9, -0.5, 1.0).settled_s() * 1e9)       # after 4 round trips 0.0625 is left
-        4050
+        >>> round(Bouncing(450e-9, -0.5, 1.0).settled_s() * 1e9)       # at the fourth arrival 0.0625 is missing
+        3150
         """
         in_range("share that may be missing", share, 1e-6, 0.999)
         missing = abs(self.near * self.far)
