@@ -47,7 +47,7 @@ def branches(
     """All branches of a segment.
 
     devices: "powered"; "dead", plugged but without supply, so that VP lies on DGND; "unplugged", so that the plugs
-    hang on the cable alone, without receivers, VP and DGND free.
+    hang on the cable alone, without receivers or supply: pins VP and DGND of each lead to its own terminator only.
     dgnd: the cable has no DGND core, so where DGND is common is the plant's doing. "common": all DGND joined, not to
     the shield; "isolated": each plug has its own; "earthed": each DGND joined to the shield at its plug.
     driver: plug, sender, and level: +1 drives B positive, -1 negative, 0 holds 0 V. Without: nobody drives.
@@ -59,7 +59,8 @@ def branches(
     found: list[Branch] = []
     for number, plug in enumerate(segment.plugs):
         found += _plug(number, plug, devices)
-        found += _ground(number, dgnd)
+        if devices != "unplugged":
+            found += _ground(number, dgnd)
     for number, section in enumerate(segment.sections):
         found += _section(segment, number, section)
     if driver:
@@ -73,8 +74,7 @@ def _plug(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
         landed = {"A": "B", "B": "A"}[core] if plug.swapped else core
         yield Branch((number, f"trunk {core}"), (number, landed), plug.stub_m * plug.stub_cable.loop_ohm_per_m / 2)
     for place, terminator in enumerate(plug.terminators):
-        free_vp = terminator.supply == "open" or devices == "unplugged"
-        free_ground = not terminator.dgnd or devices == "unplugged"
+        free_vp, free_ground = terminator.supply == "open", not terminator.dgnd
         yield Branch((number, f"VP of terminator {place}" if free_vp else "VP"), (number, "B"), terminator.rs_ohm)
         yield Branch((number, "B"), (number, "A"), terminator.rt_ohm)
         yield Branch(

@@ -114,3 +114,14 @@ def test_bad_numbers_are_refused_with_a_sentence(call, sentence):
 def test_unknown_words_are_refused_with_the_list(call, known):
     with pytest.raises(Unknown, match=known):
         call()
+
+
+def test_an_unplugged_plug_shows_its_own_terminator_at_its_own_pins() -> None:
+    # Calculated by hand from VP – 390 – B – 220 – A – 390 – DGND: the other end's 220 Ω lies in parallel with the
+    # own one, its VP and DGND hang free.
+    bus = evenly_spaced(3, 0)
+    assert ohms(bus, 0, "A", "DGND") == pytest.approx(390)
+    assert ohms(bus, 0, "B", "VP") == pytest.approx(390)
+    assert ohms(bus, 0, "VP", "DGND") == pytest.approx(390 + 110 + 390)
+    assert ohms(bus, 1, "A", "DGND") == math.inf  # a plug without a terminator on
+    assert ohms(bus, 0, "DGND", "DGND", second_plug=2) == pytest.approx(390 + 390)  # the cable has no DGND core
