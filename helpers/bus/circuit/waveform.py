@@ -173,7 +173,9 @@ def _drive(bits: Sequence[int], samples_per_bit: int, count: int, edge_samples: 
 
 def _idle_modes(segment: Segment, modes: int) -> Array:
     """Difference, and where it matters common part, of the idle bus at each station. Shape: modes × plugs."""
-    idle = Solved(branches(segment, dgnd="earthed"))
+    # A supply that feeds no terminator moves nothing; without it the matrix is a quarter smaller.
+    idle_supplies = {(n, "VP") for n, plug in enumerate(segment.plugs) if not plug.terminators}
+    idle = Solved([branch for branch in branches(segment, dgnd="earthed") if branch.second not in idle_supplies])
     plugs = range(len(segment.plugs))
     a, b = (np.array([idle.volts((n, f"device {core}"), (n, "shield")) for n in plugs]) for core in "AB")
     return np.array([b - a, (a + b) / 2])[:modes]
