@@ -7,11 +7,21 @@ from enum import Enum
 
 import pandas as pd
 
+from helpers.panels.view import table
+
 # A sentence in a column is shown whole; pandas would cut it after 50 characters.
 pd.set_option("display.max_colwidth", None, "display.width", 200)
 
 
-def frame(items: Iterable[object], *columns: str) -> pd.DataFrame:
+class Table(pd.DataFrame):
+    """A pandas table that a notebook shows as the panels show theirs: texts at the left, numbers at the right."""
+
+    def _repr_html_(self) -> str:
+        rows = [{str(column): value for column, value in row.items()} for row in self.to_dict("records")]
+        return table(rows) if rows else "<p>Nothing to show.</p>"
+
+
+def frame(items: Iterable[object], *columns: str) -> Table:
     """One row per item, one column per name; items are mappings, facts or anything with such attributes.
 
     A name may be followed by the heading to show, as in `"length_m: length in m"`. Without names, all of
@@ -24,7 +34,7 @@ def frame(items: Iterable[object], *columns: str) -> pd.DataFrame:
     if not columns and listed and isinstance(listed[0], Mapping):
         columns = tuple(listed[0])
     headings = [(name, heading.strip() or name) for name, _, heading in (c.partition(":") for c in columns)]
-    return pd.DataFrame([{heading: _value(item, name) for name, heading in headings} for item in listed])
+    return Table([{heading: _value(item, name) for name, heading in headings} for item in listed])
 
 
 def _value(item: object, name: str) -> object:
