@@ -1,5 +1,7 @@
 """Reads a drawing back: its boxes and its texts, so that a test can see whether anything is cut off or overlaps."""
 
+import math
+import re
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 from functools import cache
@@ -46,9 +48,16 @@ def texts(sheet):
         size, anchor = float(t.get("font-size")), t.get("text-anchor")
         bold = t.get("font-weight") == "bold"
         wide = _font(bold).getlength(t.text or "") * size / 100
+        wide *= _level(t)
         left = float(t.get("x")) - {"start": 0, "middle": 0.5, "end": 1}[anchor] * wide
         found.append(Text(t.text or "", left, left + wide, float(t.get("y")), size, bold, anchor))
     return found
+
+
+def _level(text):
+    """The share of a text's length that it takes from left to right: 1, or less if it is turned."""
+    turned = re.match(r"rotate\((-?[\d.]+)", text.get("transform") or "")
+    return abs(math.cos(math.radians(float(turned[1])))) if turned else 1.0
 
 
 def check_legible(sheet, *, widest=760):

@@ -30,3 +30,9 @@ def demo_site() -> Drawing:
     """The invented Saltmarsh Mill, whole."""
     network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
     return network_drawing(network, title="Saltmarsh Mill, an invented site", width=880)
+
+
+def save_demo_site() -> None:
+    """Write the picture of the demo site to its place in the workbook."""
+    place = DATA.parent / "workbook" / "pictures" / "saltmarsh-mill.svg"
+    place.write_text(demo_site().svg + "\n", encoding="utf-8", newline="\n")

@@ -180,7 +180,7 @@ class _Row:
 
     def _room_left(self) -> float:
         """A slanted name stands to the left of its device."""
-        long = [0.5 * LETTER * len(self.words[d][0][0]) - n * self.pitch for n, d in enumerate(self.shown) if d >= 0]
+        long = [0.57 * LETTER * len(self.words[d][0][0]) - n * self.pitch for n, d in enumerate(self.shown) if d >= 0]
         return max(_SIDE, *(w + 8 for w in long))
 
     def _places_along(self, width: float, steps: Sequence[float]) -> dict[int, float]:
@@ -211,7 +211,7 @@ class _Row:
     def _names_high(self) -> float:
         if self.below:
             return _LINE * max(len(self.words[n]) for n in self.shown if n >= 0)
-        return 0.87 * LETTER * max(len(self.words[n][0][0]) for n in self.shown if n >= 0)
+        return 0.92 * LETTER * max(len(self.words[n][0][0]) for n in self.shown if n >= 0)
 
     # -- drawing ----------------------------------------------------------------------------------
 
@@ -317,7 +317,8 @@ class _Row:
             aside = x + 20 * device.terminator_on
             sheet.path([(aside, y - 12), (aside, y - 7 + 7 * device.terminator_on)], stroke=BLUE, width=2.5)
             signs.own_supply(sheet, aside, y - 22)
-            sheet.text(aside + 12, y - 18, "own supply", size=11, anchor="start")
+            way, anchor = (1, "start") if x < sheet.width / 2 else (-1, "end")
+            sheet.text(aside + 12 * way, y - 18, "own supply", size=11, anchor=anchor)
         self._draw_mark(sheet, device, x - self.wide / 2, box + signs.HIGH)
         self._draw_words(sheet, n, top)
 
