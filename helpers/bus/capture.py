@@ -32,6 +32,7 @@ _CLOCK = r"\d\d?:\d\d:\d\d(?:[.,:]\d{1,9})?(?:Z|[ ]?[ap]m)?"
 _SECONDS = (
     r"(?:t\s?=\s?)?[+-]?(?:\d{1,12}(?:[.,]\d{1,12})?[ ]?(?:s|ms|us|µs|μs|ns)|\d{1,12}\.\d{1,12}|\d{1,12},\d{3,12})"
 )
+_ARROW = r"(?:[-=]{0,9}[>→]{1,9}|[<←]{1,9}[-=]{0,9})"
 # What may stand in front of the octets: number of the line, time stamp, offset, label, arrow.
 _FRONT = re.compile(
     rf"""\s*(?:
@@ -39,7 +40,8 @@ _FRONT = re.compile(
       |[\[(<]?(?P<stamp>{_DATE}{_CLOCK}|{_SECONDS})[\])>]?[:;,]?(?=\s|$)
       |(?:0x|16\#)?(?P<offset>[0-9a-f]{{2,16}})h?:(?=\s|$)
       |(?P<label>(?![0-9a-f]+h(?![0-9a-z]))[^\W\d_]{{0,20}}[g-z][^\s:,;]{{0,30}}(?::|(?=\s|$)))
-      |(?:\d{{1,3}}\s?)?(?:[-=]{{0,9}}[>→]{{1,9}}|[<←]{{1,9}}[-=]{{0,9}})(?:\s?\d{{1,3}})?:?(?=\s|$)
+      |\d{{1,3}}\s?{_ARROW}\s?\d{{1,3}}:?(?=\s|$)
+      |{_ARROW}:?(?=\s|$)
     )""",
     re.VERBOSE | re.IGNORECASE,
 )

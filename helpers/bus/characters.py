@@ -67,21 +67,23 @@ def read(bits: Sequence[int]) -> tuple[Character, ...]:
     >>> [(c.at, hex(c.octet)) for c in read((1, 1, *character_bits(b"\x10\x16"), 1))]
     [(2, '0x10'), (13, '0x16')]
     """
-    row = bytes(_bit(bit) for bit in bits)
+    try:
+        row = bytes(tuple(bits))
+    except (TypeError, ValueError):
+        row = b"\2"
+    if row.translate(None, b"\0\1"):
+        raise OutOfRange(f"the bits are {str(bits)[:40]}; allowed are 0 and 1.")
     found = []
     at = row.find(0)
     while at >= 0:
         eleven = row[at : at + BITS]
-        octet = sum(bit << n for n, bit in enumerate(eleven[1:9]))
-        found.append(Character(at, octet, _problem(eleven)))
+        # A character that is cut off has 0 for the bits that are missing.
+        found.append(Character(at, _OCTETS[eleven[1:9].ljust(8, b"\0")], _problem(eleven)))
         at = row.find(0, at + BITS)
     return tuple(found)
 
 
-def _bit(bit: int) -> int:
-    if bit not in (0, 1):
-        raise OutOfRange(f"a bit is {bit!r}; allowed are 0 and 1.")
-    return int(bit)
+_OCTETS = {bytes(eleven[1:9]): octet for octet, eleven in enumerate(_BITS)}
 
 
 def _problem(eleven: bytes) -> str:

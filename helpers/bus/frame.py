@@ -273,7 +273,7 @@ def _one_wrong(data: bytes, at: int, end: int) -> tuple[int, str]:
     """Length and sentence for a telegram that is whole but for one octet; (0, "") where there is none."""
     first = data[at]
     sizes = [data[at + 1] + 6, data[at + 2] + 6] if first == SD2 else [_FIXED.get(first, 0)]
-    for size in dict.fromkeys(sizes):
+    for size in sorted(set(sizes)):  # the shorter first: the longer could swallow the telegram behind it
         if 3 <= size <= end - at and (first != SD2 or size >= 9):
             wrong = _wrong(data[at : at + size])
             if len(wrong) == 1:

@@ -1,0 +1,248 @@
+"""Pasted recordings: every usual spelling gives the same octets, and what can't be read is told by line."""
+
+import mangled
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from helpers.bus import capture
+from helpers.bus.capture import Reader, read
+from helpers.errors import OutOfRange, Unreadable
+
+STATUS = bytes.fromhex("10 02 01 49 4C 16")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "10 02 01 49 4C 16",
+        "10 02 01 49 4c 16\r\n",
+        "  10  02\t01 49 4C 16  ",
+        "100201494C16",
+        "1002 0149 4C16",
+        "10,02,01,49,4C,16",
+        "10, 02, 01, 49, 4C, 16",
+        "10;02;01;49;4C;16",
+        "10-02-01-49-4C-16",
+        "10:02:01:49:4C:16",
+        "0x10 0x02 0x01 0x49 0x4C 0x16",
+        "0X10,0x2,0x1,0x49,0x4c,0x16",
+        "0x100201494C16",
+        "{0x10, 0x02, 0x01, 0x49, 0x4C, 0x16};",
+        "[0x10, 0x02, 0x01, 0x49, 0x4C, 0x16]",
+        "16#10 16#02 16#01 16#49 16#4C 16#16",
+        "16#10_02_01_49_4C_16",
+        "10h 02h 01h 49h 4Ch 16h",
+        "010h 2h 1h 49H 4CH 016h",
+        "$10 $02 $01 $49 $4C $16",
+        "&H10 &H02 &H01 &H49 &H4C &H16",
+        '"\\x10\\x02\\x01\\x49\\x4C\\x16"',
+        "10\n02\n01\n49\n4C\n16",
+        "10 02 01\n\n\n49 4C 16",
+        "10 02 01\r49 4C 16",
+        "\ufeff10 02 01 49 4C 16",
+        "10 02 01 49 4C 16 // status of station 2",
+        "12:34:56 10 02 01 49 4C 16",
+        "12:34:56.789 10 02 01 49 4C 16",
+        "12:34:56,789123: 10 02 01 49 4C 16",
+        "[12:34:56.789] 10 02 01 49 4C 16",
+        "2026-05-01 12:34:56.123 10 02 01 49 4C 16",
+        "2026-05-01T12:34:56.123456Z 10 02 01 49 4C 16",
+        "01.05.2026 12:34:56 10 02 01 49 4C 16",
+        "5/1/26 1:34:56 pm 10 02 01 49 4C 16",
+        "0.001234 10 02 01 49 4C 16",
+        "+0,001234 10 02 01 49 4C 16",
+        "(0.5) 10 02 01 49 4C 16",
+        "12 ms 10 02 01 49 4C 16",
+        "1234us: 10 02 01 49 4C 16",
+        "t = 3.5 µs 10 02 01 49 4C 16",
+        "7) 10 02 01 49 4C 16",
+        "#7 10 02 01 49 4C 16",
+        "7. 12:34:56 10 02 01 49 4C 16",
+        "Tx: 10 02 01 49 4C 16",
+        "request 10 02 01 49 4C 16",
+        "-> 10 02 01 49 4C 16",
+        "1 -> 2: 10 02 01 49 4C 16",
+        "1→2 10 02 01 49 4C 16",
+        "[0.5] 1->2: Tx 10 02 01 49 4C 16",
+        "0000: 10 02 01 49 4C 16",
+        "00000000  10 02 01 49 4C 16                     |...IL.|",
+        "00000000: 1002 0149 4c16                           ...IL.",
+        "0000 10 02 01\n0003 49 4C 16\n0006",
+        "0000000 10 02 01\n0000003 49 4C 16",
+        "0x0000: 10 02 01\n0x0003: 49 4C 16",
+    ],
+)
+def test_every_usual_spelling(text):
+    found = read(text)
+    assert found.octets.hex(" ") == STATUS.hex(" ")
+    assert (found.problems, found.unread) == ((), 0)
+
+
+@given(
+    st.lists(st.binary(min_size=1, max_size=20), min_size=1, max_size=8),
+    st.sampled_from(
+        ["{:02X}", "{:02x}", "0x{:02X}", "0x{:X}", "16#{:02X}", "{:02X}h", "0{:02X}h", "${:02x}", "\\x{:02x}"]
+    ),
+    st.sampled_from([" ", ", ", ",", ";", "\t", "  "]),
+    st.sampled_from(["", "12:00:{n:02}.5 ", "[{n}.25] ", "{n} ms: ", "Rx: ", "{n}) "]),
+    st.sampled_from(["\n", "\r\n", "\r", "\n\n"]),
+)
+def test_octets_are_read_as_they_were_written(lines, spelling, between, front, line_end):
+    written = [front.format(n=n) + between.join(map(spelling.format, line)) for n, line in enumerate(lines)]
+    found = read(line_end.join(written))
+    assert found.octets == b"".join(lines)
+    assert not found.problems
+    assert len(found.lines) == len(lines)
+    at = 0
+    for n, line in enumerate(lines):
+        for place in range(len(line)):
+            assert found.line_of(at + place).first == at
+            assert found.place(at + place).endswith(f"octet {place + 1}")
+        assert found.lines[n].stamp == {"1": f"12:00:{n:02}.5", "[": f"{n}.25", "{n} ": f"{n} ms"}.get(
+            front[:4] if front.startswith("{n} ") else front[:1], ""
+        )
+        at += len(line)
+
+
+def test_time_stamps_are_kept():
+    found = read("12:34:56.789 10 02 01\n[0,001234] Tx: 49 4C\n16")
+    assert [(line.number, line.stamp, line.first) for line in found.lines] == [
+        (1, "12:34:56.789", 0),
+        (2, "0,001234", 3),
+        (3, "", 5),
+    ]
+    assert found.place(5) == "line 3, octet 1"
+    for wrong in (-1, 6):
+        with pytest.raises(OutOfRange):
+            found.place(wrong)
+
+
+def test_a_bare_number_in_front_is_an_octet():
+    assert read("12 10 02").octets == b"\x12\x10\x02"
+    # as is one that counts nothing
+    assert read("FACE 10 02").octets == b"\xfa\xce\x10\x02"
+    assert read("0000 1002 0149").octets == bytes.fromhex("0000 1002 0149")
+    assert read("0000 10 02\n0007 01 49").octets == bytes.fromhex("10 02 0007 01 49")
+    assert read("0000 10 02\n0002 01\n0000 49").octets == bytes.fromhex("10 02 01 49")
+
+
+@pytest.mark.parametrize(
+    ("text", "octets", "sentence"),
+    [
+        ("10 02 0 49", "10 02", "2 octets of the line are read, then '0' has an odd number of digits"),
+        ("10 02 01 49 4C 1", "10 02 01 49 4C", "for example 01"),
+        ("10 0x 02", "10", "1 octet of the line are read, then '0x' is not hexadecimal"),
+        ("10 02 status ok", "10 02", "then 'status' is not hexadecimal; the rest of the line is left out"),
+        ("10 02\nno answer", "10 02", "'no answer' holds no octets"),
+        ("10 02\n12:00:01 no answer", "10 02", "holds no octets"),
+        ("10 02\n300000000 ok", "10 02", "then '300000000' has an odd number of digits"),
+        ("10 02 " + "xyz" * 20, "10 02", "'xyzxyzxyzxyzxyzxy…' is not hexadecimal"),
+        ("10 02\n" + "no " * 20, "10 02", "no no no no no no no no no no no no n…' holds"),
+    ],
+)
+def test_what_can_not_be_read(text, octets, sentence):
+    found = read(text)
+    assert found.octets == bytes.fromhex(octets)
+    assert found.unread == 1
+    assert found.problems[0].line == text.count("\n") + 1
+    assert sentence in found.problems[0].sentence
+
+
+@pytest.mark.parametrize("text", ["", " \n \n", "----", "no octets here", "12:34:56", "0010:"])
+def test_nothing_to_read(text):
+    with pytest.raises(Unreadable, match="holds no octets"):
+        read(text)
+
+
+def test_rulers_and_lines_of_time_stamps_are_no_problem():
+    assert read("-----\n12:34:56\n10 02\n=====").problems == ()
+
+
+def test_problems_are_counted_and_the_first_hundred_kept():
+    found = read("10\n" + "nothing\n" * 500)
+    assert (found.unread, len(found.problems)) == (500, 100)
+
+
+def test_a_long_recording_shows_how_far_it_is_and_can_be_stopped():
+    text = "\n".join(["10 02 01 49 4C 16"] * 10_000)
+    shares = list(Reader(text))
+    assert shares == [0.2, 0.4, 0.6, 0.8, 1.0]
+    reader = Reader(text)
+    for share in reader:
+        if share >= 0.4:
+            break
+    assert reader.capture.octets == STATUS * 4_000
+    assert reader.capture.line_of(6 * 3_999).number == 4_000
+
+
+def test_too_long(monkeypatch):
+    monkeypatch.setattr(capture, "MOST_CHARACTERS", 10)
+    with pytest.raises(OutOfRange, match="allowed is 0 to 10 characters"):
+        Reader("10 02 01 49 4C 16")
+
+
+def test_any_octets_and_any_text_give_an_answer():
+    good = [
+        "0x10, 0x02",
+        "12:34:56.789 10 02 01",
+        "[0.5] Tx: 16#10",
+        "0010: 10 02 |..|",
+        "10h 02h",
+        "no answer",
+        "\\x10\\x02",
+        "1 -> 2:",
+        "\n",
+        "µs",
+    ]
+    for octets in mangled.octets([text.encode() for text in good], longest=120):
+        text = octets.decode("latin-1")
+        try:
+            found = read(text)
+        except Unreadable as refused:
+            assert "holds no octets" in str(refused)
+        else:
+            assert [line.first for line in found.lines] == sorted({line.first for line in found.lines})
+            assert len(found.problems) == min(found.unread, 100)
+
+
+@given(st.text(max_size=60))
+def test_any_text_gives_an_answer(text):
+    try:
+        read(text)
+    except Unreadable as refused:
+        assert str(refused).endswith(".")
+
+
+@pytest.mark.parametrize(
+    "piece",
+    [
+        "a",
+        "g",
+        "0",
+        "-",
+        ">",
+        "1 ",
+        "12:",
+        "g,",
+        "0x",
+        "1.",
+        "_",
+        " ",
+        "(",
+        "\\x10",
+        "10:",
+        "1_",
+        "#",
+        "t=",
+        "a:",
+        "ah",
+    ],
+)
+def test_a_long_line_is_no_trap(piece):
+    # A pattern that searched again and again would take hours here.
+    for text in (piece * 60_000, piece * 60_000 + "!", "10 " + piece * 60_000):
+        try:
+            read(text)
+        except Unreadable as refused:
+            assert len(str(refused)) < 400
