@@ -96,7 +96,7 @@ def _division(segment: Segment, findings: Sequence[Finding]) -> tuple[str, Propo
         return to_do, None
     least = share_used(segment.sections, segment.bit_rate, cautious=False)
     if _MOST_SEGMENTS < least < inf:
-        finding = check_repeaters(ceil(least) - 1, place="the line")
+        finding = check_repeaters(ceil(round(least, 6)) - 1, place="the line")
         return f"It would take {finding.found} repeaters or more: {finding.allowed}. {finding.to_do}", None
     refused = ""
     for cautious in (True, False):

@@ -1,0 +1,52 @@
+"""How fast the panels of the lesson on segments answer: run with `pytest tests/bench/bench_panels_segments.py`.
+
+The aim is 150 ms for calculation and drawing together.
+"""
+
+import pytest
+
+from helpers.bus.segment import even_line
+from helpers.panels.network_drawing import demo_site
+from helpers.panels.plugs import plug_view
+from helpers.panels.segment import demo_list, even_view, listed_view
+from helpers.panels.segment_drawing import segment_drawing
+from helpers.panels.termination import termination_panel, termination_view
+
+
+def test_a_segment_in_order(benchmark):
+    benchmark(lambda: even_view(32, 90, 1_500_000).html())
+
+
+@pytest.mark.parametrize("stations", [40, 200])
+def test_a_segment_that_needs_repeaters(benchmark, stations):
+    benchmark(lambda: even_view(stations, 10.0 * stations, 500_000).html())
+
+
+def test_a_list(benchmark):
+    benchmark(lambda: listed_view(demo_list(), 1_500_000).html())
+
+
+def test_termination_with_its_meter_readings(benchmark):
+    benchmark(lambda: termination_view({1, 3, 6}, 1_500_000).html())
+
+
+def test_inside_a_plug(benchmark):
+    benchmark(lambda: plug_view("cutting", True, "end").html())
+
+
+def test_the_drawing_of_a_full_segment(benchmark):
+    segment = even_line(stations=32, length_m=155, bit_rate=500_000)
+    benchmark(lambda: segment_drawing(segment).html)
+
+
+def test_the_demo_site(benchmark):
+    benchmark(lambda: demo_site().svg)
+
+
+def test_a_switch_turned(benchmark):
+    button = termination_panel().fields["on"].widget.buttons[2]
+
+    def turn():
+        button.value = not button.value
+
+    benchmark(turn)
