@@ -44,8 +44,9 @@ class Netlist:
         if length_m == 0:
             self.add("R", near, far, "1u")
             return
-        if self.lossless:  # ngspice's quick element
-            self.add("T", near, 0, far, 0, f"z0={cable.impedance_ohm}", f"td={cable.delay_s_per_m * length_m:.12g}")
+        if self.lossless:  # ngspice's quick element; rel=4 keeps it from halting at every echo, steps must be short
+            delay_s = cable.delay_s_per_m * length_m
+            self.add("T", near, 0, far, 0, f"z0={cable.impedance_ohm}", f"td={delay_s:.12g}", "rel=4")
             return
         key = (cable, length_m)
         if key not in self.models:
@@ -285,7 +286,7 @@ def run(text, folder):
     (folder / "segment.cir").write_text(text)
     (folder / "out.txt").unlink(missing_ok=True)
     done = subprocess.run(
-        [NGSPICE, "-b", "segment.cir"], cwd=folder, capture_output=True, text=True, timeout=60, check=False
+        [NGSPICE, "-b", "segment.cir"], cwd=folder, capture_output=True, text=True, timeout=300, check=False
     )
     assert (folder / "out.txt").exists(), done.stdout[-2000:] + done.stderr[-2000:]
     return np.loadtxt(folder / "out.txt")

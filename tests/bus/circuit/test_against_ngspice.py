@@ -89,7 +89,7 @@ def test_waveform_of_64_bits_within_one_percent(stations, bit_rate, lossless, tm
     ours = waveform(bus, TELEGRAM, bit_rate=bit_rate, driver=DRIVER, samples_per_bit=per_bit)
     count, step_s = (2 + len(TELEGRAM)) * per_bit, 1 / bit_rate / per_bit
     net = in_spice.one_wire(bus, 0, DRIVER, in_spice.edges(TELEGRAM, bit_rate, DRIVER, per_bit), lossless=lossless)
-    times, volts = in_spice.tran(net, tmp_path, step_s=step_s / 2, stop_s=count * step_s)
+    times, volts = in_spice.tran(net, tmp_path, step_s=step_s / (16 if lossless else 2), stop_s=count * step_s)
     theirs = np.array([np.interp(np.arange(count) * step_s, times, station) for station in volts])
     difference = ours.volts[:, :count] - theirs
     assert (np.sqrt((difference**2).mean(axis=1) / (theirs**2).mean(axis=1)) < 0.01).all()
