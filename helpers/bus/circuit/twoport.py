@@ -45,8 +45,8 @@ class Frame:
 
 def times(left: Array, right: Array) -> Array:
     """Product of two matrices at every frequency."""
-    product: Array = left * right if len(left) == 1 else np.einsum("ijf,jkf->ikf", left, right)
-    return product
+    product: Array = left[:, :1] * right[:1]  # each column with its row
+    return product if len(left) == 1 else product + left[:, 1:] * right[1:]
 
 
 def inverse(matrix: Array) -> Array:
