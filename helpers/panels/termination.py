@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import replace
 from functools import cache
-from math import isinf
 
 import ipywidgets as widgets
 import traitlets
 
 from helpers.bus.cable import LONGEST_M, Section, bit_rates, rate_text
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.dc import idle_window
+from helpers.bus.circuit.dc import Solved, idle_window
 from helpers.bus.circuit.elements import Segment as Circuit
 from helpers.bus.circuit.elements import known
-from helpers.bus.circuit.network import DGND_MODELS
+from helpers.bus.circuit.network import DGND_MODELS, branches
 from helpers.bus.circuit.wired import circuit_of
+from helpers.bus.meter_cases import ohms_text, volts_text
 from helpers.bus.segment import Device, Segment
 from helpers.bus.termination import check_termination, switches
 from helpers.errors import one_of
-from helpers.facts import one
+from helpers.facts import Fact, one, rows
 from helpers.panels import fields
 from helpers.panels.panel import Panel
 from helpers.panels.plugs import KINDS
@@ -43,6 +43,8 @@ DGND_WORDS = {
 }
 _RATES = [(rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS = 4
+_RULES = ("both ends", "supplied", "in the device", "device and plug", "own supply", "own supply, end device off",
+          "repeater terminates", "sides of the plug")  # fmt: skip
 
 
 def line(
@@ -95,9 +97,11 @@ def termination_view(
     segment = line(on, bit_rate=bit_rate, length_m=length_m, plug=plug, own=own, off=off, exchanged=exchanged)
     findings = worst_first(check_termination(segment))
     circuit = circuit_of(segment)
-    volts = [meter.volts(circuit, n, dgnd=dgnd) for n in range(len(NAMES))]
-    ohms = [meter.ohms(circuit, n) for n in range(len(NAMES))]
-    readings = [f"{_volts(v)} · {_ohms(r)}" for v, r in zip(volts, ohms, strict=True)]
+    # Solved once for all plugs; `meter` would solve the same network anew at each.
+    idle, dead = Solved(branches(circuit, dgnd=dgnd)), Solved(branches(circuit, devices="unplugged"))
+    volts = [idle.volts((n, "B"), (n, "A")) for n in range(len(NAMES))]
+    ohms = [dead.ohms((n, "A"), (n, "B")) for n in range(len(NAMES))]
+    readings = [f"{volts_text(v)} · {ohms_text(r)}" for v, r in zip(volts, ohms, strict=True)]
     low, high = idle_window()
     return View(
         f"{_said(findings)} {_read(volts, ohms)}",
@@ -130,20 +134,12 @@ def _read(volts: list[float], ohms: list[float]) -> str:
     least = known("rs485", "threshold_v")
     dead = [name for name, v in zip(NAMES, volts, strict=True) if abs(v) <= least]
     shown = [" to ".join(dict.fromkeys((say(min(values)), say(max(values))))) for values, say in
-             ((volts, _volts), (ohms, _ohms))]  # fmt: skip
+             ((volts, volts_text), (ohms, ohms_text))]  # fmt: skip
     told = f"Idle, B against A: {shown[0]}. Bus dead, A to B: {shown[1]}."
     if dead:
         where = ", ".join(dead) if len(dead) < len(NAMES) else "every station"
         told += f" With {least:g} V or less the idle level is undefined: {where}."
     return told
-
-
-def _volts(volts: float) -> str:
-    return f"{round(volts, 2) + 0.0:.2f} V"
-
-
-def _ohms(ohm: float) -> str:
-    return "open" if isinf(ohm) else f"{ohm:.0f} Ω"
 
 
 def _switches(segment: Segment) -> str:
@@ -162,9 +158,7 @@ def _dead(segment: Segment, circuit: Circuit, dgnd: str) -> str:
         return ""
     free = tuple(replace(t, supply="open") if t.supply == "dead" else t for t in circuit.plugs[n].terminators)
     other = meter.volts(circuit.with_plug(n, terminators=free), n, dgnd=dgnd)
-    return (
-        f"The device without supply is taken to lay VP on DGND; if it leaves VP free, its plug reads {_volts(other)}."
-    )
+    return f"The device without supply is taken to lay VP on DGND; if it leaves VP free, its plug reads {volts_text(other)}."
 
 
 def _marks(findings: tuple[Finding, ...]) -> dict[str, Degree]:
@@ -176,25 +170,38 @@ def _marks(findings: tuple[Finding, ...]) -> dict[str, Degree]:
 
 
 def _rows(findings: tuple[Finding, ...]) -> list[Row]:
-    rows: list[Row] = [
+    listed: list[Row] = [
         {"where": f.place.partition(": ")[2] or "the segment", "found": f.found, "verdict": f.degree, "to do": f.to_do}
         for f in findings
     ]
-    if len(rows) <= _MOST_ROWS:
-        return rows
-    left = len(rows) - _MOST_ROWS + 1
-    return [*rows[: _MOST_ROWS - 1], {"where": f"… {left} more", "found": "", "verdict": "", "to do": "These first."}]
+    if len(listed) <= _MOST_ROWS:
+        return listed
+    left = len(listed) - _MOST_ROWS + 1
+    return [*listed[: _MOST_ROWS - 1], {"where": f"… {left} more", "found": "", "verdict": "", "to do": "These first."}]
 
 
 def _readings(volts: list[float], ohms: list[float]) -> list[Row]:
-    rows: list[Row] = [
-        {"plug": f"{n} {name}", "idle, B against A": _volts(v), "bus dead, A to B": _ohms(r)}
+    listed: list[Row] = [
+        {"plug": f"{n} {name}", **_reading(v, r)}
         for n, (name, v, r) in enumerate(zip(NAMES, volts, ohms, strict=True), 1)
     ]
-    healthy = line({1, len(NAMES)}, bit_rate=bit_rates()[0], length_m=0)
-    v, r = meter.volts(circuit_of(healthy)), meter.ohms(circuit_of(healthy))
-    good: Row = {"plug": "healthy, on a short cable", "idle, B against A": _volts(v), "bus dead, A to B": _ohms(r)}
-    return [*rows, good]
+    return [*listed, _healthy()]
+
+
+@cache
+def _healthy() -> Row:
+    circuit = circuit_of(line({1, len(NAMES)}, bit_rate=bit_rates()[0], length_m=0))
+    volts, ohms = meter.volts(circuit), meter.ohms(circuit)
+    return {"plug": "healthy, on a short cable", **_reading(volts, ohms)}
+
+
+def _reading(volts: float, ohm: float) -> Row:
+    return {"idle, B against A": volts_text(volts), "bus dead, A to B": ohms_text(ohm)}
+
+
+def termination_rules() -> tuple[Fact, ...]:
+    """The rules on terminators with their sources, as the verdicts use them."""
+    return tuple(row for row in rows("wiring_rules") if row["rule"] in _RULES)
 
 
 # -- the panel ----------------------------------------------------------------------------------------
