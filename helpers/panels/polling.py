@@ -151,8 +151,7 @@ def polling_drawing(said: Sequence[Spoken], step: int, names: Mapping[int, str],
     sheet = Drawing(
         _WIDTH, 322, f"{says}; clock {_clock(now.start_bits, bit_rate)} of {_clock(said[-1].end_bits, bit_rate)}"
     )
-    quiet = {one.receiver for one in said if one.silence.name == "TSL"}
-    _line(sheet, now, names, quiet)
+    _line(sheet, now, names, {one.receiver for one in said if one.silence.name == "TSL"})
     _octets(sheet, pieces(now), 184)
     _time_line(sheet, said, step, bit_rate, 252)
     return sheet
@@ -163,29 +162,33 @@ def _who(address: int, names: Mapping[int, str]) -> str:
 
 
 def _line(sheet: Drawing, now: Spoken, names: Mapping[int, str], quiet: set[int]) -> None:
+    # A second master would take part in the token ring, so the engineering computer of the demo line is off.
+    off = {station.address for station in demo_stations() if station.is_master and station.address != CONTROLLER}
     addresses = sorted({*names, *quiet})
     pitch = (_WIDTH - 16) / len(addresses)
     at = {address: 8 + pitch * (n + 0.5) for n, address in enumerate(addresses)}
     sheet.line(8, 58, _WIDTH - 8, 58, width=4, stroke=GREY)
     for n, address in enumerate(addresses):
         x = at[address]
-        _station(sheet, x, address, sends=address == now.sender, meant=address == now.receiver, quiet=address in quiet)
-        label = _wrapped(names.get(address, "nobody")) + ["silent"] * (address in quiet and address in names)
+        away = address in quiet or address in off
+        _station(sheet, x, address, sends=address == now.sender, meant=address == now.receiver, away=away)
+        label = _wrapped(names.get(address, "nobody"))
+        label += ["off"] * (address in off) + ["silent"] * (address in quiet and address in names)
         for row, words_ in enumerate(label):
-            sheet.text(x, 116 + 13 * row + 30 * (n % 2), words_, size=11, fill=GREY if address in quiet else INK)
+            sheet.text(x, 116 + 13 * row + 30 * (n % 2), words_, size=11, fill=GREY if away else INK)
     _arrow(sheet, at[now.sender], at[now.receiver])
 
 
-def _station(sheet: Drawing, x: float, address: int, *, sends: bool, meant: bool, quiet: bool) -> None:
+def _station(sheet: Drawing, x: float, address: int, *, sends: bool, meant: bool, away: bool) -> None:
     stroke = BLUE if sends else ORANGE if meant else GREY
     sheet.line(x, 58, x, 74, stroke=stroke, width=3 if sends or meant else 1.5)
-    if quiet and not meant:
+    if away and not meant:
         for x1, y1, x2, y2 in ((-18, 74, 18, 74), (18, 74, 18, 100), (18, 100, -18, 100), (-18, 100, -18, 74)):
             sheet.line(x + x1, y1, x + x2, y2, stroke=GREY, dash="3 3")
     else:
         fill = SKY if sends else SAND if meant else PAPER
         sheet.box(x - 18, 74, 36, 26, fill=fill, stroke=stroke, line=3 if sends or meant else 1.5, round_=3)
-    sheet.text(x, 92, address, size=13, bold=sends or meant, fill=GREY if quiet and not meant else INK)
+    sheet.text(x, 92, address, size=13, bold=sends or meant, fill=GREY if away and not meant else INK)
     if sends or meant:
         word = "keeps it" if sends and meant else "sends" if sends else "is meant"
         sheet.text(x, 14, word, size=11, bold=True, fill=stroke)
