@@ -5,9 +5,9 @@
 | elements | what a segment is built of: cable, plugs, receivers, terminators, a sender, shorts and breaks |
 | faults | a healthy segment in, a faulty one out |
 | wired | the circuit of a segment as the rules know it |
-| beside_rules | rule and physics of the same segment, side by side |
 | network, dc, meter | direct current: branches and nodes, their solution, readings between two pins |
 | line, twoport, ladder | signal frequencies: the cable, pieces of the bus, the whole segment |
 | waveform | bits in, voltages over time out |
+| trial_line, rules, bounce | a line for lessons; the rules beside the calculation; one edge followed by hand |
 | margin, reception | what a receiver makes of them: margins, worst pair, eye, which telegrams arrive |
 """
