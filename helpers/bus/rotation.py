@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from helpers import facts
+from helpers.bus import function_code
 from helpers.bus.address import LAST_USABLE
 from helpers.bus.frame import Frame, frame
 from helpers.bus.message_cycle import Exchange, tsdr_part
@@ -139,8 +139,8 @@ def rotation(
     part = tsdr_part(used, tsdr)
     answering = Silence("TSDR", part.bits, part.why, part.source)
 
-    asks = _code("request", count="counted, 1", function="SRD high")
-    replies = _code("answer", station="slave", function="DL")
+    asks = function_code.request("SRD high", "counted, 1")
+    replies = function_code.answer("DL", "slave")
 
     said = [Spoken(0, TOKEN, controller, controller, Frame("token", controller, controller), quiet)]
     for station in stations:
@@ -156,7 +156,7 @@ def rotation(
             answer = frame(to=controller, sender=station.address, fc=replies, data=station.inputs)
         said.append(Spoken(said[-1].end_bits, ANSWER, station.address, controller, answer, quiet))
     if empty is not None:
-        poll = frame(to=empty, sender=controller, fc=_code("request", function="FDL status"))
+        poll = frame(to=empty, sender=controller, fc=function_code.request("FDL status"))
         said.append(Spoken(said[-1].end_bits, GAP, controller, empty, poll, waited))
     return tuple(said)
 
@@ -165,13 +165,6 @@ def _first_free(taken: Sequence[int], controller: int) -> int | None:
     """The address a controller looks for: the first one above its own that nobody has; None on a full line."""
     above = (*range(controller + 1, LAST_USABLE + 1), *range(controller))
     return next((address for address in above if address not in taken), None)
-
-
-def _code(direction: str, **named: str) -> int:
-    """A function code from the names of its fields."""
-    rows = [facts.one("function_codes", field="direction", name=direction)]
-    rows += [facts.one("function_codes", direction=direction, field=field, name=name) for field, name in named.items()]
-    return sum(row.whole("code") << row.whole("low_bit") for row in rows)
 
 
 @dataclass(frozen=True)
