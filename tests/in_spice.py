@@ -143,7 +143,7 @@ def one_wire(segment, sending, sender, drive, *, lossless=False):
         for fault in plug.faults:
             net.add("R", pins, 0, max(fault.ohm, 1e-3))
         if plug.receiver:
-            net.add("R", pins, 0, 2 / plug.receiver.core_siemens)
+            net.add("R", pins, 0, 2 / plug.receiver.core_conductance)
             net.add("C", pins, 0, plug.receiver.capacitance_f)
         if n == sending:
             net.add("V", "emf", 0, drive)
@@ -179,7 +179,7 @@ def two_wires(segment, sending, sender):
         if plug.receiver:
             net.add("C", device["A"], device["B"], plug.receiver.capacitance_f)
             for core in "AB":
-                net.add("R", device[core], 0, 1 / plug.receiver.core_siemens)
+                net.add("R", device[core], 0, 1 / plug.receiver.core_conductance)
         if n == sending:
             for core, half in (("A", -0.5), ("B", 0.5)):
                 net.add("V", f"emf{core}", 0, f"dc 0 ac {half}")

@@ -38,11 +38,11 @@ class Solved:
         real = [branch for branch in network if self._number[branch.first] != self._number[branch.second]]
         first = np.array([self._number[b.first] for b in real], int)
         second = np.array([self._number[b.second] for b in real], int)
-        siemens = np.array([1 / b.ohm for b in real])
-        driven = siemens * np.array([b.emf_v for b in real])
+        conductance = np.array([1 / b.ohm for b in real])
+        driven = conductance * np.array([b.emf_v for b in real])
         matrix, current = np.zeros((len(points),) * 2), np.zeros(len(points))
         for row, column, sign in ((first, first, 1), (second, second, 1), (first, second, -1), (second, first, -1)):
-            np.add.at(matrix, (row, column), sign * siemens)
+            np.add.at(matrix, (row, column), sign * conductance)
         np.add.at(current, first, -driven)
         np.add.at(current, second, driven)
         # One node of each connected part is held at 0 V; its balance holds without an equation of its own.

@@ -208,7 +208,7 @@ class Receiver:
         in_range("capacitance of a station", self.capacitance_f, 0, 1e-6, "F")
 
     @property
-    def core_siemens(self) -> float:
+    def core_conductance(self) -> float:
         """Conductance from each core to DGND [S]."""
         return self.unit_loads / known("rs485", "unit_load_ohm")
 

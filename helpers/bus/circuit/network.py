@@ -88,7 +88,7 @@ def _plug(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
         contacts = sum(f.ohm for f in plug.faults if not isinstance(f, Short) and f.core == core)
         yield Branch((number, core), (number, f"device {core}"), contacts)
         if plug.receiver and plug.receiver.unit_loads and devices != "unplugged":
-            yield Branch((number, f"device {core}"), (number, "DGND"), 1 / plug.receiver.core_siemens)
+            yield Branch((number, f"device {core}"), (number, "DGND"), 1 / plug.receiver.core_conductance)
 
 
 def _supply(number: int, plug: Plug, devices: str) -> Iterator[Branch]:

@@ -145,12 +145,12 @@ def broken(frame: Frame, fault: Break) -> TwoPort:
 
 def touching(frame: Frame, fault: Short) -> TwoPort:
     """A resistance between two conductors."""
-    siemens = 1 / max(fault.ohm, SHORT_OHM)
+    conductance = 1 / max(fault.ohm, SHORT_OHM)
     pair = {fault.first, fault.second}
     if pair == {"A", "B"}:
-        return shunt(frame, frame.matrix(np.diag([siemens, 0.0])))
+        return shunt(frame, frame.matrix(np.diag([conductance, 0.0])))
     (core,) = pair - {"shield"}
-    return shunt(frame, frame.matrix(_one_core(core, CORE_OF_MODE) * siemens))
+    return shunt(frame, frame.matrix(_one_core(core, CORE_OF_MODE) * conductance))
 
 
 def _one_core(core: str, rows: Array) -> Array:
@@ -173,7 +173,7 @@ def receiving(frame: Frame, receiver: Receiver | None) -> Array:
     """Admittance of a station's input: unit loads to DGND, capacitance between the cores."""
     if receiver is None:
         return frame.nothing()
-    load = frame.matrix(np.diag([receiver.core_siemens / 2, receiver.core_siemens * 2]))
+    load = frame.matrix(np.diag([receiver.core_conductance / 2, receiver.core_conductance * 2]))
     return load + frame.matrix(np.diag([receiver.capacitance_f, 0.0]), 2j * np.pi * frame.frequency_hz)
 
 
