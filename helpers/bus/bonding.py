@@ -7,8 +7,20 @@ from math import inf
 
 from helpers.bus.coupling import Compensation, compensating_current, copper_ohm, shield_ohm
 from helpers.errors import in_range
-from helpers.facts import Limit, one, rows
+from helpers.facts import Fact, Limit, one, rows, where
 from helpers.verdict import Degree, Finding, judge_least, quantity
+
+_RULES = ("shield", "cabinet entry", "potential differences", "single earth point", "option board", "contact",
+          "flat braid", "building earth", "right angle", "ferrites")  # fmt: skip
+
+
+def shield_rules() -> tuple[Fact, ...]:
+    """The rules of laying that speak of shield, earth and crossings (data/wiring_rules.csv).
+
+    >>> shield_rules()[0]["rule"]
+    'shield'
+    """
+    return tuple(row for rule in _RULES for row in where("wiring_rules", rule=rule))
 
 
 @cache

@@ -42,7 +42,7 @@ class Disturber:
 def disturbers() -> Mapping[str, Disturber]:
     """The disturbers of data/disturbers.csv by name. Their figures are typical ones, not measured on your plant.
 
-    >>> disturbers()["mains cable, 50 Hz"].edge_s > 1e-3
+    >>> disturbers()["mains, 50 Hz"].edge_s > 1e-3
     True
     """
     return {

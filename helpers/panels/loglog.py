@@ -89,7 +89,7 @@ def curves(width: float, height: float, x: Axis, y: Axis, lines: Sequence[Curve]
         else:
             for (x1, y1), (x2, y2) in zip(points[::2], points[1::2], strict=False):
                 sheet.line(x1, y1, x2, y2, stroke=ORANGE, width=2)
-    _key(sheet, right, [line.name for line in lines])
+    _key(sheet, width / 2, [line.name for line in lines])
     px, py = place(at)
     sheet.dot(px, py, 5, fill=INK, stroke=PAPER)
     # Words stand where the curve is not: above it on the outer side, or below it where the sheet ends there.
@@ -102,13 +102,10 @@ def curves(width: float, height: float, x: Axis, y: Axis, lines: Sequence[Curve]
     return sheet
 
 
-def _key(sheet: Drawing, right: float, names: Sequence[str]) -> None:
-    at = right
-    for n, name in reversed(list(enumerate(names))):
-        sheet.text(at, 15, name, size=11, anchor="end")
-        at -= 6.1 * len(name) + 6
-        if n == 0:
-            sheet.line(at - 24, 11, at, 11, stroke=BLUE, width=2.5)
-        else:
-            sheet.line(at - 24, 11, at, 11, stroke=ORANGE, width=2, dash="5 4")
-        at -= 40
+def _key(sheet: Drawing, at: float, names: Sequence[str]) -> None:
+    for n, name in enumerate(names):
+        sheet.line(
+            at, 11, at + 24, 11, stroke=ORANGE if n else BLUE, width=2 if n else 2.5, dash="5 4" if n else "none"
+        )
+        sheet.text(at + 30, 15, name, size=11, anchor="start")
+        at += 56 + 6.6 * len(name)

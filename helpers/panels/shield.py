@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 from helpers import facts
@@ -237,6 +238,22 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
         sources=[*(f"{d.name}: {d.about}; {d.cited}" for d in disturbers().values()),
                  "two wires above a plane: C. R. Paul, Introduction to Electromagnetic Compatibility, from memory"],
     )  # fmt: skip
+
+
+def coupling_table(
+    disturber: Disturber, *, lengths_m: Sequence[float], distances_m: Sequence[float], height_m: float
+) -> list[Row]:
+    """Volts in the loop of shield and tray: a row for each length, a column for each distance."""
+    return [
+        {"side by side in m": length}
+        | {
+            f"{distance:g} m apart": round(
+                coupled(disturber, parallel_m=length, distance_m=distance, height_m=height_m).voltage_v, 1
+            )
+            for distance in distances_m
+        }
+        for length in lengths_m
+    ]
 
 
 _TICKS_M = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0)

@@ -121,7 +121,7 @@ def distance(draw: Draw) -> Question:
 
 def coupling_scaled(draw: Draw) -> Question:
     """The coupled voltage of a longer run, from a table for a short one."""
-    edge = disturbers()["motor cable, no shield"]
+    edge = disturbers()["motor, no shield"]
     table_m, height_m = 5.0, 0.05
     distances = (0.05, 0.1, 0.2, 0.4)
     volts = [round(coupled(edge, parallel_m=table_m, distance_m=d, height_m=height_m).voltage_v, 3) for d in distances]

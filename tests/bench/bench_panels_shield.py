@@ -22,7 +22,7 @@ def test_current_through_the_shield(benchmark):
 
 
 def test_coupling_of_a_neighbour(benchmark):
-    disturber = disturbers()["motor cable, no shield"]
+    disturber = disturbers()["motor, no shield"]
     benchmark(lambda: coupling_view(disturber, 20, 0.1, 0.05).html())
 
 

@@ -16,7 +16,7 @@ EDGE = Disturber("edge", 1, 200, 0.2e-6, "", "")
 
 def test_the_mains_rises_as_a_sine_of_50_hz_does() -> None:
     # A sine of peak Û is steepest at its zero: 2·π·f·Û. Peak of 230 V: 325 V.
-    mains = disturbers()["mains cable, 50 Hz"]
+    mains = disturbers()["mains, 50 Hz"]
     assert mains.voltage_v == pytest.approx(230 * 2**0.5, rel=2e-3)
     assert mains.voltage_v / mains.edge_s == pytest.approx(2 * constants.pi * 50 * 325, rel=1e-3)
 
@@ -52,7 +52,7 @@ def test_a_drive_disturbs_more_than_the_mains_and_a_shield_helps() -> None:
     volts = {
         name: coupled(d, parallel_m=20, distance_m=0.1, height_m=0.05).voltage_v for name, d in disturbers().items()
     }
-    assert volts["motor cable, no shield"] > 10 * volts["motor cable, shielded"] > 100 * volts["mains cable, 50 Hz"]
+    assert volts["motor, no shield"] > 10 * volts["motor, shielded"] > 100 * volts["mains, 50 Hz"]
 
 
 def test_cables_in_one_another_are_refused() -> None:

@@ -14,6 +14,7 @@ from helpers.panels.shield import (
     compensation_panel,
     compensation_view,
     coupling_panel,
+    coupling_table,
     coupling_view,
 )
 from helpers.verdict import Degree
@@ -127,20 +128,20 @@ def test_contacts_are_given_in_milliohm(typed: str) -> None:
 
 def test_one_figure_of_the_coupling_by_hand() -> None:
     # µ0/4π · ln(1 + 4·0.05²/0.1²) = 0.1 µH · ln 2 a metre; times 20 m and 1 A in 0.2 µs: 6.9 V.
-    shown = coupling_view(disturbers()["motor cable, no shield"], 20, 0.1, 0.05)
+    shown = coupling_view(disturbers()["motor, no shield"], 20, 0.1, 0.05)
     assert shown.sentence.startswith("About 7 V in the loop")
     # At 0.2 m: ln 1.25 instead of ln 2, so 2.2 V.
     assert "At twice the distance: about 2 V" in shown.sentence
 
 
 def test_every_disturber_stands_in_the_table_with_how_it_is_known() -> None:
-    shown = coupling_view(disturbers()["mains cable, 50 Hz"], 20, 0.1, 0.05)
+    shown = coupling_view(disturbers()["mains, 50 Hz"], 20, 0.1, 0.05)
     assert [row["at this distance, beside"] for row in shown.rows] == list(disturbers())
     assert {row["known"] for row in shown.rows} == {"memory", "calculated"}
 
 
 def test_a_run_longer_than_the_edge_says_so() -> None:
-    disturber = disturbers()["motor cable, no shield"]
+    disturber = disturbers()["motor, no shield"]
     assert "count" not in coupling_view(disturber, 29, 0.1, 0.05).because
     assert "Only the first 29.979 m count" in coupling_view(disturber, 31, 0.1, 0.05).because
 
@@ -248,3 +249,11 @@ def test_words_at_a_point_stay_on_the_sheet(rising: bool, at: float) -> None:
     x, anchor = float(found[0]), found[1]
     long = 7.2 * len("at a point: 1 V")
     assert (x - long >= 0) if anchor == "end" else (x + long <= 760)
+
+
+def test_the_table_of_lengths_and_distances_is_the_coupling_itself() -> None:
+    motor = disturbers()["motor, no shield"]
+    (short, long) = coupling_table(motor, lengths_m=(10, 20), distances_m=(0.1, 0.2), height_m=0.05)
+    # As above, by hand: 6.9 V at 0.1 m and 2.2 V at 0.2 m for 20 m.
+    assert long == {"side by side in m": 20, "0.1 m apart": 6.9, "0.2 m apart": 2.2}
+    assert short["0.1 m apart"] == pytest.approx(long["0.1 m apart"] / 2, abs=0.06)
