@@ -203,6 +203,7 @@ def explain(octets: bytes) -> tuple[Octet, ...]:
     return tuple(explained)
 
 
+@cache
 def _explained(role: str, octet: int) -> tuple[Field, ...]:
     if role == "vendor octet":
         return ()
@@ -340,6 +341,7 @@ def _put(one: Identifier) -> bytes:
     return bytes([header, *(_area_octet("length", area) for area in areas)]) + one.vendor
 
 
+@cache
 def _area(form: str, octet: int) -> Area:
     return Area(
         _value(form, "length", octet) + 1,  # the octet holds the length less one
@@ -367,6 +369,7 @@ def _fields(form: str, field: str) -> tuple[facts.Fact, ...]:
 
 
 @cache
+@cache
 def _value(form: str, field: str, octet: int) -> int:
     """The number that stands in a field of an octet."""
     row = _fields(form, field)[0]
@@ -374,6 +377,7 @@ def _value(form: str, field: str, octet: int) -> int:
     return (octet >> low) & ((1 << (high - low + 1)) - 1)
 
 
+@cache
 @cache
 def _code(form: str, field: str, octet: int) -> str:
     """The name of what stands in a field of an octet. The rows of a field cover every value."""

@@ -50,7 +50,10 @@ class IdentifierBlock:
         in_range("number of octets of bits", self.size, 0, _LONGEST - 1, source=SOURCE)
         for place in self.places:
             in_range("place", place, 0, 8 * self.size - 1, source=f"{self.size} octets of bits")
-        return _long(0b01, sum(1 << place for place in self.places).to_bytes(self.size, "little"))
+        bits = bytearray(self.size)
+        for place in self.places:
+            bits[place // 8] |= 1 << place % 8
+        return _long(0b01, bytes(bits))
 
 
 @dataclass(frozen=True)
@@ -218,8 +221,8 @@ def _pieces(block: Block, dpv1: bool | None) -> Iterator[tuple[int, str, str]]:
             yield len(block.data), "own data", "the station's manual or its description says what they mean"
     elif isinstance(block, IdentifierBlock):
         yield 1, "identifier block", f"{block.size + 1} octets with this one"
-        for n in range(block.size):
-            here = sorted(place for place in block.places if place // 8 == n)
+        for n, octet in enumerate(block.octets[1:]):
+            here = (8 * n + bit for bit in range(8) if octet >> bit & 1)
             told = ", ".join(f"{_identifier(place)} reports a fault" for place in here) or "no fault"
             yield 1, f"identifiers {8 * n} to {8 * n + 7}", told
     elif isinstance(block, ChannelBlock):
