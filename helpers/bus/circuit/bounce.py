@@ -25,8 +25,8 @@ def parallel(*ohms: float) -> float:
         in_range("resistance", ohm, 0, inf, "Ω")
     if 0 in ohms:
         return 0.0
-    siemens = sum(1 / ohm for ohm in ohms)
-    return 1 / siemens if siemens else inf
+    conductance = sum(1 / ohm for ohm in ohms)
+    return 1 / conductance if conductance else inf
 
 
 def terminator_ohm(terminator: Terminator | None = None) -> float:

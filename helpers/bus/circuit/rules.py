@@ -74,9 +74,11 @@ def _cases() -> Iterator[Case]:
     """Name of the rule, what was tried, the line, the beginning of the rule's name in its findings, and why."""
     for rate in reversed(bit_rates()):
         length_m = length_limit("A", rate).last
-        why = "Loss in the cable eats the margin, not the echo." if rate < 1e6 else "Both ends take up the wave."
+        why = "Both ends take up the wave."
+        if rate < 1_000_000:
+            why = "Loss in the cable eats the margin, not an echo. With a weak sender little is left at full length."
         line = trial_line(stations=STATIONS, length_m=length_m, bit_rate=rate)
-        yield "longest cable, both ends terminated", f"{length_m:g} m", line, "length of the segment", why
+        yield "longest cable, ends on", f"{length_m:g} m", line, "length of the segment", why
     for rate, why in (
         (12_000_000, "The echo returns bits later and falls on other bits."),
         (1_500_000, "The echo still returns after the bit has been read."),
@@ -90,7 +92,7 @@ def _cases() -> Iterator[Case]:
             "no terminator in the middle", "100 m, a third in the middle", _third(healthy), "termination",
             "Three share the sender's current. The rule is stricter: it leaves room for weak senders and noise.",
         )  # fmt: skip
-    dead = "on, no supply, VP on DGND"
+    dead = "dead, VP on DGND"
     line = trial_line(stations=STATIONS, left=dead, right=dead)
     yield (
         "terminators powered at all times", "100 m, both without supply", line, "termination",

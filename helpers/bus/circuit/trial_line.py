@@ -36,17 +36,20 @@ class End:
 def ends() -> Mapping[str, End]:
     """The choices for an end, by name.
 
+    "dead": on, but without supply. "cable in wrong side": on, the cable in the outgoing side of a plug that cuts it
+    off there.
+
     >>> [name for name, end in ends().items() if end.ohm == float("inf")]
-    ['missing', 'on, cable in the outgoing side']
+    ['missing', 'cable in wrong side']
     """
     on = terminator_ohm()
     return {
         "on": End(on),
         "missing": End(inf, {"terminator_on": False}, terminator_missing),
         "two on": End(parallel(on, on), {"own_supply": True}, terminator_added),
-        "on, no supply, VP on DGND": End(on, {"powered": False}, partial(terminator_unpowered, supply="dead")),
-        "on, no supply, VP free": End(known("terminator", "rt_ohm"), {"powered": False}, terminator_unpowered),
-        "on, cable in the outgoing side": End(inf, {"sides_exchanged": True}, sides_exchanged),
+        "dead, VP on DGND": End(on, {"powered": False}, partial(terminator_unpowered, supply="dead")),
+        "dead, VP free": End(known("terminator", "rt_ohm"), {"powered": False}, terminator_unpowered),
+        "cable in wrong side": End(inf, {"sides_exchanged": True}, sides_exchanged),
     }
 
 
@@ -55,14 +58,14 @@ def plugs() -> Mapping[str, Plug]:
     """The choices for every plug and its station, by name: with or without inductors, good or poor station.
 
     >>> list(plugs())[0]
-    'inductors, good station (20 pF)'
+    '20 pF, inductors'
     """
     found = {}
     for kind in ("good", "poor"):
         farad = known("rs485", f"station_{kind}_f")
-        station = f"{kind} station ({farad * 1e12:.0f} pF)"
-        found[f"inductors, {station}"] = Plug(Receiver(capacitance_f=farad))
-        found[f"no inductors, {station}"] = Plug(Receiver(capacitance_f=farad), inductor_h=0.0)
+        station = f"{farad * 1e12:.0f} pF"
+        found[f"{station}, inductors"] = Plug(Receiver(capacitance_f=farad))
+        found[f"{station}, no inductors"] = Plug(Receiver(capacitance_f=farad), inductor_h=0.0)
     return found
 
 
@@ -87,7 +90,7 @@ def trial_line(
     stub_m: float = 0.0,
     left: str = "on",
     right: str = "on",
-    plug: str = "inductors, good station (20 pF)",
+    plug: str = "20 pF, inductors",
 ) -> TrialLine:
     """Evenly spaced stations on cable type A, with one choice for either end.
 

@@ -22,7 +22,7 @@ def test_an_end_is_in_order_for_the_rules_only_if_it_is_on(side, name):
 
 @pytest.mark.parametrize("side", ["left", "right"])
 def test_rules_and_circuit_cut_the_same_cable(side):
-    line = trial_line(**{side: "on, cable in the outgoing side"})
+    line = trial_line(**{side: "cable in wrong side"})
     at = 0 if side == "left" else 7
     assert line.circuit.cut_side(at) == ("right" if side == "left" else "left")
     assert [len(piece) for piece in pieces(line.planned)] == ([1, 7] if side == "left" else [7, 1])
@@ -37,7 +37,7 @@ def test_lengths_stubs_and_plugs_are_the_same():
 
 
 def test_an_open_end_is_open_for_the_wave_too():
-    assert {name for name, end in ends().items() if end.ohm == inf} == {"missing", "on, cable in the outgoing side"}
+    assert {name for name, end in ends().items() if end.ohm == inf} == {"missing", "cable in wrong side"}
     assert ends()["two on"].ohm == pytest.approx(ends()["on"].ohm / 2)
 
 
