@@ -9,7 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from helpers.errors import one_of
-from helpers.study import bank_addresses, bank_formats, bank_segments, bank_shield, bank_who_speaks
+from helpers.study import (
+    bank_addresses,
+    bank_formats,
+    bank_reflections,
+    bank_segments,
+    bank_shield,
+    bank_who_speaks,
+)
 from helpers.study.question import Kind, Question, draw_from
 
 BANKS: Mapping[str, Mapping[str, Kind]] = {
@@ -17,6 +24,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "addresses": bank_addresses.KINDS,
     "segments": bank_segments.KINDS,
     "formats": bank_formats.KINDS,
+    "reflections": bank_reflections.KINDS,
     "shield": bank_shield.KINDS,
 }
 
