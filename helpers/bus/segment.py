@@ -325,8 +325,9 @@ def check_spacing(segment: Segment) -> tuple[Finding, ...]:
         for left, section, right in neighbours
         if left.interfaces and right.interfaces
     ]
-    findings = [
-        at_least(
+    bad: list[Finding] = []
+    for place, length_m in sorted(pairs, key=lambda pair: pair[1]):
+        finding = at_least(
             rule="cable between devices",
             place=place,
             value=length_m,
@@ -334,10 +335,10 @@ def check_spacing(segment: Segment) -> tuple[Finding, ...]:
             unit="m",
             to_do="Put a loop of cable between the two.",
         )
-        for place, length_m in sorted(pairs, key=lambda pair: pair[1])
-    ]
-    bad = tuple(finding for finding in findings if finding.degree is not Degree.IN_ORDER)
-    return bad or tuple(findings[:1])
+        if finding.degree is Degree.IN_ORDER:  # and so are the longer ones
+            return tuple(bad) or (finding,)
+        bad.append(finding)
+    return tuple(bad)
 
 
 @dataclass(frozen=True)

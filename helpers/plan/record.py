@@ -13,6 +13,7 @@ import textwrap
 import zipfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from helpers.bus.message_cycle import time_text
 from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
@@ -73,14 +74,16 @@ def verdict_xlsx(findings: Iterable[Finding]) -> bytes:
     book = openpyxl.Workbook()
     sheet = book.worksheets[0]
     sheet.title = "verdict"
-    wrapped, bold = Alignment(wrap_text=True, vertical="top"), Font(bold=True)
-    for number, row in enumerate([dict(zip(COLUMNS, COLUMNS, strict=True)), *_verdict_rows(findings)], 1):
+    wrapped = Alignment(wrap_text=True, vertical="top")
+    rows = [dict(zip(COLUMNS, COLUMNS, strict=True)), *_verdict_rows(findings)]
+    for number, row in enumerate(rows, 1):
         for place, text in enumerate(row.values(), 1):
             cell = sheet.cell(number, place, text)
             cell.data_type = "s"  # a text, even where it begins with the sign of a formula
-            cell.alignment = wrapped
             if number == 1:
-                cell.font = bold
+                cell.font = Font(bold=True)
+            elif row["what to do"]:  # what is in order stays on one line
+                cell.alignment = wrapped
     for place, width in enumerate((24, 22, 28, 36, 36, 48, 48), 1):
         sheet.column_dimensions[get_column_letter(place)].width = width
     sheet.freeze_panes = "A2"
@@ -120,6 +123,7 @@ class Part:
     rows: tuple[Row, ...] = ()
 
 
+@lru_cache(maxsize=2)  # text and page are made of the same parts
 def record_parts(plan: Plan) -> tuple[Part, ...]:
     """The site record of a plan, part by part: networks, stations along the cable, verdict, cycle, signatures.
 
@@ -243,8 +247,8 @@ _STYLE = (
     "@page{size:A4 landscape;margin:12mm}body{font:12px/1.35 sans-serif;color:#000;background:#fff;margin:12px}"
     "h1{font-size:20px}h2{font-size:16px;border-bottom:2px solid;margin-top:22px}h3{font-size:13px;margin-bottom:4px}"
     "table{border-collapse:collapse;margin:4px 0 10px}tr{break-inside:avoid}"
-    "th,td{border:1px solid #777;padding:2px 6px;text-align:left;vertical-align:top;overflow-wrap:anywhere}"
-    "td.hand{min-width:70px;height:20px}"
+    "th,td{border:1px solid #777;padding:2px 6px;text-align:left;vertical-align:top}"
+    "td.hand{min-width:90px;height:22px}td.long{overflow-wrap:anywhere}"
 )
 
 
@@ -263,4 +267,5 @@ def _table(rows: tuple[Row, ...]) -> str:
 
 
 def _cell(text: str, by_hand: bool) -> str:
-    return f"<td{' class=hand' * by_hand}>{html.escape(text)}</td>"
+    long = any(len(word) > _TEXT_COLUMN for word in text.split())  # such a word may be broken, no other
+    return f"<td{' class=hand' * by_hand}{' class=long' * long}>{html.escape(text)}</td>"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from helpers.bus.cable import bit_rates, check_length, rate_text
 from helpers.bus.message_cycle import time_text
-from helpers.bus.segment import check_spacing, check_stubs
+from helpers.bus.segment import Segment, check_spacing, check_stubs
 from helpers.plan import to_bus
 from helpers.plan.model import Network
 from helpers.verdict import Degree, quantity, worst
@@ -104,19 +104,18 @@ def cycle_table(network: Network) -> tuple[RateRow, ...]:
     >>> [row.cells["typical"] for row in cycle_table(read_plan("data/demo/saltmarsh-mill").networks[0])][6]
     '3.451 ms'
     """
+    known = replace(network, bit_rate=float(bit_rates()[0]))
+    segments = [to_bus.bus_segment(known, segment) for segment in network.segments]
     rows = []
     for bit_rate in bit_rates():
         cycle = to_bus.cycle(network, bit_rate)
         if cycle:
             times = (cycle.best.seconds, cycle.typical.seconds, cycle.worst.seconds)
-            rows.append(RateRow(bit_rate, *times, _cable(network, bit_rate), bit_rate == network.bit_rate))
+            cable = max(_cable(replace(segment, bit_rate=bit_rate)) for segment in segments)
+            rows.append(RateRow(bit_rate, *times, cable, bit_rate == network.bit_rate))
     return tuple(rows)
 
 
-def _cable(network: Network, bit_rate: int) -> Degree:
-    at_rate = replace(network, bit_rate=float(bit_rate))
-    segments = [to_bus.bus_segment(at_rate, segment) for segment in network.segments]
-    return max(
-        worst((*check_length(s.sections, bit_rate=bit_rate, place=s.name)[:1], *check_stubs(s), *check_spacing(s)))
-        for s in segments
-    )
+def _cable(segment: Segment) -> Degree:
+    length = check_length(segment.sections, bit_rate=segment.bit_rate, place=segment.name)[:1]
+    return worst((*length, *check_stubs(segment), *check_spacing(segment)))
