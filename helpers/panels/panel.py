@@ -20,7 +20,7 @@ from helpers.panels.view import Row, View, fold, table
 HOW = "This is a still picture. Run the cell (click in it, then Shift+Enter) and the panel comes alive."
 
 # So many rows of what is wrong stand open, and so many in all: who has mended these sees the next.
-_OPEN_ROWS, _MOST_ROWS = 10, 200
+_OPEN_ROWS, _MOST_ROWS = 6, 200
 
 
 class Panel(widgets.VBox):
@@ -38,7 +38,7 @@ class Panel(widgets.VBox):
             field.widget.observe(self._changed, "value")
         self._show()
         heading = widgets.HTML(f"<b style='font-size:16px'>{html.escape(title)}</b>")
-        note = [widgets.HTML(f"<p style='line-height:1.35'>{html.escape(hint)}</p>")] if hint else []
+        note = [widgets.HTML(f"<p style='line-height:1.35;padding-right:12px'>{html.escape(hint)}</p>")] if hint else []
         left = widgets.VBox([*(f.around or f.widget for f in self.fields.values()), *note],
                             layout=widgets.Layout(width="310px", flex="0 0 310px"))  # fmt: skip
         right = widgets.VBox([self.said, self.result], layout=widgets.Layout(flex="1 1 auto", min_width="0"))

@@ -58,7 +58,7 @@ def test_a_bad_input_gets_a_sentence_and_the_last_good_result_stays(typed: str) 
 
 
 @pytest.mark.parametrize(
-    ("count", "more"), [(1, ""), (10, ""), (11, "1 more"), (300, "290 more, the first 190 of them")]
+    ("count", "more"), [(1, ""), (6, ""), (7, "1 more"), (200, "194 more"), (300, "294 more, the first 194 of them")]
 )
 def test_an_error_may_bring_a_table_and_its_end_is_folded_up(count: int, more: str) -> None:
     def refuse(length_m: float) -> View:

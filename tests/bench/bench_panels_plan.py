@@ -1,0 +1,58 @@
+"""Speed of the plan panel with 125 stations on 10 segments, invented. The aim is 150 ms once the upload is read.
+
+Nothing is remembered from one round to the next: each is the first view of a plan just uploaded.
+"""
+
+from datetime import UTC, datetime
+
+import pytest
+from bench.bench_plan import PLAN
+
+from helpers.panels import plan_files, plan_views
+from helpers.panels.fields import Upload
+from helpers.panels.network_plan import _read, plan_panel, uploaded_plan
+from helpers.panels.plan_views import CYCLE, SHOWN, plan_view
+from helpers.plan.record import record_parts
+from helpers.plan.save import plan_files as files_of
+
+WORKBOOK = files_of(PLAN, workbook=True)
+
+
+def forget():
+    files = (plan_files.files_of_verdict, plan_files.files_of_record, plan_files.files_of_plan)
+    for kept in (plan_views._findings, plan_views._summary, record_parts, *files):
+        kept.cache_clear()
+
+
+@pytest.mark.parametrize("show", SHOWN)
+def test_first_view_of_a_plan(benchmark, show):
+    shown = benchmark.pedantic(lambda: plan_view(PLAN, show=show).html(), setup=forget, rounds=15, warmup_rounds=1)
+    assert len(shown) < 400_000
+
+
+def test_a_control_moved_with_the_plan_known(benchmark):
+    panel = plan_panel()
+    show = panel.fields["show"].widget
+    panel.fields["files"].widget.value = [
+        {
+            "name": name,
+            "type": "",
+            "size": len(content),
+            "content": content,
+            "last_modified": datetime(2031, 1, 1, tzinfo=UTC),
+        }
+        for name, content in WORKBOOK.items()
+    ]
+
+    def there_and_back():
+        show.value = CYCLE
+        show.value = SHOWN[1]
+
+    benchmark(there_and_back)
+    assert not panel.said.value
+
+
+def test_reading_the_upload(benchmark):
+    files = [Upload(name, content) for name, content in WORKBOOK.items()]
+    plan = benchmark.pedantic(lambda: uploaded_plan(files), setup=_read.cache_clear, rounds=5)
+    assert plan.networks == PLAN.networks
