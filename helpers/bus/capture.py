@@ -180,8 +180,8 @@ class Reader:
         return counted in (int(digits, 16), int(digits) if digits.isdecimal() else -1)
 
     def _complain(self, number: int, octets: bytes, unread: str, line: str) -> None:
-        if not any(sign.isalnum() for sign in line):
-            return  # a ruler of dashes
+        if not any(sign.isalnum() for sign in line.partition("//")[0]):
+            return  # a ruler of dashes, or a remark
         self._unread += 1
         if len(self._problems) < MOST_PROBLEMS:
             self._problems.append(Problem(number, _sentence(octets, unread, line.strip())))

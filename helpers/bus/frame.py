@@ -202,29 +202,28 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Found]:
     3 SD1
     9 octet 5: FCS is 16#4D, but the octets from DA on add up to 16#4C; one of them or FCS is wrong
     """
-    end = len(octets)
-    data = bytes(octets) + _PADDING
-    at, lost, sure = 0, ABSENT, True
+    whole = bytes(octets)
+    end = len(whole)
+    data = whole + _PADDING
+    at, lost = 0, ABSENT  # the next octet to look at, and where the rubbish before it began
     while at < end:
         size = _size_at(data, at, end)
-        problem = ""
-        if not size:
-            size, problem = _one_wrong(data, at, end)
-        elif sure:
+        if size and lost < 0:
             yield _new(Found, (at, data[at : at + size], _frame(data, at, size), "", False))
             at += size
             continue
-        if size and (sure or (size > 3 and not problem) or at + size == end or _size_at(data, at + size, end)):
+        problem = ""
+        if not size:
+            size, problem = _one_wrong(data, at, end)
+        if size and (lost < 0 or (size > 3 and not problem) or at + size == end or _size_at(data, at + size, end)):
             if lost >= 0:
                 yield Found(lost, data[lost:at], None, _why(data, lost, end))
                 lost = ABSENT
             frame = None if problem else _frame(data, at, size)
             yield Found(at, data[at : at + size], frame, problem, bool(problem))
             at += size
-            sure = not problem
         else:
             lost = at if lost < 0 else lost
-            sure = False
             following = _START.search(data, at + 1, end)
             at = following.start() if following else end
     if lost >= 0:
@@ -315,16 +314,14 @@ def _why(data: bytes, at: int, end: int) -> str:
     if first not in _KINDS:
         return f"16#{first:02X} begins no telegram"
     kind, there = _KINDS[first], end - at
-    if first == SC:
-        return "16#E5 would be SC, but no telegram stands behind it"
+    if first == SD2 and there > 2 and data[at + 1] != data[at + 2]:
+        return f"{kind} begins here, but LE 16#{data[at + 1]:02X} and LEr 16#{data[at + 2]:02X} differ"
     size = _FIXED.get(first) or data[at + 1] + 6
-    # The lengths of an SD2 are believed here only if both say the same.
-    if first == SD2 and (there < 4 or data[at + 1] == data[at + 2]) and there < size:
-        return f"{kind} is cut off: it needs {size} octets, {there} are there" if there > 1 else f"{kind} is cut off"
-    if there < size and first != SD2:
+    if first == SD2 and there < 2:
+        return f"{kind} is cut off behind its first octet"
+    if there < size:
         return f"{kind} is cut off: it needs {size} octets, {there} are there"
-    wrong = _wrong(data[at : at + size]) if there >= size else [f"LE 16#{data[at + 1]:02X} and LEr differ"]
-    return f"{kind} begins here, but " + "; ".join(wrong or ["no telegram stands behind it"])
+    return f"{kind} begins here, but {'; '.join(_wrong(data[at : at + size]))}"
 
 
 _new = tuple.__new__  # makes a named tuple in half the time; the reader makes two for every telegram

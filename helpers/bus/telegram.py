@@ -114,7 +114,7 @@ class _Reader:
             role = DAMAGED if found.damaged else RUBBISH
             made = Telegram(number, found.at, found.octets, None, role, "", "", found.problem, 0, _UNKNOWN)
             self._waiting.append(made)
-            if self._waiting[0].role != REQUEST or len(self._waiting) > _MOST_BETWEEN:
+            if self._waiting[0].role != REQUEST or len(self._waiting) > 1 + _MOST_BETWEEN:
                 yield from self.rest()
         elif frame.kind == "token":
             yield from self.rest()
@@ -132,8 +132,9 @@ class _Reader:
 
     def rest(self) -> Iterator[Telegram]:
         """What waits for an answer that does not come."""
+        missing = "no answer" if len(self._waiting) < 2 else "no answer that could be read"
         for one in self._waiting:
-            remarks = (one.remark, "no answer") if one.role == REQUEST else (one.remark,)
+            remarks = (one.remark, missing) if one.role == REQUEST else (one.remark,)
             yield one._replace(remark="; ".join(filter(None, remarks)))
         self._waiting.clear()
 
@@ -294,7 +295,7 @@ def _lines(one: Telegram) -> list[Line]:
         return lines
     at = 1
     if frame.kind == "SD2":
-        lines += _lengths(octets[1])
+        lines += _lengths(octets[1:4])
         at = 4
     lines += (_address_line(at + 1, "DA", frame.da), _address_line(at + 2, "SA", frame.sa))
     if frame.kind != "token":
@@ -340,12 +341,12 @@ _ED_TEXT = _BYTES[frames.ED]["meaning"]
 
 
 @cache
-def _lengths(le: int) -> tuple[Line, ...]:
-    one = bytes((le,))
+def _lengths(three: bytes) -> tuple[Line, ...]:
+    le, repeated, begin = three
     return (
-        Line(2, one, "LE", f"{le} octets from DA to the last data byte"),
-        Line(3, one, "LEr", "the length once more"),
-        Line(4, bytes((frames.SD2,)), "SD2", "the beginning once more"),
+        Line(2, three[:1], "LE", f"{le} octets from DA to the last data byte"),
+        Line(3, three[1:2], "LEr", "the length once more" if repeated == le else f"{repeated}, not the length"),
+        Line(4, three[2:], "SD2", "the beginning once more" if begin == frames.SD2 else "not the beginning"),
     )
 
 

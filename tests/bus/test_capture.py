@@ -155,8 +155,8 @@ def test_nothing_to_read(text):
         read(text)
 
 
-def test_rulers_and_lines_of_time_stamps_are_no_problem():
-    assert read("-----\n12:34:56\n10 02\n=====").problems == ()
+def test_rulers_remarks_and_lines_of_time_stamps_are_no_problem():
+    assert read("// line 3, at night\n-----\n12:34:56\n10 02\n=====").problems == ()
 
 
 def test_problems_are_counted_and_the_first_hundred_kept():

@@ -169,9 +169,11 @@ def test_a_wrong_first_octet_hides_the_telegram():
         ("10 02 01 49", [None], "SD1 is cut off: it needs 6 octets, 4 are there"),
         ("10", [None], "SD1 is cut off: it needs 6 octets, 1 are there"),
         ("DC 01", [None], "token is cut off: it needs 3 octets, 2 are there"),
-        ("68", [None], "SD2 is cut off"),
+        ("68", [None], "SD2 is cut off behind its first octet"),
+        ("68 05", [None], "SD2 is cut off: it needs 11 octets, 2 are there"),
+        ("68 00 00 68 E5 16 FF", [None], "SD2 begins here, but"),
         ("68 05 05 68 85 81", [None], "SD2 is cut off: it needs 11 octets, 6 are there"),
-        ("68 05 07 68 85 81", [None], "LE 16#05 and LEr differ"),
+        ("68 05 07 68 85 81", [None], "LE 16#05 and LEr 16#07 differ"),
         ("68 05 05 68 85 81 10 02 01 49 4C 16", [None, "SD1"], "SD2 begins here, but octet 11: ED"),
         ("DC 7F 01", [None], "octet 2: DA of the token is 127; allowed is 0 to 126"),
         ("DC 01 81", [None], "octet 3: SA of the token is 129"),
@@ -182,7 +184,9 @@ def test_a_wrong_first_octet_hides_the_telegram():
         ("00 E5 DC 01 01", [None, "SC", "token"], "16#00"),
         ("00 DC 01 01 00", [None], "16#00"),
         ("00 DC 01 01 10 02 01 49 4C 16", [None, "token", "SD1"], "16#00"),
-        ("10 02 01 49 4D 16 E5 00", [None, None], "FCS is 16#4D"),
+        # A damaged telegram still shows where the next one begins.
+        ("10 02 01 49 4D 16 E5 00", [None, "SC", None], "FCS is 16#4D"),
+        ("10 02 01 49 4D 16 10 02 01 49 4E 16 00", [None, None, None], "FCS is 16#4D"),
     ],
 )
 def test_rubbish_and_where_the_next_telegram_is_found(recording, kinds, says):
@@ -227,6 +231,7 @@ def test_any_octets_are_given_back_piece_by_piece():
             assert piece.at == at
             assert piece.octets == recording[at : at + len(piece.octets)] != b""
             assert (piece.frame is None) == bool(piece.problem)
+            assert not piece.problem.endswith("but ")
             if piece.frame:
                 assert write(piece.frame) == piece.octets
             at += len(piece.octets)
