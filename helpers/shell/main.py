@@ -12,11 +12,14 @@ from helpers.errors import WorkbookError
 from helpers.shell.address import ADDRESS
 from helpers.shell.command import Command
 from helpers.shell.cycle import CYCLE
+from helpers.shell.description import DESCRIPTION
+from helpers.shell.diagnosis import DIAGNOSIS
 from helpers.shell.plan import PLAN
 from helpers.shell.segment import SEGMENT
+from helpers.shell.telegram import TELEGRAM
 from helpers.shell.words import WORDS
 
-COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, WORDS)
+COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, DESCRIPTION)
 
 UNREADABLE = 2
 
@@ -27,7 +30,10 @@ examples:
   python -m helpers address 16#7E
   python -m helpers segment --length 180 --stations 20 --rate "1.5 Mbit/s"
   python -m helpers cycle --stations 8 --format "PPO 4"
+  python -m helpers telegram --file data/demo/bus_recording.txt
+  python -m helpers diagnosis 06 0C 00 01 FF F1
   python -m helpers words status 16#0337
+  python -m helpers description check data/demo/descriptions/Mil_FFF3.gsd
 """
 
 

@@ -1,0 +1,105 @@
+"""Checks of a description, each from both sides. Sources stand in data/description_keywords.csv and its neighbours."""
+
+import pytest
+
+from helpers import facts
+from helpers.device.description.checks import check
+from helpers.device.description.read import read_description
+from helpers.verdict import Degree, worst
+
+DEMO = facts.DATA / "demo/descriptions"
+MODULAR = (DEMO / "Mil_FFF1.gsd").read_text(encoding="ascii")
+
+
+def found(text, rule, name="Mil_FFF1.gsd"):
+    """The degrees of the findings of one rule."""
+    return [one.degree for one in check(read_description(text.encode(), name)) if one.rule == rule and one.degree]
+
+
+def without(keyword):
+    return "\n".join(line for line in MODULAR.split("\n") if not line.startswith(f"{keyword} "))
+
+
+@pytest.mark.parametrize("name", ["Mil_FFF1.gsd", "Mil_FFF1.gsg", "Mil_FFF2.gsd", "newer/Mil_FFF1.gsd"])
+def test_good_descriptions_are_in_order(name):
+    assert worst(check(read_description(DEMO / name))) is Degree.IN_ORDER
+
+
+@pytest.mark.parametrize(
+    "keyword",
+    # esd CAN-DP and CPCI-DP manuals, commented listing: marked as mandatory there
+    ["GSD_Revision", "Vendor_Name", "Model_Name", "Revision", "Ident_Number", "Protocol_Ident", "Station_Type",
+     "Hardware_Release", "Software_Release"],
+)  # fmt: skip
+def test_a_mandatory_keyword_that_is_missing(keyword):
+    assert found(without(keyword), "mandatory keyword") == [Degree.BROKEN]
+    assert found(MODULAR, "mandatory keyword") == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "rule", "degree"),
+    [
+        ("Ident_Number = 0xFFF1", "Ident_Number = 0xFFF2", "ident number and file name", Degree.CAUTION),
+        ("GSD_Revision = 5", "GSD_Revision = 6", "revision", Degree.CAUTION),
+        ("GSD_Revision = 5", "GSD_Revision = 0", "revision", Degree.CAUTION),
+        ("GSD_Revision = 5", "GSD_Revision = 2", "keywords of the revision", Degree.CAUTION),
+        ("Protocol_Ident = 0", "Protocol_Ident = 1", "kind of station", Degree.BROKEN),
+        ("Station_Type = 0", "Station_Type = 1", "kind of station", Degree.BROKEN),
+        ("Slave_Family = 1", "Slave_Family = 13", "kind of device", Degree.CAUTION),
+        ('"Mill drive M"', f'"{"M" * 33}"', "length of a text", Degree.CAUTION),
+        ("MaxTsdr_12M = 800", "MaxTsdr_12M = 801", "longest answer time", Degree.CAUTION),
+        ("MaxTsdr_12M = 800", "", "longest answer time", Degree.CAUTION),
+        ("Auto_Baud_supp = 1", "Auto_Baud_supp = 0", "automatic bit-rate detection", Degree.CAUTION),
+        ("Auto_Baud_supp = 1", "", "automatic bit-rate detection", Degree.CAUTION),
+        ("Min_Slave_Intervall = 5", "Min_Slave_Intervall = 0", "shortest time between cycles", Degree.CAUTION),
+        ("Max_Input_Len = 32", "Max_Input_Len = 15", "lengths", Degree.BROKEN),
+        ("Max_Input_Len = 32", "Max_Input_Len = 247", "lengths", Degree.BROKEN),
+        ("Max_Output_Len = 32", "", "lengths", Degree.CAUTION),
+        ("Max_Module = 2", "Max_Module = 0", "lengths", Degree.CAUTION),
+        ("Max_Diag_Data_Len = 16", "Max_Diag_Data_Len = 5", "length of the diagnosis", Degree.BROKEN),
+        ("Max_Diag_Data_Len = 16", "Max_Diag_Data_Len = 245", "length of the diagnosis", Degree.BROKEN),
+        ("0xE1,0xD2\n", "0xC1\n", "identifiers", Degree.BROKEN),
+        ('"PPO 4"', '"PPO 1"', "modules", Degree.CAUTION),
+        (" 7 7\n", " 9 9\n", "slots", Degree.CAUTION),
+        ("Max_User_Prm_Data_Len = 13", "Max_User_Prm_Data_Len = 6", "parameter octets", Degree.BROKEN),
+        ("Ext_Module_Prm_Data_Len = 2", "", "parameter octets", Degree.CAUTION),
+        ("Ext_User_Prm_Data_Ref(6) = 4", "Ext_User_Prm_Data_Ref(6) = 40", "references", Degree.BROKEN),
+        ("Prm_Text_Ref = 2", "Prm_Text_Ref = 3", "references", Degree.BROKEN),
+        ("Signed8 0 -20-20", "Signed8 -21 -20-20", "default of a parameter", Degree.CAUTION),
+        ("BitArea(0-1) 1 0-2", "BitArea(0-1) 3 0-3", "texts of a parameter", Degree.CAUTION),
+        ("; --- texts", ";" + "-" * 80, "length of a line", Degree.CAUTION),
+    ],
+)  # fmt: skip
+def test_each_check_from_both_sides(old, new, rule, degree):
+    assert old in MODULAR
+    assert found(MODULAR, rule) == []
+    assert set(found(MODULAR.replace(old, new), rule)) == {degree}
+
+
+def test_lengths_that_just_fit():
+    # The largest module has 16 bytes of input. M. Felser, PROFIBUS Manual, telegram formats: at most 246 octets.
+    for length in (16, 246):
+        assert found(MODULAR.replace("Max_Input_Len = 32", f"Max_Input_Len = {length}"), "lengths") == []
+
+
+def test_octets_that_are_not_as_many_as_said():
+    compact = (DEMO / "Mil_FFF2.gsd").read_text(encoding="ascii")
+    assert found(compact, "parameter octets") == []
+    assert found(compact.replace("_Len = 2", "_Len = 3"), "parameter octets") == [Degree.BROKEN]
+
+
+def test_no_bit_rate_at_all():
+    text = "\n".join(line for line in MODULAR.split("\n") if not line.startswith(("1", "3M", "4", "5", "6M", "9")))
+    assert found(text, "bit rates") == [Degree.BROKEN]
+
+
+def test_the_faulty_description_shows_each_kind_of_finding():
+    rules = {one.rule for one in check(read_description(DEMO / "Mil_FFF4.gsd")) if one.degree}
+    assert {"reading", "mandatory keyword", "ident number and file name", "lengths", "identifiers", "references",
+            "parameter octets", "longest answer time", "automatic bit-rate detection"} <= rules  # fmt: skip
+
+
+def test_every_finding_has_a_source_and_what_to_do():
+    for one in check(read_description(DEMO / "Mil_FFF4.gsd")):
+        assert one.source
+        assert bool(one.to_do) == (one.degree is not Degree.IN_ORDER)

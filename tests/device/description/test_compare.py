@@ -1,0 +1,108 @@
+"""What a newer description does to a network. The files are invented; the effects follow from what is sent at start-up."""
+
+import pytest
+
+from helpers import facts
+from helpers.device.description.compare import Effect, compare, differs_in_texts_only, steps
+from helpers.device.description.modules import configure
+from helpers.device.description.on_bus import compare_with_station, diagnosis_texts, who_tells
+from helpers.device.description.read import read_description
+from helpers.errors import OutOfRange
+from helpers.verdict import Degree
+
+DEMO = facts.DATA / "demo/descriptions"
+TEXT = (DEMO / "Mil_FFF1.gsd").read_text(encoding="ascii")
+OLD, NEW, GERMAN = (read_description(DEMO / name) for name in ("Mil_FFF1.gsd", "newer/Mil_FFF1.gsd", "Mil_FFF1.gsg"))
+
+
+def effects(old, new, used=None):
+    return {change.what: change.effect for change in compare(old, new, used)}
+
+
+def test_the_newer_description():
+    found = effects(OLD, NEW)
+    assert [what for what, effect in found.items() if effect is Effect.BREAKS] == [
+        "module Mill 3/5", "module Mill 5/8: identifiers",
+    ]  # fmt: skip
+    assert found["Min_Slave_Intervall"] is Effect.TIMING
+    assert found["parameter 3, delay before a stop, in 10 ms: default"] is Effect.RELOAD
+    assert found["module PPO 3"] is found["Max_Input_Len"] is found["Revision"] is Effect.NONE
+
+
+def test_a_module_that_nobody_uses_breaks_nothing():
+    assert Effect.BREAKS not in effects(OLD, NEW, ["Mill 2/3"]).values()
+    assert effects(OLD, NEW, ["Mill 3/5"])["module Mill 3/5"] is Effect.BREAKS
+
+
+@pytest.mark.parametrize("one", [OLD, NEW, GERMAN])
+def test_no_difference_from_itself(one):
+    assert compare(one, one) == ()
+    assert steps(compare(one, one)) == ()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "what", "forth", "back"),
+    [
+        ("0xFFF1", "0xFFF2", "Ident_Number", Effect.BREAKS, Effect.BREAKS),
+        ("12M_supp = 1", "12M_supp = 0", "12M_supp", Effect.BREAKS, Effect.NONE),
+        ("Max_Module = 2", "Max_Module = 3", "Max_Module", Effect.NONE, Effect.BREAKS),
+        ("MaxTsdr_12M = 800", "MaxTsdr_12M = 900", "MaxTsdr_12M", Effect.TIMING, Effect.NONE),
+        ("Auto_Baud_supp = 1", "Auto_Baud_supp = 0", "Auto_Baud_supp", Effect.DEVICE, Effect.NONE),
+        ("Modul_Offset = 1", "Modul_Offset = 2", "Modul_Offset", Effect.RELOAD, Effect.RELOAD),
+        ("Mill_Own_Keyword = 7", "Mill_Own_Keyword = 8", "Mill_Own_Keyword", Effect.RELOAD, Effect.RELOAD),
+        ('"PPO 4"', '"four"', "module PPO 4", Effect.RELOAD, None),
+        ("FMS_supp = 0\n", "", "FMS_supp", Effect.NONE, Effect.NONE),
+        ("Ref(6) = 4", "Ref(5) = 4", "parameters of the device: places of parameters", Effect.RELOAD, Effect.RELOAD),
+        ("Slot(2) = \"option\" 7 7", "", "slot 2", Effect.BREAKS, Effect.NONE),
+        ("Visible", "Visible", "", None, None),
+    ],
+)  # fmt: skip
+def test_a_change_there_and_back(old, new, what, forth, back):
+    other = read_description(TEXT.replace(old, new).encode(), OLD.file_name)
+    assert effects(OLD, other).get(what) is forth
+    assert back is None or effects(other, OLD).get(what) is back
+
+
+def test_steps_end_with_loading_and_a_caution_before_it():
+    told = steps(compare(OLD, NEW))
+    caution, load = (next(n for n, step in enumerate(told) if words in step) for words in ("nobody is at", "load the"))
+    assert caution < load < len(told) - 1
+
+
+def test_a_language_file_differs_in_texts_only():
+    assert differs_in_texts_only(OLD, GERMAN)
+    assert not differs_in_texts_only(OLD, NEW)
+
+
+def test_a_station_against_its_description():
+    setup = configure(OLD, ["Mill 2/3"])
+    same = compare_with_station(setup, ident=0xFFF1, identifiers=b"\xe1\xd2")
+    other = compare_with_station(setup, ident=0xFFF2, identifiers=b"\xf1")
+    assert [one.degree for one in same] == [Degree.IN_ORDER] * 2
+    assert [one.degree for one in other] == [Degree.BROKEN] * 2
+    with pytest.raises(OutOfRange):
+        compare_with_station(setup, ident=0x10000, identifiers=b"")
+
+
+def test_who_tells_what():
+    told = {one.what: one for one in who_tells(OLD)}
+    assert (told["ident number"].on_the_bus, told["ident number"].in_the_file) != ("", "")
+    assert told["parameters"].on_the_bus == ""
+    assert told["parameters"].in_the_file == "00 00 00 81 00 64 00"
+    old = {one.what: one.in_the_file for one in who_tells(read_description(DEMO / "Mil_FFF3.gsd"))}
+    assert old["parameters"] == "01 02 03 04 05"
+
+
+@pytest.mark.parametrize(
+    ("data", "block", "texts"),
+    [
+        ("00 00", None, []),
+        ("01 00", None, ["fan worn"]),
+        ("03 02", None, ["fan worn", "supply of the option missing", "motor too warm"]),
+        ("01", None, ["fan worn"]),  # the number in bits 8 to 11 is not there
+        ("00 00 00 01", 161, ["phase missing"]),
+        ("00 00 00 01", None, []),
+    ],
+)
+def test_texts_of_a_diagnosis(data, block, texts):
+    assert [one.text for one in diagnosis_texts(OLD, bytes.fromhex(data), block=block)] == texts
