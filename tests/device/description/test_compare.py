@@ -1,4 +1,4 @@
-"""What a newer description does to a network. The files are invented; the effects follow from what is sent at start-up."""
+"""What a newer description does to a network. The files are invented; effects follow from what is sent at start-up."""
 
 import pytest
 
