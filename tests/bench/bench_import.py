@@ -7,7 +7,7 @@ from pathlib import Path
 import helpers.panels
 
 # Tables for a lesson's cells bring pandas along; panels do without it.
-WITH_PANDAS = {"tables", "standings"}
+WITH_PANDAS = {"tables", "standings", "rule_table"}
 PANELS = sorted({path.stem for path in Path(helpers.panels.__file__).parent.glob("[!_]*.py")} - WITH_PANDAS)
 
 
