@@ -64,6 +64,8 @@ def advice(diagnosis: SlaveDiag) -> tuple[Advice, ...]:
     >>> advice(SlaveDiag(frozenset({"fixed 1", "WD_On"}), master=1))
     ()
     """
+    if not {slave_diag.FIXED, "Station_Non_Existent"} & diagnosis.flags:
+        return (_advice("no diagnosis", slave_diag.FIXED, "bit 2 of octet 2 is 0; a station always sends it as 1", ""),)
     order = [row["ones"] for row in facts.rows("diagnosis_states") if row.has("ones")]
     told = {row.name: row for row in slave_diag.bit_rows(diagnosis.octets) if row.value}
     found = [

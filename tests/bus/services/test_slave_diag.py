@@ -254,6 +254,7 @@ def test_names_of_codes():
         ("08 0C 00 01 FF F1", "in data exchange, with a fault of its own", "Ext_Diag"),
         ("08 0C 80 01 FF F1", "in data exchange, with a fault of its own", "Ext_Diag"),
         ("00 04 00 01 FF F1", "in order", "WD_On"),
+        ("00 08 00 01 FF F1", "in order", "fixed 1"),  # always 1 in an answer: TR C58 manual p.109
         ("00 0C 00 FF FF F1", "in order", "octet 4"),
     ],
 )
