@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import cache
 from math import ceil, inf
@@ -31,6 +32,7 @@ WORK_CAUTION = (
 LONGEST_M = 20_000.0
 _RATES = [(rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS, _MOST_PLACES, _MOST_SEGMENTS = 4, 2, 20
+_ONE_LINE = 50  # letters
 # The rules that a repeater can help to keep.
 _DIVIDED = ("length of the segment", "bus interfaces", "unit loads", "length of all stubs", "reserve for later")
 
@@ -135,9 +137,11 @@ def _rows(findings: Sequence[Finding]) -> list[Row]:
     for (rule, found, allowed, degree), where in places.items():
         at = f", {where[0].partition(': ')[2]}" if ": " in where[0] and degree else ""
         at += f" and {len(where) - 1} more" if len(where) > 1 else ""
-        (troubles if degree else kept).append(
-            {"rule": rule, "found": found + at, "allowed": allowed, "verdict": degree}
-        )
+        # Short enough for one line of the table; the drawing shows which kinds there are.
+        told = found if len(found) <= _ONE_LINE else found.partition(" (")[0]
+        most = re.sub("by the (strictest|most lenient)( source)?", r"(\1)", allowed)
+        row: Row = {"rule": rule, "found": told + at, "allowed": most, "verdict": degree}
+        (troubles if degree else kept).append(row)
     if not troubles:
         return kept
     shown = troubles if len(troubles) <= _MOST_ROWS else troubles[: _MOST_ROWS - 1]
@@ -230,7 +234,7 @@ def listed_view(listed: str, bit_rate: int, cable: str = "A") -> View:
 
 def listed_segment_panel() -> Panel:
     """Your own segment, as you walk along the cable."""
-    listed = fields.lines("along the cable", demo_list(), rows=13)
+    listed = fields.lines("the cable", demo_list(), rows=13)
     listed.widget.style.description_width = "72px"
     return Panel(
         "Your own segment, device by device",

@@ -157,8 +157,8 @@ def _dead(segment: Segment, circuit: Circuit, dgnd: str) -> str:
     if n is None:
         return ""
     free = tuple(replace(t, supply="open") if t.supply == "dead" else t for t in circuit.plugs[n].terminators)
-    other = meter.volts(circuit.with_plug(n, terminators=free), n, dgnd=dgnd)
-    return f"The device without supply is taken to lay VP on DGND; if it leaves VP free, its plug reads {volts_text(other)}."
+    other = volts_text(meter.volts(circuit.with_plug(n, terminators=free), n, dgnd=dgnd))
+    return f"The device without supply is taken to lay VP on DGND; if it leaves VP free, its plug reads {other}."
 
 
 def _marks(findings: tuple[Finding, ...]) -> dict[str, Degree]:
