@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
-from typing import TYPE_CHECKING
+from math import ceil, floor, log10
 
 from helpers.bus.cable import bit_rates, rate_text
 from helpers.bus.circuit import meter
@@ -16,16 +15,12 @@ from helpers.bus.circuit.waveform import CHARACTER_BITS, Waveform, character_bit
 from helpers.errors import in_range
 from helpers.facts import one
 from helpers.panels import fields
-from helpers.panels.chart import Chart
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.loglog import about
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree, worst, worst_first
 from helpers.written import whole
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 WORST, LAST = "worst", "last"
 MOST_STATIONS = 32
@@ -43,64 +38,55 @@ class Heard:
     unsure: int
 
 
-class WaveformView:
-    """Makes the view of the bench; keeps its chart, because a fresh one costs more than the calculation."""
+def waveform_view(
+    stations: int = 8,
+    length_m: float = 100.0,
+    bit_rate: float = 1_500_000,
+    stub_m: float = 0.0,
+    left: str = "on",
+    right: str = "on",
+    plug: str = "20 pF, inductors",
+    sender: int | str = 1,
+    receiver: int | str = WORST,
+) -> View:
+    """One station sends 20 characters; the view shows the worst of them at one receiver, and every margin.
 
-    def __init__(self) -> None:
-        self._chart = Chart(750, 200, _prepare)
-
-    def __call__(
-        self,
-        stations: int = 8,
-        length_m: float = 100.0,
-        bit_rate: float = 1_500_000,
-        stub_m: float = 0.0,
-        left: str = "on",
-        right: str = "on",
-        plug: str = "20 pF, inductors",
-        sender: int | str = 1,
-        receiver: int | str = WORST,
-    ) -> View:
-        """One station sends 20 characters; the view shows the worst of them at one receiver, and every margin.
-
-        sender, receiver: station counted from 1 at the left, "last", or for the receiver "worst".
-        """
-        line = trial_line(stations=stations, length_m=length_m, bit_rate=bit_rate, stub_m=stub_m, left=left,
-                          right=right, plug=plug)  # fmt: skip
-        sending = _number("sender", sender, stations)
-        picture = waveform(line.circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending,
-                           samples_per_bit=_SAMPLES[bit_rate > 500_000])  # fmt: skip
-        found = sampled(picture)
-        least = [round(volts, 2) + 0.0 for volts in found.least.values()]
-        others = [n for n in range(stations) if n != sending]
-        looked_at = (
-            min(others, key=lambda n: least[n]) if receiver == WORST else _number("looked at", receiver, stations)
-        )
-        heard = _heard(found, looked_at)
-        idle_v = round(meter.volts(line.circuit, looked_at, dgnd="earthed"), 2) + 0.0
-        findings = worst_first(line.findings)
-        return View(
-            f"{_said(heard, least, found, sending)} {_idle(idle_v)}",
-            degree=worst(findings),
-            because=_echo(picture) + _still_sends(sending, stations, left, right),
-            pictures=[
-                _strip(line, least, sending, looked_at, {"left": left, "right": right}, stub_m),
-                self._chart.shoot(partial(_draw, picture=picture, found=found, heard=heard), _says(picture, heard)),
-            ],
-            rows=_rules(line),
-            folded=[("Margin at each station", _margin_rows(line, found, sending))],
-            sources=[
-                *(finding.source for finding in findings),
-                f"±{threshold_v():g} V at a receiver: {one('rs485', name='threshold_v').cited}",
-                f"sender: {one('rs485', name='driver_usual_v').cited}, "
-                f"{one('rs485', name='driver_usual_v').number('value'):g} V into "
-                f"{one('rs485', name='test_load_ohm').number('value'):g} Ω",
-                f"cable: {one('line_electrical', cable='A', quantity='delay_s_per_m').cited}; attenuation "
-                f"from {one('line_electrical', cable='A', quantity='attenuation_db_per_km', at_hz=16e6).cited}",
-                f"inductors of a plug: {one('terminator', name='inductor_h').cited}",
-                "Calculated without noise. DGND taken as joined to the shield at every station.",
-            ],
-        )
+    sender, receiver: station counted from 1 at the left, "last", or for the receiver "worst".
+    """
+    line = trial_line(stations=stations, length_m=length_m, bit_rate=bit_rate, stub_m=stub_m, left=left,
+                      right=right, plug=plug)  # fmt: skip
+    sending = _number("sender", sender, stations)
+    picture = waveform(line.circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending,
+                       samples_per_bit=_SAMPLES[bit_rate > 500_000])  # fmt: skip
+    found = sampled(picture)
+    least = [round(volts, 2) + 0.0 for volts in found.least.values()]
+    others = [n for n in range(stations) if n != sending]
+    looked_at = min(others, key=lambda n: least[n]) if receiver == WORST else _number("looked at", receiver, stations)
+    heard = _heard(found, looked_at)
+    idle_v = round(meter.volts(line.circuit, looked_at, dgnd="earthed"), 2) + 0.0
+    findings = worst_first(line.findings)
+    return View(
+        f"{_said(heard, least, found, sending)} {_idle(idle_v)}",
+        degree=worst(findings),
+        because=_echo(picture) + _still_sends(sending, stations, left, right),
+        pictures=[
+            _strip(line, least, sending, looked_at, {"left": left, "right": right}, stub_m),
+            _curve(picture, found, heard),
+        ],
+        rows=_rules(line),
+        folded=[("Margin at each station", _margin_rows(line, found, sending))],
+        sources=[
+            *(finding.source for finding in findings),
+            f"±{threshold_v():g} V at a receiver: {one('rs485', name='threshold_v').cited}",
+            f"sender: {one('rs485', name='driver_usual_v').cited}, "
+            f"{one('rs485', name='driver_usual_v').number('value'):g} V into "
+            f"{one('rs485', name='test_load_ohm').number('value'):g} Ω",
+            f"cable: {one('line_electrical', cable='A', quantity='delay_s_per_m').cited}; attenuation "
+            f"from {one('line_electrical', cable='A', quantity='attenuation_db_per_km', at_hz=16e6).cited}",
+            f"inductors of a plug: {one('terminator', name='inductor_h').cited}",
+            "Calculated without noise. DGND taken as joined to the shield at every station.",
+        ],
+    )
 
 
 def _number(name: str, station: int | str, stations: int) -> int:
@@ -254,13 +240,7 @@ def _station(sheet: Drawing, x: float, n: int, *, stub: bool, wide: float, fill:
 
 # -- the waveform -------------------------------------------------------------------------------------
 
-
-def _prepare(axes: Axes) -> None:
-    axes.set_xlabel("time in µs since the sender began this character", labelpad=2)
-    axes.set_ylabel("B − A in V", labelpad=2)
-    axes.axhspan(-threshold_v(), threshold_v(), color=ORANGE, alpha=0.22, lw=0)
-    axes.axhline(0, color=GREY, lw=0.6)
-    axes.grid(axis="y", alpha=0.3)
+_HIGH, _LEFT, _RIGHT, _TOP, _FLOOR = 196.0, 46.0, 740.0, 4.0, 146.0
 
 
 def _window(picture: Waveform, found: Margins, heard: Heard) -> tuple[Array, Array, list[float], list[float]]:
@@ -281,25 +261,60 @@ def _window(picture: Waveform, found: Margins, heard: Heard) -> tuple[Array, Arr
     return (picture.time_s[inside] - begin_s) * 1e6, picture.volts[heard.station][inside], as_us, seen
 
 
-def _draw(axes: Axes, picture: Waveform, found: Margins, heard: Heard) -> None:
+def _curve(picture: Waveform, found: Margins, heard: Heard) -> Drawing:
+    """B − A at one receiver during one character, the undefined band, the points where it reads, the bits as sent."""
     time_us, volts, read_us, seen = _window(picture, found, heard)
     bits = picture.bits[heard.character * CHARACTER_BITS :][:CHARACTER_BITS]
-    margin = found.volts[heard.station, heard.character]
-    axes.plot(time_us, volts, color=BLUE, lw=1.6)
-    top = max(2.4, float(abs(volts).max())) * 1.08
-    axes.set_ylim(-top * 1.3, top * 1.4)
-    axes.set_xlim(float(time_us[0]), float(time_us[-1]))
-    half = 0.5e6 / picture.bit_rate
-    sent = [top * (1.28 if bit else 1.1) for bit in bits]
-    axes.step([x - half for x in read_us] + [read_us[-1] + half], [*sent, sent[-1]], where="post", color=GREY, lw=1.2)
-    points = list(zip(read_us, seen, strict=True))
-    for sure, sign, colour, size in ((True, "o", INK, 5), (False, "X", ORANGE, 9)):
-        here = [point for point, left in zip(points, margin, strict=True) if (left > 0) == sure]
-        if here:
-            axes.plot(*zip(*here, strict=True), sign, color=colour, ms=size)
-    axes.text(0.006, 0.03, f"station {heard.station + 1}, character {heard.character + 1} of {len(TRIAL)}   "
-              f"● read, sure   ✖ read, not sure   band: ±{threshold_v():g} V   grey, at the top: the bits as sent",
-              transform=axes.transAxes, fontsize=8)  # fmt: skip
+    begin, end = float(time_us[0]), float(time_us[-1])
+    most = max(2.4, float(abs(volts).max())) * 1.08
+    sheet = Drawing(_WIDTH, _HIGH, _says(picture, heard))
+
+    # A tenth of a pixel is finer than a screen, and coarser than what differs from one machine to the next.
+    def x(us: float) -> float:
+        return round(_LEFT + (_RIGHT - _LEFT) * (us - begin) / (end - begin), 1)
+
+    def y(v: float) -> float:
+        return round(_TOP + 18 + (_FLOOR - _TOP - 18) * (most - v) / (2 * most), 1)
+
+    limit = threshold_v()
+    sheet.box(_LEFT, y(limit), _RIGHT - _LEFT, y(-limit) - y(limit), fill=SAND, stroke="none")
+    for v in _marks(-most, most, 6):
+        sheet.line(_LEFT, y(v), _RIGHT, y(v), stroke="#d5d9de", width=1)
+        sheet.text(_LEFT - 5, y(v) + 4, f"{v:g}".replace("-", "−"), size=11, anchor="end")
+    for level, stroke in ((limit, ORANGE), (-limit, ORANGE), (0.0, GREY)):
+        sheet.line(_LEFT, y(level), _RIGHT, y(level), stroke=stroke, width=0.7)
+    for us in _marks(begin, end, 9):
+        sheet.line(x(us), _FLOOR, x(us), _FLOOR + 4, width=1)
+        sheet.text(x(us), _FLOOR + 16, f"{us:g}".replace("-", "−"), size=11)
+    sheet.box(_LEFT, _TOP, _RIGHT - _LEFT, _FLOOR - _TOP, fill="none", line=1)
+    sheet.path([(x(us), y(v)) for us, v in zip(time_us, volts, strict=True)], stroke=BLUE, width=1.8)
+    for us, bit, v, left in zip(read_us, bits, seen, found.volts[heard.station, heard.character], strict=True):
+        sure = left.round(3) > 0
+        sheet.text(x(us), _TOP + 13, bit, size=11, bold=not sure)
+        if sure:
+            sheet.dot(x(us), y(v), 3.2)
+        else:
+            _cross(sheet, x(us), y(v))
+    sheet.text(12, (_TOP + _FLOOR) / 2, "B − A in V", size=11, turn=-90)
+    sheet.text((_LEFT + _RIGHT) / 2, _FLOOR + 31, "time in µs since the sender began this character; "
+               "at the top the bits as sent", size=11)  # fmt: skip
+    sheet.text(_LEFT, _FLOOR + 46, f"station {heard.station + 1}, character {heard.character + 1} of {len(TRIAL)};   "
+               f"● read and sure   ✖ read, not sure;   band: ±{limit:g} V, no level defined", size=11,
+               anchor="start")  # fmt: skip
+    return sheet
+
+
+def _cross(sheet: Drawing, x: float, y: float) -> None:
+    for stroke, width in ((PAPER, 6), (ORANGE, 3)):
+        for way in (-1, 1):
+            sheet.line(x - 5, y - 5 * way, x + 5, y + 5 * way, stroke=stroke, width=width)
+
+
+def _marks(low: float, high: float, most: int) -> list[float]:
+    """Round numbers between two, at most so many: steps of 1, 2 or 5 with zeros."""
+    power = 10.0 ** floor(log10((high - low) / most))
+    step = next(power * n for n in (1, 2, 5, 10, 20) if (high - low) / (power * n) <= most)
+    return [round(n * step, 9) for n in range(ceil(low / step), floor(high / step) + 1)]
 
 
 def _says(picture: Waveform, heard: Heard) -> str:
@@ -335,7 +350,7 @@ def waveform_panel() -> Panel:
             "sender": fields.text("sender", "1", _station_or(LAST)),
             "receiver": fields.text("looked at", WORST, _station_or(LAST, WORST)),
         },
-        WaveformView(),
+        waveform_view,
         hint="Sender and looked at: the number of a station from the left, or last; looked at may be worst. Stubs hang "
         "between the ends. The words and signs before the sentence are the rules' verdict, the rest is calculated.",
     )

@@ -7,14 +7,13 @@ import pytest
 
 from helpers.bus.circuit.rules import compared
 from helpers.panels.bounce import bounce_view
-from helpers.panels.waveform import WaveformView, waveform_panel
+from helpers.panels.waveform import waveform_panel, waveform_view
 
 
 @pytest.mark.parametrize("stations", [2, 8, 32])
 @pytest.mark.parametrize("bit_rate", [93_750, 1_500_000, 12_000_000])
 def test_bench(benchmark, stations, bit_rate):
-    view = WaveformView()
-    benchmark(lambda: view(stations, bit_rate=bit_rate, right="missing").html())
+    benchmark(lambda: waveform_view(stations, bit_rate=bit_rate, right="missing").html())
 
 
 def test_a_change_in_the_panel(benchmark):

@@ -9,12 +9,9 @@ from helpers.bus.circuit.margin import margins
 from helpers.bus.circuit.trial_line import ends, plugs, trial_line
 from helpers.errors import OutOfRange
 from helpers.panels.bounce import bounce_panel, bounce_view, far_ends
-from helpers.panels.chart import Photo
 from helpers.panels.drawing import Drawing
-from helpers.panels.waveform import WaveformView, waveform_panel
+from helpers.panels.waveform import waveform_panel, waveform_view
 from helpers.verdict import Degree
-
-BENCH = WaveformView()
 
 
 def drawing(view):
@@ -26,7 +23,7 @@ def words(sheet):
 
 
 def test_a_healthy_line_is_in_order_and_every_bit_is_sure():
-    view = BENCH()
+    view = waveform_view()
     assert view.degree is Degree.IN_ORDER
     assert "All 220 bits are sure" in view.sentence and "All other stations hear everything" in view.sentence
     assert "While nobody sends: 1.07 V." in view.sentence
@@ -35,7 +32,7 @@ def test_a_healthy_line_is_in_order_and_every_bit_is_sure():
 def test_the_numbers_below_the_stations_are_the_margins_of_the_circuit():
     line = trial_line(right="missing", bit_rate=1_500_000)
     expected = margins(line.circuit, bit_rate=1_500_000, sending=2, samples_per_bit=32).least
-    view = BENCH(right="missing", sender=3)
+    view = waveform_view(right="missing", sender=3)
     shown = [f"{round(volts, 2) + 0.0:.2f}".replace("-", "−") for volts in expected.values()]
     assert [word for word in words(drawing(view)) if re.fullmatch(r"−?\d+\.\d\d", word)] == shown
     folded = {row["station"]: row for row in view.folded[0][1]}
@@ -44,23 +41,23 @@ def test_the_numbers_below_the_stations_are_the_margins_of_the_circuit():
 
 
 def test_a_terminator_pulled_is_loud_at_a_high_bit_rate_and_quiet_at_a_low_one():
-    loud, quiet = BENCH(right="missing", bit_rate=12_000_000), BENCH(right="missing", bit_rate=93_750)
+    loud, quiet = waveform_view(right="missing", bit_rate=12_000_000), waveform_view(right="missing", bit_rate=93_750)
     assert "are not sure" in loud.sentence and "All 220 bits are sure" in quiet.sentence
     assert loud.degree is quiet.degree is Degree.BROKEN
     assert quiet.rows[0]["found"] == "no terminator at this end"
 
 
 def test_both_terminators_dead_leave_no_idle_level():
-    view = BENCH(left="dead, VP on DGND", right="dead, VP on DGND")
+    view = waveform_view(left="dead, VP on DGND", right="dead, VP on DGND")
     assert "While nobody sends: 0.00 V, no level" in view.sentence
     assert "live on" in view.because
-    assert "live on" not in BENCH(left="dead, VP on DGND", sender="last").because
+    assert "live on" not in waveform_view(left="dead, VP on DGND", sender="last").because
 
 
 def test_who_is_looked_at():
-    assert "station 5" in BENCH(receiver=5).pictures[1].says
-    assert "station 8" in BENCH(receiver="last").pictures[1].says
-    worst = BENCH(right="missing", bit_rate=12_000_000)
+    assert "station 5" in waveform_view(receiver=5).pictures[1].says
+    assert "station 8" in waveform_view(receiver="last").pictures[1].says
+    worst = waveform_view(right="missing", bit_rate=12_000_000)
     column = {row["station"]: float(row["least margin"].replace("−", "-")[:-2]) for row in worst.folded[0][1]}
     looked_at = int(re.search(r"at station (\d+)", worst.sentence)[1])
     assert looked_at != 1 and column[looked_at] == min(column.values())
@@ -69,14 +66,16 @@ def test_who_is_looked_at():
 @pytest.mark.parametrize(("name", "value"), [("sender", 9), ("sender", 0), ("receiver", 9), ("receiver", -1)])
 def test_a_station_that_is_not_there_is_refused(name, value):
     with pytest.raises(OutOfRange, match="allowed is 1 to 8"):
-        BENCH(**{name: value})
+        waveform_view(**{name: value})
 
 
 @pytest.mark.parametrize("end", ends())
 @pytest.mark.parametrize("stations", [2, 32])
 def test_every_choice_gives_a_picture_that_can_be_read(end, stations):
     for plug in plugs() if stations == 2 else list(plugs())[:1]:
-        view = BENCH(stations=stations, left=end, right=end, plug=plug, stub_m=1, bit_rate=12_000_000, length_m=0.5)
+        view = waveform_view(
+            stations=stations, left=end, right=end, plug=plug, stub_m=1, bit_rate=12_000_000, length_m=0.5
+        )
         assert "nan" not in view.sentence and "nan" not in drawing(view).svg
         sheet = drawing(view)
         assert sum(bool(re.fullmatch(r"−?\d+\.\d\d", word)) for word in words(sheet)) == stations
@@ -84,15 +83,37 @@ def test_every_choice_gives_a_picture_that_can_be_read(end, stations):
 
 
 def test_a_line_without_length():
-    view = BENCH(length_m=0, receiver=1, sender=1)
+    view = waveform_view(length_m=0, receiver=1, sender=1)
     assert "nan" not in view.sentence and "nan" not in drawing(view).svg
     assert "sends, looked at" in words(drawing(view))
 
 
-def test_the_still_picture_has_no_rendered_bytes_and_the_live_one_has():
-    view = BENCH()
-    assert any(isinstance(picture, Photo) for picture in view.pictures)
-    assert "image/png" in view.html() and "image/png" not in view.html(still=True)
+def curve(view):
+    """The points of the curve, in pixels."""
+    lines = [element for element in ET.fromstring(view.pictures[1].svg) if element.tag.endswith("polyline")]
+    return [
+        tuple(map(float, point.split(","))) for point in max((line.get("points") for line in lines), key=len).split()
+    ]
+
+
+def test_the_curve_is_a_drawing_of_at_most_1200_points_inside_its_frame():
+    for rate in (9600, 1_500_000, 12_000_000):
+        for right in ("on", "missing"):
+            view = waveform_view(bit_rate=rate, right=right)
+            points = curve(view)
+            assert 200 < len(points) <= 1200
+            assert all(46 <= x <= 740 and 4 <= y <= 146 for x, y in points)
+            assert "image/png" not in view.html() and view.html(still=True).count("<img") == 2
+
+
+def test_as_many_crosses_as_bits_not_sure_in_this_character():
+    view = waveform_view(right="missing", bit_rate=12_000_000)
+    root = ET.fromstring(view.pictures[1].svg)
+    crosses = [line for line in root.iter() if line.tag.endswith("line") and line.get("stroke-width") == "3"]
+    dots = [dot for dot in root.iter() if dot.tag.endswith("circle")]
+    assert len(crosses) / 2 + len(dots) == 11 and crosses
+    healthy = ET.fromstring(waveform_view().pictures[1].svg)
+    assert len([dot for dot in healthy.iter() if dot.tag.endswith("circle")]) == 11
 
 
 @pytest.mark.parametrize(
