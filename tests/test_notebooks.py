@@ -10,7 +10,7 @@ import nbformat
 import pytest
 from store_outputs import CELL_METADATA, LIVE, METADATA, notebooks
 
-from helpers.setting_up import ROOT
+from helpers.setting_up import FIRST_PAGE, ROOT, WORKBOOK
 
 LONGEST_CELL, MEDIAN_CELL = 9, 3
 # Statements that show nothing by themselves. Anything else is expected to show something.
@@ -177,3 +177,10 @@ def test_links_and_pictures_are_there_and_pictures_are_told_in_words(path):
             assert words.strip() or not mark, f"a picture without words: {target}"
             if not re.match(r"[a-z]+:|#", target):
                 assert (path.parent / Path(target.split("#")[0])).exists(), target
+
+
+def test_the_first_page_leads_to_every_other():
+    said = "\n".join(cell.source for cell in read(WORKBOOK / FIRST_PAGE).cells)
+    for path in notebooks():
+        place = path.relative_to(WORKBOOK).as_posix()
+        assert place == FIRST_PAGE or f"]({place})" in said, f"{place} is not linked"
