@@ -159,12 +159,13 @@ def write(telegram: Frame) -> bytes:
     except ValueError:
         pass  # an octet outside 0 to 255: told below
     if telegram == _SHORT:
-        return bytes((SC,))
+        return _SHORT_OCTETS
     raise _refusal(telegram)
 
 
 _SD2_SIZES = range(LE_LEAST - 3, LE_MOST - 3 + 1)
 _SHORT = Frame("SC")
+_SHORT_OCTETS = bytes((SC,))
 
 
 def _refusal(telegram: Frame) -> WorkbookError:
@@ -207,21 +208,18 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Found]:
     data = whole + _PADDING
     at, lost = 0, ABSENT  # the next octet to look at, and where the rubbish before it began
     while at < end:
-        size = _size_at(data, at, end)
-        if size and lost < 0:
-            yield _new(Found, (at, data[at : at + size], _frame(data, at, size), "", False))
-            at += size
+        found = _take(data, at, end)
+        if found and lost < 0:
+            yield found
+            at += len(found.octets)
             continue
-        problem = ""
-        if not size:
-            size, problem = _one_wrong(data, at, end)
-        if size and (lost < 0 or (size > 3 and not problem) or at + size == end or _size_at(data, at + size, end)):
+        found = found or _one_wrong(data, at, end)
+        if found and (lost < 0 or _believed(found, data, end)):
             if lost >= 0:
                 yield Found(lost, data[lost:at], None, _why(data, lost, end))
                 lost = ABSENT
-            frame = None if problem else _frame(data, at, size)
-            yield Found(at, data[at : at + size], frame, problem, bool(problem))
-            at += size
+            yield found
+            at += len(found.octets)
         else:
             lost = at if lost < 0 else lost
             following = _START.search(data, at + 1, end)
@@ -230,54 +228,55 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Found]:
         yield Found(lost, data[lost:end], None, _why(data, lost, end))
 
 
-def _size_at(data: bytes, at: int, end: int) -> int:
-    """The length of the telegram that begins here and is whole; 0 if none does."""
+def _take(data: bytes, at: int, end: int) -> Found | None:
+    """The telegram that begins here, if it is whole."""
     first = data[at]
     if first == SD2:
         le = data[at + 1]
-        stop = at + le + 6
+        sums = at + le + 4  # the place of FCS
         if (
-            stop <= end
-            and data[stop - 1] == ED
+            sums + 2 <= end
+            and data[sums + 1] == ED
             and data[at + 2] == le
             and data[at + 3] == SD2
             and LE_LEAST <= le <= LE_MOST
-            and sum(data[at + 4 : stop - 2]) & 0xFF == data[stop - 2]
+            and sum(data[at + 4 : sums]) & 0xFF == data[sums]
         ):
-            return le + 6
+            frame = _new(Frame, ("SD2", data[at + 4], data[at + 5], data[at + 6], data[at + 7 : sums]))
+            return _new(Found, (at, data[at : sums + 2], frame, "", False))
     elif first == SC:
-        return 1 if at < end else 0
-    elif first == SD4:
-        return 3 if at + 3 <= end and data[at + 1] <= HIGHEST_TOKEN >= data[at + 2] else 0
-    elif size := _FIXED.get(first, 0):
+        return _new(Found, (at, _SHORT_OCTETS, _SHORT, "", False))
+    elif size := _FIXED.get(first):
         stop = at + size
-        if stop <= end and data[stop - 1] == ED and sum(data[at + 1 : stop - 2]) & 0xFF == data[stop - 2]:
-            return size
-    return 0
+        if stop > end:
+            return None
+        if first == SD4:
+            if data[at + 1] <= HIGHEST_TOKEN >= data[at + 2]:
+                return Found(at, data[at:stop], Frame("token", data[at + 1], data[at + 2]))
+        elif data[stop - 1] == ED and sum(data[at + 1 : stop - 2]) & 0xFF == data[stop - 2]:
+            frame = Frame(_KINDS[first], data[at + 1], data[at + 2], data[at + 3], data[at + 4 : stop - 2])
+            return Found(at, data[at:stop], frame)
+    return None
 
 
-def _frame(data: bytes, at: int, size: int) -> Frame:
-    """The telegram of a place and length that `_size_at` has found."""
-    first = data[at]
-    if first == SD2:
-        return _new(Frame, ("SD2", data[at + 4], data[at + 5], data[at + 6], data[at + 7 : at + size - 2]))
-    if first == SC:
-        return _SHORT
-    if first == SD4:
-        return Frame("token", data[at + 1], data[at + 2])
-    return Frame(_KINDS[first], data[at + 1], data[at + 2], data[at + 3], data[at + 4 : at + size - 2])
+def _believed(found: Found, data: bytes, end: int) -> bool:
+    """Whether a piece behind rubbish is taken for what it looks like: by its check sum, or by what follows it."""
+    checked = found.frame is not None and found.frame.kind not in ("SC", "token")
+    behind = found.at + len(found.octets)
+    return checked or behind == end or _take(data, behind, end) is not None
 
 
-def _one_wrong(data: bytes, at: int, end: int) -> tuple[int, str]:
-    """Length and sentence for a telegram that is whole but for one octet; (0, "") where there is none."""
+def _one_wrong(data: bytes, at: int, end: int) -> Found | None:
+    """The telegram that begins here, if it is whole but for one octet."""
     first = data[at]
     sizes = [data[at + 1] + 6, data[at + 2] + 6] if first == SD2 else [_FIXED.get(first, 0)]
     for size in sorted(set(sizes)):  # the shorter first: the longer could swallow the telegram behind it
         if 3 <= size <= end - at and (first != SD2 or size >= 9):
-            wrong = _wrong(data[at : at + size])
+            octets = data[at : at + size]
+            wrong = _wrong(octets)
             if len(wrong) == 1:
-                return size, wrong[0]
-    return 0, ""
+                return Found(at, octets, None, wrong[0], True)
+    return None
 
 
 def _wrong(telegram: bytes) -> list[str]:

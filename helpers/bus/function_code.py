@@ -21,6 +21,7 @@ from helpers.errors import in_range, one_of
 
 CLOCK = 0x80
 REQUEST = 0x40
+COUNTED = 0x10  # FCV of a request
 COUNTS = tuple(row["name"] for row in facts.where("function_codes", field="count"))
 STATIONS = tuple(row["name"] for row in facts.where("function_codes", field="station"))
 

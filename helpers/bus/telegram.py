@@ -10,7 +10,7 @@ answer between the same two stations.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from helpers import facts
@@ -108,66 +108,65 @@ class _Reader:
         self._stations: dict[int, Station] = {}
         self._last: dict[tuple[int, int], bytes] = {}
 
-    def take(self, number: int, found: Found) -> Iterator[Telegram]:
+    def take(self, number: int, found: Found) -> Iterable[Telegram]:
+        """What can be told now that one more piece is known."""
         frame = found.frame
         if frame is None:
             role = DAMAGED if found.damaged else RUBBISH
-            made = Telegram(number, found.at, found.octets, None, role, "", "", found.problem, 0, _UNKNOWN)
-            self._waiting.append(made)
-            if self._waiting[0].role != REQUEST or len(self._waiting) > 1 + _MOST_BETWEEN:
-                yield from self.rest()
-        elif frame.kind == "token":
-            yield from self.rest()
+            self._waiting.append(
+                Telegram(number, found.at, found.octets, None, role, "", "", found.problem, 0, _UNKNOWN)
+            )
+            asked = self._waiting[0].role == REQUEST and len(self._waiting) <= 1 + _MOST_BETWEEN
+            return () if asked else self.rest()
+        if frame.kind == "token":
             meaning = _token_text(frame.da, frame.sa)
-            yield Telegram(number, found.at, found.octets, frame, TOKEN, TOKEN, meaning, "", 0, _UNKNOWN)
-        elif frame.kind == "SC" or not frame.fc & function_code.REQUEST:
-            yield from self._answer(number, found, frame)
-        else:
-            yield from self.rest()
-            made = self._request(number, found, frame)
-            if function_code.decode(frame.fc).answered and frame.receiver != EVERYBODY:
-                self._waiting.append(made)
-            else:
-                yield made
+            made = Telegram(number, found.at, found.octets, frame, TOKEN, TOKEN, meaning, "", 0, _UNKNOWN)
+            return [*self.rest(), made]
+        if frame.kind == "SC" or not frame.fc & function_code.REQUEST:
+            return self._answer(number, found, frame)
+        before = self.rest()
+        made = self._request(number, found, frame)
+        if function_code.decode(frame.fc).answered and frame.receiver != EVERYBODY:
+            self._waiting.append(made)
+            return before
+        return [*before, made]
 
-    def rest(self) -> Iterator[Telegram]:
+    def rest(self) -> list[Telegram]:
         """What waits for an answer that does not come."""
-        missing = "no answer" if len(self._waiting) < 2 else "no answer that could be read"
-        for one in self._waiting:
-            remarks = (one.remark, missing) if one.role == REQUEST else (one.remark,)
-            yield one._replace(remark="; ".join(filter(None, remarks)))
-        self._waiting.clear()
+        waiting, self._waiting = self._waiting, []
+        if waiting and waiting[0].role == REQUEST:
+            missing = "no answer" if len(waiting) == 1 else "no answer that could be read"
+            waiting[0] = waiting[0]._replace(remark="; ".join(filter(None, (waiting[0].remark, missing))))
+        return waiting
 
     def _request(self, number: int, found: Found, frame: Frame) -> Telegram:
-        code = function_code.decode(frame.fc)
-        service = _service(code.function, frame.dsap)
-        data, to = frame.user_data, frame.receiver
+        function = function_code.decode(frame.fc).function
+        dsap, data, to = frame.dsap, frame.user_data, frame.receiver
+        service = _service(function, dsap)
         if service in ("Set_Prm", "Chk_Cfg"):
             self._learn(service, to, data)
         pair = (frame.sender, to)
-        counted = code.second.startswith("counted")
-        repeated = counted and self._last.get(pair) == found.octets
+        counted = frame.fc & function_code.COUNTED
+        remark = _REPEATED if counted and self._last.get(pair) == found.octets else ""
         self._last[pair] = found.octets if counted else b""
-        meaning = _request_text(service, code.function, frame.dsap, data)
-        remark = _REPEATED if repeated else ""
+        meaning = _request_text(service, function, dsap, data)
         station = self._stations.get(to, _UNKNOWN)
         return Telegram(number, found.at, found.octets, frame, REQUEST, service, meaning, remark, 0, station)
 
-    def _answer(self, number: int, found: Found, frame: Frame) -> Iterator[Telegram]:
+    def _answer(self, number: int, found: Found, frame: Frame) -> list[Telegram]:
         asked = self._waiting[0] if self._waiting else None
-        fits = asked and asked.frame and _answers(asked.frame, frame)
-        if not fits or asked is None:
-            yield from self.rest()
+        if asked is None or asked.frame is None or not _answers(asked.frame, frame):
             service = _service("", frame.ssap) if frame.data else ""
             meaning = _answer_text(service, frame)
-            yield Telegram(number, found.at, found.octets, frame, ANSWER, service, meaning, _UNASKED, 0, _UNKNOWN)
-            return
-        yield asked._replace(partner=number)
-        yield from self._waiting[1:]
-        self._waiting.clear()
-        meaning = _answer_text(asked.service, frame)
-        station = asked.station
-        yield Telegram(number, found.at, found.octets, frame, ANSWER, asked.service, meaning, "", asked.number, station)
+            made = Telegram(number, found.at, found.octets, frame, ANSWER, service, meaning, _UNASKED, 0, _UNKNOWN)
+            return [*self.rest(), made]
+        known, service, first = asked.station, asked.service, asked.number
+        meaning = _answer_text(service, frame)
+        made = Telegram(number, found.at, found.octets, frame, ANSWER, service, meaning, "", first, known)
+        pieces, self._waiting = self._waiting, []
+        pieces[0] = asked._replace(partner=number)
+        pieces.append(made)
+        return pieces
 
     def _learn(self, service: str, address: int, data: bytes) -> None:
         """Keep what a start-up telegram says of a station; one that can't be read teaches nothing."""
@@ -305,11 +304,10 @@ def _lines(one: Telegram) -> list[Line]:
         for name, announced in (("DSAP", frame.da), ("SSAP", frame.sa)):
             if announced >= EXTENDED and at < end:
                 at += 1
-                lines.append(_sap_line(at, name, octets[at - 1], one.role))
+                lines.append(_sap_line(at, name, octets[at - 1], one.role == REQUEST))
         if at < end:
             lines += _data_lines(one, at, octets[at:end])
-        lines.append(Line(end + 1, octets[end : end + 1], "FCS", "the octets from DA to the last data byte, added up"))
-        lines.append(Line(end + 2, octets[end + 1 :], "ED", _ED_TEXT))
+        lines += _end_lines(end, octets[end:])
     if one.role == DAMAGED:
         lines.append(Line(len(octets) + 1, b"", DAMAGED, one.remark))
     return lines
@@ -350,6 +348,12 @@ def _lengths(three: bytes) -> tuple[Line, ...]:
     )
 
 
+@lru_cache(4096)
+def _end_lines(at: int, two: bytes) -> tuple[Line, ...]:
+    added = "the octets from DA to the last data byte, added up"
+    return (Line(at + 1, two[:1], "FCS", added), Line(at + 2, two[1:], "ED", _ED_TEXT))
+
+
 @cache
 def _address_line(at: int, name: str, octet: int) -> Line:
     address = octet & ~EXTENDED
@@ -365,9 +369,9 @@ def _code_line(at: int, octet: int) -> Line:
 
 
 @cache
-def _sap_line(at: int, name: str, octet: int, role: str) -> Line:
+def _sap_line(at: int, name: str, octet: int, asks: bool) -> Line:
     """An access point: the station's stands in DSAP of a request and in SSAP of an answer."""
-    side = "station" if (name == "DSAP") == (role == REQUEST) else "controller"
+    side = "station" if (name == "DSAP") == asks else "controller"
     found = facts.where("saps", side=side, sap=octet)
     meaning = f"access point {octet}: " + (found[0]["service"] if found else f"not in the table of a {side}")
     return Line(at, bytes((octet,)), name, meaning, found[0].cited if found else "")

@@ -30,19 +30,20 @@ def explain(octets: bytes, way: str, configuration: Configuration | None = None,
             Line(first + at, octets[at : at + size], name, f"16#{octets[at : at + size].hex().upper()}, {place}")
             for at, size, name, place in items
         )
-    # This is where a long recording spends its time: named tuples are made the short way, from ready texts.
-    named = zip(range(first, first + len(octets)), octets, _byte_names(way, len(octets)), strict=True)
-    return tuple([_new(Line, (n, _ONE[octet], name, _SPELLED[octet], "")) for n, octet, name in named])
-
-
-_new = tuple.__new__
-_ONE = tuple(bytes((octet,)) for octet in range(256))
-_SPELLED = tuple(f"16#{octet:02X}" for octet in range(256))
+    columns = _columns(way, first, len(octets))
+    return tuple([column[octet] for column, octet in zip(columns, octets, strict=True)])
 
 
 @lru_cache(512)
-def _byte_names(way: str, count: int) -> tuple[str, ...]:
-    return tuple(f"{way} byte {n}" for n in range(1, count + 1))
+def _columns(way: str, first: int, count: int) -> tuple[tuple[Line, ...], ...]:
+    return tuple(_column(way, first, n) for n in range(1, count + 1))
+
+
+@lru_cache(1024)
+def _column(way: str, first: int, number: int) -> tuple[Line, ...]:
+    """The lines of one byte for every value it can have; a long recording asks for the same ones again and again."""
+    name = f"{way} byte {number}"
+    return tuple(Line(first + number - 1, bytes((octet,)), name, f"16#{octet:02X}") for octet in range(256))
 
 
 @lru_cache(256)
