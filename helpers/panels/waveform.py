@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 
 from helpers.bus.cable import bit_rates, rate_text
+from helpers.bus.characters import BITS as CHARACTER_BITS
+from helpers.bus.characters import character_bits
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.margin import TRIAL, Margins, sampled, threshold_v
 from helpers.bus.circuit.trial_line import TrialLine, ends, plugs, trial_line
-from helpers.bus.circuit.waveform import CHARACTER_BITS, Waveform, character_bits, longest_delay_s, waveform
+from helpers.bus.circuit.waveform import Waveform, longest_delay_s, waveform
 from helpers.errors import in_range
 from helpers.facts import one
 from helpers.panels import fields

@@ -12,15 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.bus.cable import bit_rates
+from helpers.bus.characters import BITS as CHARACTER_BITS
+from helpers.bus.characters import character_bits
 from helpers.bus.circuit.elements import Segment, Sender
 from helpers.bus.circuit.line import Array
-from helpers.bus.circuit.waveform import (
-    CHARACTER_BITS,
-    Waveform,
-    character_bits,
-    waveform,
-    waveforms,
-)
+from helpers.bus.circuit.waveform import Waveform, waveform, waveforms
 from helpers.errors import OutOfRange
 from helpers.facts import one
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.bus.cable import known_rate
+from helpers.bus.characters import character_bits
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Segment, Sender, sender
 from helpers.bus.circuit.ladder import Ladder
@@ -24,7 +25,6 @@ DIRECT_HZ = 1e-6  # stands for direct current, where a lossy line has no finite 
 LEAD_BITS = 2  # idle before the first bit, so that its edge has a left side
 EDGE_SAMPLES = 3  # an edge shorter than this many samples is drawn this long
 ECHOES = 3  # round trips of the longest way that are waited for behind the last bit
-CHARACTER_BITS = 11
 MOST_SAMPLES = 3e7
 
 
@@ -47,22 +47,6 @@ class Waveform:
     def first_sample(self) -> int:
         """The sample at which the first bit starts."""
         return LEAD_BITS * self.samples_per_bit
-
-
-def character_bits(data: bytes) -> tuple[int, ...]:
-    r"""Characters as they go over the wire: start bit 0, eight bits from the least, even parity, stop bit 1.
-
-    Source: 11 bits a character, M. Felser, PROFIBUS Manual, calculation for single masters; order and parity from
-    memory.
-
-    >>> character_bits(b"\x10")
-    (0, 0, 0, 0, 0, 1, 0, 0, 0, 1, 1)
-    """
-    bits: list[int] = []
-    for byte in data:
-        eight = [byte >> n & 1 for n in range(8)]
-        bits += [0, *eight, sum(eight) % 2, 1]
-    return tuple(bits)
 
 
 def waveform(

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from helpers.bus.characters import character_bits
 from helpers.bus.circuit.elements import Cable, Plug, Receiver, Section, Segment, Sender, Terminator, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE, cluster, terminator_missing
 from helpers.bus.circuit.margin import (
@@ -13,7 +14,7 @@ from helpers.bus.circuit.margin import (
     sampled,
     threshold_v,
 )
-from helpers.bus.circuit.waveform import character_bits, waveform
+from helpers.bus.circuit.waveform import waveform
 from helpers.errors import OutOfRange
 from helpers.facts import most, where
 

@@ -7,12 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.characters import character_bits
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Plug, Sender, evenly_spaced, sender
 from helpers.bus.circuit.faults import CATALOGUE, core_open, pin_open, shorted
 from helpers.bus.circuit.meter import volts
 from helpers.bus.circuit.network import branches
-from helpers.bus.circuit.waveform import character_bits, fast_length, longest_delay_s, waveform, waveforms
+from helpers.bus.circuit.waveform import fast_length, longest_delay_s, waveform, waveforms
 from helpers.errors import OutOfRange, Unknown
 
 
