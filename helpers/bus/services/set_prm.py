@@ -258,10 +258,13 @@ def summary(octets: bytes, *, dpv1: bool | None = None) -> str:
     )
 
 
-def check(prm: SetPrm, *, own_ident: int | None = None, place: str = "station") -> tuple[Finding, ...]:
+def check(
+    prm: SetPrm, *, own_ident: int | None = None, max_tsdr_bits: int | None = None, place: str = "station"
+) -> tuple[Finding, ...]:
     """What a station, or caution, would have against these parameters; empty if nothing.
 
-    Parameters: own_ident, the ident number of the station itself, if known; place, its name for the findings.
+    Parameters: own_ident, the ident number of the station itself, if known; max_tsdr_bits, the max TSDR of the bus, if
+    known; place, the name of the station for the findings.
 
     >>> [finding.found for finding in check(SetPrm(0xFFF1, frozenset({"Lock_Req"})), own_ident=0xFFF2)]
     ['off', '16#FFF1']
@@ -277,6 +280,14 @@ def check(prm: SetPrm, *, own_ident: int | None = None, place: str = "station") 
         to_do = "Put the device description of this station into the engineering computer and load the controller."
         ident, own = f"16#{prm.ident:04X}", f"16#{own_ident:04X}"
         found.append(Finding("ident number", place, ident, own, SOURCE, to_do, Degree.BROKEN))
+    if max_tsdr_bits is not None and prm.min_tsdr_bits > max_tsdr_bits:
+        to_do = "Set it to max TSDR at the most. More is meant for lines that FMS stations share."
+        got, most, source = (
+            f"{prm.min_tsdr_bits} bit",
+            f"0 to {max_tsdr_bits} bit",
+            bits.limit("Set_Prm", "min TSDR")[2],
+        )
+        found.append(Finding("min TSDR", place, got, most, source, to_do, Degree.CAUTION))
     if prm.groups and prm.lock != "locked":
         to_do = "Set Lock_Req as well, or the station does not take its groups."
         found.append(Finding("groups", place, groups_text(prm.groups), "with Lock_Req", SOURCE, to_do, Degree.CAUTION))

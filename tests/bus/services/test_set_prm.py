@@ -180,6 +180,9 @@ def test_check():
     # PROFIBUS Specification p.734: the ident must be the station's own, except for a bare change of min TSDR
     assert found(SetPrm(1), own_ident=2) == {"ident number": Degree.BROKEN}
     assert found(SetPrm(1, frozenset()), own_ident=2) == {}
+    # the same page: min TSDR 0 to max TSDR, up to 255 where FMS stations are about
+    assert found(SetPrm(1, min_tsdr_bits=60), max_tsdr_bits=60) == {}
+    assert found(SetPrm(1, min_tsdr_bits=61), max_tsdr_bits=60) == {"min TSDR": Degree.CAUTION}
     assert found(SetPrm(1, frozenset({"Unlock_Req"}), groups=frozenset({1}))) == {"groups": Degree.CAUTION}
 
 
