@@ -294,7 +294,7 @@ def test_delimiters_are_the_published_ones():
 
 
 def test_check_sum():
-    # Gantner Combilog manual p.120, IDL101 manual p.73: the sum modulo 256
+    # Kipp & Zonen Combilog manual p.120, Gantner IDL101 manual p.73: the sum modulo 256
     assert frames.fcs(b"") == 0
     assert frames.fcs(bytes((255, 255))) == 254
     assert frames.fcs(bytes.fromhex("02 01 49")) == 0x4C
