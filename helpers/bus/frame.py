@@ -7,7 +7,7 @@
     SC     E5
 
 FCS is the sum of all octets from DA to the last data byte, modulo 256. Sources: M. Felser, PROFIBUS Manual,
-telegram formats; Gantner Combilog manual p.118 and p.120. What a telegram *means* is told by
+telegram formats; Kipp & Zonen Combilog manual p.118 and p.120. What a telegram *means* is told by
 `helpers.bus.telegram`; here only its frame is read.
 """
 
@@ -124,7 +124,7 @@ def _octet(name: str, value: int) -> int:
 def fcs(octets: bytes) -> int:
     """The check sum of all octets from DA to the last data byte: their sum modulo 256.
 
-    Source: Gantner Combilog manual p.120, IDL101 manual p.73.
+    Source: Kipp & Zonen Combilog manual p.120, Gantner IDL101 manual p.73.
 
     >>> hex(fcs(bytes.fromhex("02 01 49")))
     '0x4c'
