@@ -1,7 +1,7 @@
 """A rotation of the token, telegram by telegram: lengths as published, octets as read back, times by a second method.
 
 Lengths: M. Felser, PROFIBUS Manual, calculation for single masters – token 33 bit, status poll 66 bit, data
-telegram 11n + 99 bit. Formats: the same, telegram formats. FCS: Gantner Combilog manual p.120.
+telegram 11n + 99 bit. Formats: the same, telegram formats. FCS: Kipp & Zonen Combilog manual p.120.
 """
 
 from itertools import pairwise
