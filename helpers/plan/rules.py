@@ -152,8 +152,8 @@ def min_slave_interval(network: Network) -> Findings:
     bus = to_bus.cycle(network, intervals=False)
     slowest = max(network.slaves, key=lambda station: station.min_slave_interval_s or 0, default=None)
     if bus and slowest and slowest.min_slave_interval_s:
-        waits = slowest.min_slave_interval_s > bus.worst.seconds
-        found = f"{time_text(slowest.min_slave_interval_s)}; the worst cycle alone takes {time_text(bus.worst.seconds)}"
+        waits = slowest.min_slave_interval_s > bus.best.seconds
+        found = f"{time_text(slowest.min_slave_interval_s)}; the shortest cycle takes {time_text(bus.best.seconds)}"
         degree = Degree.CAUTION if waits else Degree.IN_ORDER
         yield _own("min slave interval", slowest.name, found, degree)
 

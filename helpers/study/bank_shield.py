@@ -5,7 +5,7 @@ The stations are those of Saltmarsh Mill, an invented site.
 
 from __future__ import annotations
 
-from math import pi
+from math import ceil, pi
 
 from helpers import facts
 from helpers.bus.bonding import bond_ohm, conductor_areas
@@ -314,7 +314,7 @@ def scope_rise(draw: Draw) -> Question:
     """The rise time that an oscilloscope adds by itself."""
     mega = draw.pick((20, 25, 30, 40, 50, 60, 70, 80, 100, 120, 150, 200, 250, 300, 350, 400, 500, 600, 700, 800))
     right = own_rise_s(mega * 1e6) * 1e9
-    nano = draw.whole(4, 30)
+    nano = ceil(1.2 * right) + draw.whole(2, 25)  # a screen shows no edge faster than its own
     return Question(
         f"An oscilloscope has a bandwidth of {mega} MHz. On its screen the bus shows edges of {nano} ns.\n"
         "What is the scope's own rise time, in ns?",

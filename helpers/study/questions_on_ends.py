@@ -133,7 +133,7 @@ def idle_volts(draw: Draw) -> Question:
     return Question(
         f"On a short bus of {length_m} m, {count} terminators are on instead of two. Each is fed with {supply:g} V "
         "between VP and DGND, and DGND is common. Leave the receivers out.\n"
-        "Nobody sends. What does a voltmeter show from A to B? Answer in V.",
+        "Nobody sends. What does a voltmeter show, B against A? Answer in V.",
         Number("V", "voltage", absolute=0.008),
         right,
         steps=(

@@ -20,6 +20,7 @@ from helpers.bus.cable import (
     share_used,
     total_length_m,
 )
+from helpers.bus.circuit.elements import cable as circuit_cable
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import one, rows, where
 from helpers.verdict import Degree
@@ -219,16 +220,13 @@ def test_a_finding_on_a_sheet_shows_both_bounds() -> None:
     assert check_sheet(Sheet(capacitance_f_per_m=28e-12), "A")[0].allowed == "below 30 pF/m"
 
 
-def test_the_circuit_model_and_the_rules_have_the_same_cable() -> None:
-    for cable in cable_types():
-        impedance = one("cable_types", cable=cable, quantity="impedance")
-        for column, quantity in (("low", "impedance_least_ohm"), ("high", "impedance_most_ohm")):
-            circuit = one("line_electrical", cable=cable, quantity=quantity)
-            assert impedance.number(column) == circuit.number("value")
-        most = one("line_electrical", cable=cable, quantity="capacitance_most_f_per_m").number("value")
-        assert capacitance_f_per_m(cable) == pytest.approx(most)
+def test_the_cable_of_the_circuit_keeps_to_the_limits_of_its_type() -> None:
+    for kind in cable_types():
+        limits, wire = one("cable_types", cable=kind, quantity="impedance"), circuit_cable(kind)
+        assert limits.number("low") < wire.impedance_ohm < limits.number("high")
+        assert wire.capacitance_f_per_m <= capacitance_f_per_m(kind) * (1 + 1e-9)
     loop = one("cable_types", cable="A", quantity="loop resistance").number("high")
-    assert one("line_electrical", cable="A", quantity="loop_ohm_per_m").number("value") * 1000 == pytest.approx(loop)
+    assert circuit_cable("A").loop_ohm_per_m * 1000 == pytest.approx(loop)
 
 
 def test_one_core_has_half_the_resistance_of_the_loop() -> None:

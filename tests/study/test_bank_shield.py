@@ -89,6 +89,7 @@ def test_the_rise_time_of_a_scope():
     # 0.35 / bandwidth, as every handbook of oscilloscopes prints it.
     for question in drawn("scope-rise"):
         assert question.answer == pytest.approx(350 / numbers(question.text)[0], rel=2e-3)
+        assert numbers(question.text)[1] > question.answer  # no screen shows an edge faster than its scope
 
 
 def test_every_measure_is_asked_for_with_its_own_noise():

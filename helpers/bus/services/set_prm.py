@@ -275,7 +275,8 @@ def check(
         found.append(Finding("watchdog", place, "off", "on", "common practice", to_do, Degree.CAUTION))
     if "WD_On" in prm.flags and not (prm.factor_1 and prm.factor_2):
         factors = f"factors {prm.factor_1} and {prm.factor_2}"
-        found.append(Finding("watchdog", place, factors, "1 to 255 each", "the range from memory", "Choose a time.", Degree.BROKEN))
+        allowed, source = "1 to 255 each", "the range from memory"
+        found.append(Finding("watchdog", place, factors, allowed, source, "Choose a time.", Degree.BROKEN))
     if own_ident is not None and prm.ident != own_ident and prm.lock != "only min TSDR":
         to_do = "Put the device description of this station into the engineering computer and load the controller."
         ident, own = f"16#{prm.ident:04X}", f"16#{own_ident:04X}"
