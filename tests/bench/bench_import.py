@@ -15,13 +15,13 @@ def _python(benchmark, lines):
     benchmark.pedantic(subprocess.run, ([sys.executable, "-c", lines],), {"check": True}, rounds=5, warmup_rounds=1)
 
 
-def bench_import_of_all_panels(benchmark):
+def test_import_of_all_panels(benchmark):
     _python(benchmark, "\n".join(f"import helpers.panels.{name}" for name in PANELS))
 
 
-def bench_import_of_tables_for_cells(benchmark):
+def test_import_of_tables_for_cells(benchmark):
     _python(benchmark, "import helpers.panels.tables")
 
 
-def bench_python_alone(benchmark):
+def test_python_alone(benchmark):
     _python(benchmark, "pass")
