@@ -39,7 +39,8 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
         "the worst bit.",
         pictures=[matrix_drawing(matrix)],
         sources=[
-            "data/rs485.csv: receiver threshold; data/line_electrical.csv: cable; solved as a network (calculated)"
+            "receiver threshold: data/rs485.csv (publication); sender, attenuation and station capacitance: from "
+            "memory; solved as a network (calculated)"
         ],
     )
 

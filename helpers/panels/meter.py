@@ -21,6 +21,7 @@ _CAUTION = {
     IDLE: "To measure on a live bus you reach into a cabinet that is on: mains may be close. For qualified persons, "
     "with the local rules for live work; measure at a plug made for it where you can.",
 }
+_UNPLUGGED = "Unplugged, each plug's DGND and VP lead to its own terminator only."
 _MODEL = {
     "common": "DGND of all stations joined, not to the shield",
     "isolated": "each station has its own DGND",
@@ -68,11 +69,14 @@ def meter_view(
         because = f"A healthy segment reads {wanted} here."
     return View(
         f"The meter reads {shown}.",
-        because=f"{because} DGND in this circuit: {_MODEL[dgnd]}.",
+        because=f"{because} {_UNPLUGGED if state == DEAD else f'DGND in this circuit: {_MODEL[dgnd]}.'}",
         caution=_CAUTION[state],
         pictures=[probe_drawing(stations, (red_plug, red_pin), (black_plug, black_pin), shown)],
         rows=_all_pairs(here, healthy, red_plug, dgnd),
-        sources=["data/terminator.csv, data/rs485.csv and data/line_electrical.csv, solved as a network (calculated)"],
+        sources=[
+            "terminator: M. Felser, PROFIBUS Manual, bus termination (handbook); unit load: data/rs485.csv; cable: "
+            "data/cable_types.csv; solved as a network (calculated)"
+        ],
     )
 
 
