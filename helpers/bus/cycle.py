@@ -201,13 +201,13 @@ def _of_shape(shape: Shape) -> Exchange:
 
 
 # Kept, as a line of 125 stations has few shapes and a plan is checked again at each change.
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=4096, typed=True)  # 0 and 0.0 are kept apart: whole bits stay whole
 def _message_bits(shape: Shape, tsdr: str, delay_bits: float, timing: BusTiming) -> float:
     exchange, bit_rate = _of_shape(shape), timing.bit_rate
     return message_cycle(exchange, bit_rate=bit_rate, tsdr=tsdr, delay_bits=delay_bits, timing=timing).bits
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=4096, typed=True)  # 0 and 0.0 are kept apart: whole bits stay whole
 def _lost_bits(shape: Shape, delay_bits: float, timing: BusTiming) -> float:
     return lost_message_bits(_of_shape(shape), bit_rate=timing.bit_rate, delay_bits=delay_bits, timing=timing)
 
