@@ -1,7 +1,7 @@
 """Formats notebooks, runs them in a fresh kernel and stores their outputs, the same on every machine.
 
     python tests/store_outputs.py                      every notebook of workbook/
-    python tests/store_outputs.py workbook/lessons/02-addresses.ipynb
+    python tests/store_outputs.py workbook/lessons/03-addresses.ipynb
 
 Run it after each change to a notebook or to what a notebook shows; nbval compares with what is stored. No
 learner's progress gets in: the kernel sees an empty progress folder.

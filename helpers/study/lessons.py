@@ -21,11 +21,20 @@ class Lesson:
 
 LESSONS = (
     Lesson("who-speaks", 1, "Who speaks when", "lessons/01-who-speaks-when.ipynb", 20),
-    Lesson("addresses", 2, "Addresses and switches", "lessons/02-addresses.ipynb", 20),
-    Lesson("segments", 3, "Cable, segments and termination", "lessons/03-cable-segments-termination.ipynb", 30),
-    Lesson("formats", 4, "Choosing a data format", "lessons/04-choosing-a-data-format.ipynb", 30),
+    Lesson("drive-alone", 2, "The drive on its own", "lessons/02-the-drive-on-its-own.ipynb", 25),
+    Lesson("addresses", 3, "Addresses and switches", "lessons/03-addresses.ipynb", 20),
+    Lesson("segments", 4, "Cable, segments and termination", "lessons/04-cable-segments-termination.ipynb", 30),
     Lesson("reflections", 5, "Reflections", "lessons/05-reflections.ipynb", 30),
     Lesson("shield", 6, "Shield, ground and separation", "lessons/06-shield-ground-separation.ipynb", 30),
+    Lesson("description", 7, "The device description", "lessons/07-device-description.ipynb", 25),
+    Lesson("formats", 8, "Choosing a data format", "lessons/08-choosing-a-data-format.ipynb", 30),
+    Lesson("cycle-time", 9, "How long a cycle takes", "lessons/09-how-long-a-cycle-takes.ipynb", 30),
+    Lesson("io-image", 10, "I/O image and byte order", "lessons/10-io-image-and-byte-order.ipynb", 25),
+    Lesson("words", 11, "Control and status words", "lessons/11-control-and-status-words.ipynb", 30),
+    Lesson("scaling", 12, "Setpoints and scaling", "lessons/12-setpoints-and-scaling.ipynb", 25),
+    Lesson("parameters", 13, "Reading and writing parameters", "lessons/13-reading-and-writing-parameters.ipynb", 30),
+    Lesson("start-up", 14, "Start-up on the bus and diagnosis", "lessons/14-start-up-and-diagnosis.ipynb", 30),
+    Lesson("faults", 15, "Finding faults", "lessons/15-finding-faults.ipynb", 30),
 )
 
 

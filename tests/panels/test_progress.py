@@ -24,7 +24,7 @@ def test_a_right_answer_moves_the_progress_on(progress: Progress) -> None:
     progress.record(Answer(LESSON, KINDS[0], "1", "5", "right"))
     panel.again.click()
     assert f"1 of {len(KINDS)} kinds of question right · you were here last" in panel.shown.value
-    assert "Go on with lesson 2" in panel.shown.value
+    assert "Go on with lesson 3" in panel.shown.value
     assert panel.said.value == ""
 
 

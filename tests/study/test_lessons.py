@@ -18,8 +18,8 @@ def test_the_lessons_are_numbered_in_order_and_named_once():
 
 
 def test_a_lesson_is_found_by_its_key():
-    assert lesson_called("addresses").number == 2
-    with pytest.raises(Unknown, match="known are who-speaks, addresses"):
+    assert lesson_called("addresses").number == 3
+    with pytest.raises(Unknown, match="known are who-speaks, drive-alone, addresses"):
         lesson_called("adresses")
 
 
