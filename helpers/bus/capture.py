@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -95,8 +95,7 @@ class Capture:
         >>> read("10 02 01\n49 4C 16").line_of(4)
         Line(first=3, number=2, stamp='')
         """
-        in_range("place of an octet", at, 0, len(self.octets) - 1, source="the recording")
-        return self.lines[bisect_right(self.lines, at, key=lambda line: line.first) - 1]
+        return _line_at(self.lines, at, len(self.octets))
 
     def place(self, at: int) -> str:
         r"""The place of an octet for a person: its line, and which octet of the line it is.
@@ -106,6 +105,11 @@ class Capture:
         """
         line = self.line_of(at)
         return f"line {line.number}, octet {at - line.first + 1}"
+
+
+def _line_at(lines: Sequence[Line], at: int, octets: int) -> Line:
+    in_range("place of an octet", at, 0, octets - 1, source="the recording")
+    return lines[bisect_right(lines, at, key=lambda line: line.first) - 1]
 
 
 class Reader:
@@ -132,6 +136,24 @@ class Reader:
     def capture(self) -> Capture:
         """What has been read so far."""
         return Capture(bytes(self._octets), tuple(self._lines), tuple(self._problems), self._unread)
+
+    @property
+    def unread(self) -> int:
+        """How many lines could not be read so far."""
+        return self._unread
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """The first lines that could not be read so far."""
+        return tuple(self._problems)
+
+    def since(self, at: int) -> bytes:
+        """The octets read so far, from this place (from 0) on."""
+        return bytes(self._octets[at:])
+
+    def line_at(self, at: int) -> Line:
+        """The line in which an octet stood that has been read; as `Capture.line_of`, without a copy of everything."""
+        return _line_at(self._lines, at, len(self._octets))
 
     def __iter__(self) -> Iterator[float]:
         """Read all lines; gives the share done, 0 to 1, after every 2000 lines. Whoever has enough just stops."""

@@ -228,6 +228,16 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Found]:
         yield Found(lost, data[lost:end], None, _why(data, lost, end))
 
 
+def whole(octets: bytes) -> Frame | None:
+    """The telegram that these octets are, neither more nor less; None if they are none or not one alone.
+
+    >>> whole(bytes.fromhex("DC 01 01")), whole(bytes.fromhex("E5 E5"))
+    (Frame(kind='token', da=1, sa=1, fc=-1, data=b''), None)
+    """
+    found = _take(octets + _PADDING, 0, len(octets)) if octets else None
+    return found.frame if found and len(found.octets) == len(octets) else None
+
+
 def _take(data: bytes, at: int, end: int) -> Found | None:
     """The telegram that begins here, if it is whole."""
     first = data[at]

@@ -94,19 +94,28 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Telegram]:
     2 5 > 1 answer 1 – RS: refused: the station does not offer this service access point
     3 1 > 1 token 0 – the token stays with 1
     """
-    reader = _Reader()
+    reader = Reader()
     for number, found in enumerate(frames.read(octets), 1):
         yield from reader.take(number, found)
     yield from reader.rest()
 
 
-class _Reader:
-    """Carries what has been seen from one telegram to the next."""
+class Reader:
+    """Carries what has been seen from one telegram to the next; `read` does all of it for a whole recording.
+
+    For a recording that comes in slices: hand every piece to `take` as it is found, and at the end ask for `rest`.
+    """
 
     def __init__(self) -> None:
         self._waiting: list[Telegram] = []  # a request without its answer yet, then what came behind it
         self._stations: dict[int, Station] = {}
         self._last: dict[tuple[int, int], bytes] = {}
+
+    def copy(self) -> Reader:
+        """All that is known here, to go on from this place once more later."""
+        other = Reader()
+        other._waiting, other._stations, other._last = self._waiting[:], dict(self._stations), dict(self._last)
+        return other
 
     def take(self, number: int, found: Found) -> Iterable[Telegram]:
         """What can be told now that one more piece is known."""
