@@ -1,0 +1,288 @@
+"""Panels for the states of a drive: what a word does and why, how to get what is wanted, and what zeros do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import chain
+from typing import Any
+
+import ipywidgets as widgets
+
+from helpers.drive import words
+from helpers.drive.states import (
+    CALM,
+    CONTROL_BY_PLC,
+    STATES,
+    USUAL,
+    Conditions,
+    Options,
+    Step,
+    obstacles,
+    settle,
+    status_word,
+)
+from helpers.drive.wishes import shortest, wishes
+from helpers.drive.words import spelled
+from helpers.errors import WorkbookError
+from helpers.panels import fields
+from helpers.panels.drive_fields import conditions_field, options_field, word_field
+from helpers.panels.fields import Field
+from helpers.panels.panel import Panel
+from helpers.panels.state_diagram import open_ways, state_diagram
+from helpers.panels.view import Row, View
+
+# The setpoint goes to the motor only with these bits: ramp generator enabled, setpoint enabled.
+_FOLLOWS = words.encode(on=["enable ramp generator", "enable setpoint"])
+
+ON_LIVE_DRIVE = (
+    "Before a live drive gets this word: guards closed, local rules kept, an emergency stop at hand that does not "
+    "depend on the bus. Qualified persons only."
+)
+
+
+# -- one word -----------------------------------------------------------------------------------------
+
+
+def state_view(
+    state: str,
+    previous: int,
+    control: int,
+    conditions: Conditions = CALM,
+    options: Options = USUAL,
+    setpoint_zero: bool = False,
+) -> View:
+    """What one control word does: the next state, the status word, the reason, and what keeps the motor still."""
+    steps = settle(state, previous, control, conditions, options, wait=False)
+    last = steps[-1]
+    follows = last.after == "operation" and last.taken & _FOLLOWS == _FOLLOWS
+    held = obstacles(state, previous, control, conditions, options, setpoint=0 if setpoint_zero else None)
+    if last.after == "operation" and not control & CONTROL_BY_PLC:
+        held = ()  # the word is not taken over: its zeros hold nothing
+    because = " ".join(dict.fromkeys(step.why for step in steps))
+    told = "the motor can turn" if STATES[last.after][1] else "the motor is not driven"
+    if follows and setpoint_zero:
+        told = "the motor is held at standstill by its setpoint of 0"
+    return View(
+        f"{_way_in_words(steps)} The drive shows {spelled(last.status)}; {told}.",
+        because=because,
+        caution=_caution(steps),
+        pictures=[state_diagram(last.after, _ways(steps), options)],
+        rows=[{"this too keeps the motor from its setpoint": reason} for reason in held if reason not in because],
+        folded=[
+            ("The ways out of this state", _open_rows(last.after, options)),
+            (f"The status word {spelled(last.status)} bit by bit", _bit_rows(last.status)),
+        ],
+        sources=[f"{step.source} ({step.standing})" for step in steps],
+    )
+
+
+def _way_in_words(steps: Sequence[Step]) -> str:
+    if not any(step.changed for step in steps):
+        return f"The state stays: {steps[0].before}."
+    return " → ".join([steps[0].before, *(step.after for step in steps if step.changed)]).capitalize() + "."
+
+
+def _ways(steps: Sequence[Step]) -> list[tuple[str, str]]:
+    return [(step.before, step.after) for step in steps if step.changed]
+
+
+def _caution(steps: Sequence[Step]) -> str:
+    """What can hurt on this way; where pulses come, what to do before the word is sent."""
+    said = list(dict.fromkeys(step.caution for step in steps if step.caution))
+    starts = any(step.after == "operation" and step.changed for step in steps)
+    return " ".join([*said, ON_LIVE_DRIVE] if starts else said)
+
+
+def _open_rows(state: str, options: Options) -> list[Row]:
+    return [
+        {"way": way.letter, "leads to": way.after, "asks for (with bit 10 = 1)": way.asks, "why": way.why}
+        for way in open_ways(state, options)
+    ]
+
+
+def _bit_rows(status: int) -> list[Row]:
+    return [
+        {"bit": row.bit, "value": row.value, "name": row.name, "what it says now": row.meaning}
+        for row in words.decode(status, "status")
+    ]
+
+
+def _drive_fields(state: str, previous: int) -> dict[str, Field]:
+    return {
+        "state": fields.choice("the drive is in", STATES, state),
+        "previous": fields.text("word before", spelled(previous), words.word),
+    }
+
+
+def state_panel() -> Panel:
+    """A state, the word before and a control word: what follows, and why."""
+    control = word_field("control word", 0x047F)
+    go_on = widgets.Button(
+        description="Go on from there",
+        tooltip="Takes the state and the word over, so that you can send the next word",
+        layout=widgets.Layout(width="290px"),
+    )
+    panel = Panel(
+        "What does this word do, and why does the drive not start?",
+        {
+            **_drive_fields("switching on inhibited", 0),
+            "control": Field(control.widget, control.read, around=widgets.VBox([control.around, go_on])),
+            "conditions": conditions_field(),
+            "setpoint_zero": fields.tick("the setpoint is 0"),
+            "options": options_field(),
+        },
+        state_view,
+        hint="Type the word, or press its bits (bit 15 at the upper left). This is a model: no drive hears it.",
+    )
+
+    def proceed(_: Any) -> None:
+        try:
+            given: dict[str, Any] = {name: field.value for name, field in panel.fields.items()}
+        except WorkbookError:
+            return  # the panel says already which field cannot be read
+        del given["setpoint_zero"]
+        last = settle(**given, wait=False)[-1]
+        panel.fields["state"].widget.value = last.after
+        panel.fields["previous"].widget.value = spelled(last.taken)
+
+    go_on.on_click(proceed)
+    return panel
+
+
+# -- from a wish to words -----------------------------------------------------------------------------
+
+
+def wish_view(
+    wish: str,
+    state: str,
+    previous: int,
+    step: int = 99,
+    conditions: Conditions = CALM,
+    options: Options = USUAL,
+) -> View:
+    """The shortest sequence of control words for a wish, shown up to a step; step 0 is before the first word."""
+    found = shortest(wish, state, previous, conditions, options)
+    steps = list(chain.from_iterable(move.steps for move in found.moves))
+    shown = steps[:step]
+    now = shown[-1].after if shown else state
+    status = shown[-1].status if shown else status_word(state, previous, conditions, options)
+    numbered = [(n, move.word, one) for n, move in enumerate(found.moves, 1) for one in move.steps]
+    why = shown[-1].why if shown else "Nothing has been sent yet." if steps else ""
+    place = f"Step {len(shown)} of {len(steps)}: {now}, the drive shows {spelled(status)}. " if steps else ""
+    return View(
+        found.sentence,
+        because=f"{place}{why}",
+        caution=_caution(steps),
+        pictures=[state_diagram(now, _ways(shown), options)],
+        rows=[
+            {
+                "step": n,
+                "word": f"{word}. {spelled(sent)}",
+                "leads to": one.after,
+                "status word": spelled(one.status),
+                "shown": "◀ here" if n == len(shown) else "✓" if n < len(shown) else "",
+            }
+            for n, (word, sent, one) in enumerate(numbered, 1)
+        ],
+        folded=[("Why, step by step", [{"step": n, "why": one.why} for n, one in enumerate(steps, 1)])],
+        sources=[f"{one.source} ({one.standing})" for one in steps],
+    )
+
+
+def wish_panel() -> Panel:
+    """From a wish to the shortest sequence of control words, to be played step by step."""
+    play = fields.play("step", 0, 0, 3, pause_ms=1500)
+    given = {
+        "wish": fields.choice("I want to", wishes()),
+        **_drive_fields("switching on inhibited", 0),
+        "step": play,
+        "conditions": conditions_field(),
+        "options": options_field(),
+    }
+
+    def fit(_: Any) -> None:
+        """The slider ends where the sequence ends, and starts anew with each new question."""
+        try:
+            asked: dict[str, Any] = {
+                name: given[name].value for name in ("wish", "state", "previous", "conditions", "options")
+            }
+        except WorkbookError:
+            return
+        count = sum(len(move.steps) for move in shortest(**asked).moves)
+        _, button = play.around.children  # type: ignore[union-attr]
+        for widget in (play.widget, button):
+            widget.value, widget.max = 0, count
+
+    for name, field in given.items():
+        if name != "step":
+            field.widget.observe(fit, "value")
+    return Panel(
+        "From a wish to control words",
+        given,
+        wish_view,
+        hint="Move the slider, or press play. Each word stays until the drive has done with it; a stop is given the "
+        "time to reach standstill.",
+    )
+
+
+# -- the controller stops -----------------------------------------------------------------------------
+
+_AFTER_STOP = {
+    "zeros (16#0000)": 0x0000,
+    "ready to start (16#047E)": 0x047E,
+    "all stops (16#0400)": 0x0400,
+    "run, kept as it is (16#047F)": 0x047F,
+}
+
+_DRIVES = {"ignored": "a drive that ignores it (bit 10 = 0)", "ramp stop": "a drive that then ramps down"}
+
+
+def stop_view(sent: int, options: Options = USUAL) -> View:
+    """What a running motor does when its controller goes to stop and sends this word."""
+    steps = settle("operation", 0x047F, sent, CALM, options, wait=False)
+    last = steps[-1]
+    rest = settle("operation", 0x047F, sent, CALM, options)[-1]
+    runs_on = last.after == "operation"
+    if runs_on:
+        sentence = f"{spelled(sent)}: the motor runs on, although the controller has stopped."
+    elif STATES[last.after][1]:
+        sentence = f"{spelled(sent)}: the drive brakes ({last.after}); at standstill it is {rest.after}."
+    else:
+        sentence = f"{spelled(sent)}: the pulses are off at once and the motor coasts; the drive is {last.after}."
+    kept = (
+        "The word of before is kept. The controller has stopped, the drive does not know it. Let the controller send "
+        "16#047E when it stops. Stop the machine with the emergency stop, which must not depend on the bus."
+    )
+    return View(
+        sentence,
+        because=" ".join(dict.fromkeys(step.why for step in steps)),
+        caution=_caution(steps) or (kept if runs_on else ""),
+        pictures=[state_diagram(last.after, _ways(steps), options)],
+        rows=[
+            {"the controller sends": name, **{head: _end(word, choice) for choice, head in _DRIVES.items()}}
+            for name, word in _AFTER_STOP.items()
+        ],
+        sources=[f"{step.source} ({step.standing})" for step in steps],
+    )
+
+
+def _end(word: int, no_control: str) -> str:
+    steps = settle("operation", 0x047F, word, CALM, Options(no_control=no_control), wait=False)
+    after = steps[-1].after
+    if after == "operation":
+        return "▲ runs on"
+    return f"● brakes: {after}" if STATES[after][1] else "● coasts"
+
+
+def stop_panel() -> Panel:
+    """The trap: the controller goes to stop, and some drives run on."""
+    return Panel(
+        "The controller goes to stop: what does the motor do?",
+        {
+            "sent": fields.choice("it then sends", list(_AFTER_STOP.items()), 0),
+            "options": options_field(),
+        },
+        stop_view,
+        hint="The motor was running on 16#047F. What the controller sends when it stops is a setting of the "
+        "controller; what the drive makes of bit 10 at 0 is in the drive's manual. Test it with the load off.",
+    )
