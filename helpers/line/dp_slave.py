@@ -1,0 +1,230 @@
+"""The bus side of a station: it hears telegrams, answers them, and goes through the states of a DP slave.
+
+    off → waiting for parameters → waiting for configuration → data exchange
+
+Set_Prm with the right ident number leads on, Chk_Cfg with the station's own configuration leads into data exchange. The
+watchdog, a release or new parameters lead back. Source: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards;
+the answer RS to what is not open at the moment is from memory.
+"""
+
+from __future__ import annotations
+
+from helpers.bus import frame as frames
+from helpers.bus.frame import Frame
+from helpers.bus.function_code import CLOCK, COUNTED, REQUEST
+from helpers.bus.services import chk_cfg, global_control, message, set_prm, set_slave_add
+from helpers.bus.services.diag_blocks import Block
+from helpers.bus.services.global_control import Held
+from helpers.bus.services.set_prm import SetPrm
+from helpers.bus.services.slave_diag import FIXED, NO_MASTER, SlaveDiag
+from helpers.device.identifiers import Configuration
+from helpers.errors import WorkbookError
+from helpers.line.application import Application
+
+OFF, WAIT_PRM, WAIT_CFG, EXCHANGE = "off", "waiting for parameters", "waiting for configuration", "data exchange"
+_FDL_STATUS = 0x09  # the function of a request that only asks whether somebody is there
+
+
+class DpSlave:
+    """One station's bus connection. Times are in seconds of simulated time.
+
+    state: one of the four above. address: the one that it took at power-up. own: its configuration. parameters: the
+    last Set_Prm that it accepted. faults: Prm_Fault or Cfg_Fault, if the last start failed.
+    """
+
+    def __init__(
+        self, *, ident: int, own: Configuration, address: int, application: Application, fixed_address: bool = True
+    ) -> None:
+        self.ident, self.own, self.address, self.application = ident, own, address, application
+        self.fixed_address = fixed_address
+        self.state = OFF
+        self.clear = False
+        self.master = NO_MASTER
+        self.parameters: SetPrm | None = None
+        self.faults: frozenset[str] = frozenset()
+        self.heard_s = 0.0
+        self.outputs = b""
+        self._held = Held()
+        self._watchdog_s: float | None = None
+        self._reported: tuple[Block, ...] = ()
+        self._news = False
+        self._last = self._answer_to_last = b""
+        self._plain: dict[bytes, None] = {}  # Data_Exchange requests with the present outputs, one for each frame count
+        self._inputs, self._inputs_telegram = b"", b""
+
+    def power_up(self, now_s: float, *, address: int, own: Configuration) -> None:
+        """Supply comes: the settings count, and the station waits for its parameters."""
+        self.address, self.own = address, own
+        self.state, self.master, self.parameters = WAIT_PRM, NO_MASTER, None
+        self.faults, self._held, self._watchdog_s, self.heard_s = frozenset(), Held(), None, now_s
+        self.clear, self._last = False, b""
+        self._forget()
+        self.application.power_up()
+        self._reported = self.application.blocks()
+
+    def power_down(self) -> None:
+        """Supply, or the board's contact, is gone."""
+        if self.state == EXCHANGE:
+            self.application.bus_lost()
+        self.state = OFF
+        self._forget()
+
+    def look(self, now_s: float) -> None:
+        """Once in a while: has the watchdog run out, is there something new to report?"""
+        if self.state == EXCHANGE and self._watchdog_s and now_s - self.heard_s > self._watchdog_s:
+            self._leave()
+        blocks = self.application.blocks()
+        if blocks != self._reported:
+            self._reported, self._news = blocks, True
+            self._forget()
+
+    def answer(self, octets: bytes, now_s: float) -> bytes | None:
+        """What the station answers to a telegram that arrived whole in its characters; None: it keeps silent."""
+        if octets in self._plain:
+            self.heard_s = now_s
+            self._last = octets
+            return self._exchange_answer()
+        if self.state == OFF:
+            return None
+        (found, *rest) = frames.read(octets)
+        asked = found.frame
+        if asked is None or rest or asked.kind in ("SC", "token") or not asked.fc & REQUEST or asked.fc & CLOCK:
+            return None
+        if asked.receiver == message.EVERYBODY:
+            self._everybody(asked)
+            return None
+        if asked.receiver != self.address:
+            return None
+        if octets == self._last and asked.fc & COUNTED and self._answer_to_last:
+            return self._answer_to_last  # the same frame count again: the controller did not hear the answer
+        answer = self._answer(asked, now_s)
+        self._last, self._answer_to_last = octets, answer
+        return answer
+
+    def diagnosis(self) -> SlaveDiag:
+        """What the station says of itself when it is asked."""
+        flags = {FIXED, *self.faults}
+        if self.state != EXCHANGE:
+            flags |= {"Station_Not_Ready"}
+        if self.state == WAIT_PRM:
+            flags |= {"Prm_Req"}
+        if self._watchdog_s:
+            flags |= {"WD_On"}
+        if self._reported:
+            flags |= {"Ext_Diag"}
+        flags |= {name for name, on in (("Sync_Mode", self._held.sync), ("Freeze_Mode", self._held.freeze)) if on}
+        return SlaveDiag(frozenset(flags), self.master, self.ident, self._reported)
+
+    # -- what comes in ------------------------------------------------------------------------------------------------
+
+    def _answer(self, asked: Frame, now_s: float) -> bytes:
+        if asked.dsap == frames.ABSENT:
+            if asked.kind == "SD1" and asked.fc & 0x0F == _FDL_STATUS:
+                return frames.frame(to=asked.sender, sender=self.address, fc=0x00).octets
+            return self._exchange(asked, now_s)
+        service = message.service_at(asked.dsap)
+        try:
+            if service == "Slave_Diag":
+                self._news = False
+                self._forget()
+                return message.answer(asked, self.diagnosis().octets).octets
+            if service == "Get_Cfg":
+                return message.answer(asked, self.own.octets).octets
+            if service == "Set_Prm":
+                self._take_parameters(asked, now_s)
+                return message.answer(asked).octets
+            if service == "Chk_Cfg":
+                self._check_configuration(asked, now_s)
+                return message.answer(asked).octets
+            if service == "Set_Slave_Add" and self._may_move(asked):
+                answer = message.answer(asked).octets
+                self.address = set_slave_add.decode(asked.user_data).address
+                return answer
+        except WorkbookError:
+            pass  # octets that the service can't have: refused like a service that is not there
+        return message.answer(asked, function="RS").octets
+
+    def _may_move(self, asked: Frame) -> bool:
+        order = set_slave_add.decode(asked.user_data)
+        return not self.fixed_address and self.state == WAIT_PRM and order.ident == self.ident
+
+    def _take_parameters(self, asked: Frame, now_s: float) -> None:
+        prm = set_prm.decode(asked.user_data)
+        if self.state == EXCHANGE:
+            self._leave()
+        if prm.ident != self.ident or (self.master not in (NO_MASTER, asked.sender)):
+            self.faults |= {"Prm_Fault"}
+            self.state = WAIT_PRM
+            return
+        if prm.lock == "released":
+            self.state, self.master = WAIT_PRM, NO_MASTER
+            return
+        self.faults -= {"Prm_Fault", "Cfg_Fault"}
+        self.parameters, self.master, self.heard_s = prm, asked.sender, now_s
+        self._watchdog_s = prm.watchdog_s(dpv1=False)
+        self.state = WAIT_CFG
+
+    def _check_configuration(self, asked: Frame, now_s: float) -> None:
+        if self.state == WAIT_PRM:
+            raise WorkbookError("Chk_Cfg came before Set_Prm.")
+        if chk_cfg.decode(asked.user_data) != self.own:
+            self.faults |= {"Cfg_Fault"}
+            if self.state == EXCHANGE:
+                self._leave()
+            self.state, self.master, self._watchdog_s = WAIT_PRM, NO_MASTER, None
+            return
+        self.state, self.heard_s, self.clear = EXCHANGE, now_s, False
+        self._held = Held()
+        self._forget()
+
+    def _exchange(self, asked: Frame, now_s: float) -> bytes:
+        size = self.own.bytes_out
+        if self.state != EXCHANGE or asked.sender != self.master or len(asked.user_data) not in (size, 0):
+            return message.answer(asked, function="RS").octets
+        self.heard_s = now_s
+        sent = asked.user_data or bytes(size)
+        self.outputs = global_control.outputs(self._held, sent, length=size)
+        self.clear = self._held.clear
+        self.application.take_outputs(self.outputs)
+        if len(self._plain) > 1 or self.outputs != sent:
+            self._plain.clear()
+        if self.outputs == sent:
+            self._plain[asked.octets] = None
+        return self._exchange_answer()
+
+    def _everybody(self, asked: Frame) -> None:
+        if message.service_at(asked.dsap) != "Global_Control" or asked.sender != self.master:
+            return
+        try:
+            command = global_control.decode(asked.user_data)
+        except WorkbookError:
+            return
+        groups = self.parameters.groups if self.parameters else frozenset()
+        self._held = global_control.apply(command, self._held, groups=groups)
+        self._plain.clear()
+        if self.state == EXCHANGE and self._held.clear != self.clear:
+            self.clear = self._held.clear
+            if self.clear:
+                self.outputs = bytes(self.own.bytes_out)
+                self.application.take_outputs(self.outputs)
+
+    # -- what goes out ------------------------------------------------------------------------------------------------
+
+    def _exchange_answer(self) -> bytes:
+        inputs = self.application.inputs()
+        if inputs is not self._inputs or not self._inputs_telegram:
+            self._inputs = inputs
+            to = self.master
+            asked = message.request("Data_Exchange", to=self.address, sender=to, data=self.outputs)
+            self._inputs_telegram = message.answer(asked, inputs, function="DH" if self._news else "DL").octets
+        return self._inputs_telegram
+
+    def _leave(self) -> None:
+        self.state, self.master, self._watchdog_s = WAIT_PRM, NO_MASTER, None
+        self._forget()
+        self.application.bus_lost()
+
+    def _forget(self) -> None:
+        """The telegrams kept for speed no longer hold."""
+        self._plain.clear()
+        self._inputs_telegram = b""

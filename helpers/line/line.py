@@ -1,0 +1,344 @@
+"""The practice line runs: token, messages, gap, answers, silence, in bit times, one rotation of the token after another.
+
+The order and the silences are those of `helpers.bus.cycle.one_cycle`, so an undisturbed rotation takes exactly the bit
+times that it calculates. Between messages the drives and their motors move on, and the controller's program works.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from random import Random
+from typing import NamedTuple
+
+from helpers.bus import frame as frames
+from helpers.bus import function_code
+from helpers.bus.frame import Frame
+from helpers.bus.message_cycle import tsdr_part
+from helpers.bus.services import global_control, message
+from helpers.bus.services.global_control import GlobalControl
+from helpers.bus.timing import BusTiming, bus_timing, rule_bits
+from helpers.facts import one
+from helpers.line import stations
+from helpers.line.controller import Handler
+from helpers.line.dp_slave import OFF, DpSlave
+from helpers.line.installation import Device, Installation
+from helpers.line.medium import Medium
+from helpers.line.recording import Recording
+
+STEP_S = one("practice_line", name="drive_step_s").number("value")
+# How long the supply is gone when it drops, and how often the token is offered to a station that does not take it.
+_DROP_S, _TOKEN_TRIES = 0.3, 3
+CHARACTER_BITS = rule_bits("character")
+HIGHEST = frames.HIGHEST_TOKEN
+_IN_RING = function_code.answer("OK", "master in ring")
+
+
+class Rotation(NamedTuple):
+    """One rotation of the token: when it began [s], its length in bit times, and whether anything was repeated."""
+
+    start_s: float
+    bits: float
+    gap_answered: bool
+    disturbed: bool
+
+
+class Line:
+    """A network in simulated time. `change` puts a fault or a repair into it, `run` lets time pass.
+
+    The same seed gives the same recording.
+    """
+
+    def __init__(self, installation: Installation, *, seed: int = 1) -> None:
+        self.installation = installation
+        self.random = Random(seed)
+        self.bits = 0.0
+        self.recording = Recording()
+        self.last: Rotation | None = None
+        self.found: dict[int, str] = {}  # addresses that answered a poll of the gap, and as what
+        self.applications = {device.name: stations.make(device) for device in installation.stations}
+        self.slaves: dict[str, DpSlave] = {}
+        self.handlers: list[Handler] = []
+        self._out: set[str] = set()  # masters that do not take the token
+        self._gap: dict[str, int] = {}  # how far each master is with its gap
+        self._begin()
+
+    # -- what a person does to it -------------------------------------------------------------------------------------
+
+    def change(self, change: Callable[[Installation], Installation]) -> None:
+        """Put a fault, a repair or a turn of a switch into the installation.
+
+        A device whose supply or board comes back starts up; whatever is set in a device counts as its settings say.
+        A project that was loaded anew starts all stations anew.
+        """
+        before, self.installation = self.installation, change(self.installation)
+        if self.installation is before:
+            return
+        if self.installation.bit_rate != before.bit_rate:
+            self.bits *= self.installation.bit_rate / before.bit_rate  # seconds go on; bit times are others
+        self._wire()
+        for device in self.installation.stations:
+            was = before.by_name[device.name]
+            if device == was:
+                continue
+            stations.adapt(self.applications[device.name], device)
+            if device.on_bus and not was.on_bus:
+                self._up(device.name)
+            elif was.on_bus and not device.on_bus:
+                self.slaves[device.name].power_down()
+        loaded = self.installation.loaded
+        if loaded is not before.loaded or self.installation.bit_rate != before.bit_rate:
+            self._load()
+        if self.installation.running != before.running:
+            self._say_mode()
+
+    def power_cycle(self, *names: str) -> None:
+        """Supply off, long enough for the device to go dark, and on again: what was set becomes active."""
+        for name in names:
+            self.slaves[name].power_down()
+        self.run(_DROP_S)
+        for name in names:
+            self._up(name)
+
+    def run(self, seconds: float) -> None:
+        """Let simulated time pass; it ends with the rotation in which the time is over."""
+        end = self.bits + seconds * self.installation.bit_rate
+        while self.bits < end:
+            self._rotate()
+
+    @property
+    def now_s(self) -> float:
+        """Simulated time since the line was switched on [s]."""
+        return self.bits / self.installation.bit_rate
+
+    def handler(self, name: str) -> Handler | None:
+        """The controller's side of a station; None if the project has no such station."""
+        return next((handler for handler in self.handlers if handler.name == name), None)
+
+    # -- building -----------------------------------------------------------------------------------------------------
+
+    def _begin(self) -> None:
+        for device in self.installation.stations:
+            self.slaves[device.name] = DpSlave(
+                ident=device.ident,
+                own=device.configuration,
+                address=device.address,
+                application=self.applications[device.name],
+            )
+        self._wire()
+        for device in self.installation.stations:
+            if device.on_bus:
+                self._up(device.name)
+        self._load()
+
+    def _wire(self) -> None:
+        """The cable, or who can speak at all, may have changed."""
+        installation = self.installation
+        self._medium = Medium(installation)
+        self._timing: BusTiming = bus_timing(installation.bit_rate)
+        self._master = installation.controller.name
+        self._step_bits = STEP_S * installation.bit_rate
+        self._next_step = self.bits + self._step_bits
+        self._cycle_bits = installation.loaded.cycle_s * installation.bit_rate
+        self._next_cycle = self.bits
+        typical = tsdr_part(self._timing, "typical").bits
+        self._typical_tsdr = typical
+        self._tsdr = {d.name: typical if d.tsdr_bits is None else d.tsdr_bits for d in installation.stations}
+        rate = installation.bit_rate
+        self._deaf = {d.name for d in installation.stations if d.rates and rate not in d.rates}
+        self._out -= {device.name for device in installation.others}
+        self._addresses()
+
+    def _addresses(self) -> None:
+        """Who listens at which address. A station that is set to another bit rate hears nothing it understands."""
+        self._at: dict[int, list[DpSlave]] = {}
+        self._name_of = {id(slave): name for name, slave in self.slaves.items()}
+        for name, slave in self.slaves.items():
+            if slave.state != OFF and name not in self._deaf:
+                self._at.setdefault(slave.address, []).append(slave)
+
+    def _up(self, name: str) -> None:
+        """A device gets supply: its settings count from now on."""
+        device = self.installation.device(name)
+        settings = device.settings
+        if settings.active != settings.set:
+            self.installation = self.installation.with_device(name, settings=type(settings)(settings.set, settings.set))
+            device = self.installation.device(name)
+            stations.adapt(self.applications[name], device)
+        self.slaves[name].power_up(self.now_s, address=device.address, own=device.configuration)
+        self._addresses()
+
+    def _load(self) -> None:
+        """The controller takes over its project: every station is started anew."""
+        project = self.installation.loaded
+        self.handlers = [Handler(station, project.address) for station in project.stations]
+        self._cycle_bits = project.cycle_s * self.installation.bit_rate
+        slowest = {d.name: d.min_slave_interval_s for d in self.installation.devices}
+        self._pause_bits = (
+            max((slowest.get(h.name, 0.0) for h in self.handlers), default=0) * self.installation.bit_rate
+        )
+
+    def _say_mode(self) -> None:
+        """The controller tells all stations whether it is at work; nobody answers."""
+        flags = frozenset() if self.installation.running else frozenset({"Clear_Data"})
+        data = global_control.encode(GlobalControl(flags))
+        own = self.installation.loaded.address
+        told = message.request("Global_Control", to=message.EVERYBODY, sender=own, data=data).octets
+        self._send(told, self._master)
+        self.bits += self._timing.tid2_bits
+        for name, slave in self.slaves.items():
+            heard, whole = self._medium.heard(self._master, name, told, self.random)
+            if whole and name not in self._deaf:
+                slave.answer(heard, self.now_s)
+
+    # -- one rotation -------------------------------------------------------------------------------------------------
+
+    def _rotate(self) -> None:
+        start, start_s = self.bits, self.now_s
+        self._disturbed = self._gap_answered = False
+        ring = [(self._master, self.installation.loaded.address)]
+        ring += [(d.name, d.address) for d in self.installation.others if d.name not in self._out]
+        for n, holder in enumerate(ring):
+            if not self._token(ring[n - 1], holder):
+                continue
+            if n == 0:
+                for handler in self.handlers:
+                    self._message(handler)
+                    if self.bits >= self._next_step:
+                        self._step()
+            self._poll_gap(*holder, following=ring[(n + 1) % len(ring)][1])
+        if (missing := self._pause_bits - (self.bits - start)) > 0:
+            self.bits += missing
+        if self.bits >= self._next_step:
+            self._step()
+        self.last = Rotation(start_s, self.bits - start, self._gap_answered, self._disturbed)
+
+    def _token(self, giver: tuple[str, int], taker: tuple[str, int]) -> bool:
+        """The token goes on, to itself where there is one master alone; False if the taker does not take it.
+
+        A master that does not hear the token, or is not heard with it, falls out of the ring. The controller then
+        makes a new token, as every master does after a time of silence.
+        """
+        octets = frames.write(Frame("token", taker[1], giver[1]))
+        alone = giver == taker
+        for _ in range(1 if alone else _TOKEN_TRIES):
+            self._send(octets, giver[0])
+            self.bits += self._timing.tid1_bits + (0 if alone else self.installation.delay_bits / 2)
+            if alone or self._medium.heard(giver[0], taker[0], octets, self.random)[1]:
+                return True
+            self._disturbed = True
+            self.bits += self._timing.tsl_bits
+        lost, _ = giver if taker[0] == self._master else taker
+        self._out.add(lost)
+        return taker[0] == self._master
+
+    def _message(self, handler: Handler) -> None:
+        """One request of the controller, repeated if need be, and what comes back."""
+        request = handler.request()
+        for attempt in range(1 + self.installation.loaded.retries):
+            if attempt:
+                handler.counters.repeats += 1
+                self._disturbed = True
+            answer, damaged = self._ask(self._master, handler.address, request)
+            if answer is not None:
+                handler.take(answer)
+                return
+            handler.counters.damaged += damaged
+        handler.lose()
+
+    def _ask(self, sender: str, address: int, request: bytes) -> tuple[bytes | None, bool]:
+        """Send a request and wait: the answer as the sender has it; None, and whether a damaged one came."""
+        self._send(request, sender)
+        answers: list[tuple[str, bytes]] = []
+        for slave in self._at.get(address, ()):
+            name = self._name_of[id(slave)]
+            heard, whole = self._medium.heard(sender, name, request, self.random)
+            if whole and (said := slave.answer(heard, self.now_s)):
+                answers.append((name, said))
+        if not answers:
+            self.bits += self._timing.tsl_bits
+            return None, False
+        name, said = answers[0]
+        # Two that answer at once drive the cores against each other, unless they say the same at the same moment.
+        clash = any(other[1] != said or self._tsdr[other[0]] != self._tsdr[name] for other in answers[1:])
+        self.bits += self._tsdr[name]
+        heard, whole = self._medium.heard(name, sender, said, self.random)
+        if clash:
+            heard, whole = bytes(a & b for a, b in zip(said, answers[1][1], strict=False)), False
+        elif whole and heard is not said:
+            (found, *rest) = frames.read(heard) if heard else (None,)
+            whole = found is not None and found.frame is not None and not rest
+        if self.recording.on:
+            self.recording.note(self.bits, heard, whole)
+        self.bits += CHARACTER_BITS * len(said) + self._timing.tid1_bits + self.installation.delay_bits
+        return (heard, False) if whole else (None, True)
+
+    def _poll_gap(self, name: str, own: int, *, following: int) -> None:
+        """One look for a new neighbour: is anybody at the next address between this master and the one that follows?"""
+        gap = [a % (HIGHEST + 1) for a in range(own + 1, following + (HIGHEST + 1) * (following <= own))]
+        if not gap:
+            return
+        self._gap[name] = n = (self._gap.get(name, -1) + 1) % len(gap)
+        address = gap[n]
+        poll = frames.frame(to=address, sender=own, fc=function_code.request("FDL status")).octets
+        master = next((d for d in self.installation.others if d.address == address), None)
+        if master is None:
+            answer, _ = self._ask(name, address, poll)
+            self._gap_answered |= answer is not None
+            self._note_found(address, "station" if answer else "")
+            return
+        self._send(poll, name)
+        if not all(
+            self._medium.heard(*way, poll, self.random)[1] for way in ((name, master.name), (master.name, name))
+        ):
+            self.bits += self._timing.tsl_bits
+            return
+        self._gap_answered = True
+        self.bits += self._typical_tsdr
+        self._send(frames.frame(to=own, sender=address, fc=_IN_RING).octets, master.name)
+        self.bits += self._timing.tid1_bits + self.installation.delay_bits
+        self._out.discard(master.name)
+
+    def _note_found(self, address: int, what: str) -> None:
+        if what:
+            self.found[address] = what
+        else:
+            self.found.pop(address, None)
+
+    def _send(self, octets: bytes, sender: str) -> None:
+        if self.recording.on:
+            heard, whole = (
+                (octets, True)
+                if sender == self._master
+                else self._medium.heard(sender, self._master, octets, self.random)
+            )
+            self.recording.note(self.bits, heard, whole)
+        self.bits += CHARACTER_BITS * len(octets)
+
+    # -- between the telegrams ----------------------------------------------------------------------------------------
+
+    def _step(self) -> None:
+        """Drives, motors and watchdogs move on; the controller's program works when its cycle is over."""
+        steps = math.floor((self.bits - self._next_step) / self._step_bits) + 1
+        self._next_step += steps * self._step_bits
+        now_s = self.now_s
+        for device in self.installation.stations:
+            slave = self.slaves[device.name]
+            if device.supply_drops_s:
+                self._drop(device, now_s)
+            self.applications[device.name].advance(steps * STEP_S)
+            slave.look(now_s)
+        if self.bits >= self._next_cycle:
+            self._next_cycle = self.bits + self._cycle_bits
+            for handler in self.handlers:
+                handler.work(running=self.installation.running)
+
+    def _drop(self, device: Device, now_s: float) -> None:
+        """A supply that fails now and then: gone for a moment at the end of each period."""
+        slave = self.slaves[device.name]
+        gone = now_s % device.supply_drops_s > device.supply_drops_s - _DROP_S
+        if gone and slave.state != OFF:
+            slave.power_down()
+            self._addresses()
+        elif not gone and slave.state == OFF and device.on_bus:
+            self._up(device.name)

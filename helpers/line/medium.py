@@ -1,0 +1,180 @@
+"""Who hears whom: from the circuit of each segment and its noise to the octets that arrive at a station.
+
+A telegram goes out at the sender's plug. A repeater hears it there, makes it new and sends it on in its other segment.
+For each pair of plugs the margins of the waveform (`helpers.bus.circuit.margin`) and the noise give the chance of each
+bit to be read wrong; a character whose bits do not fit its parity is thrown away by the receiver, and with it the
+telegram. While nobody sends, noise below -200 mV looks like a start bit: a receiver holds the 1 of the last stop bit
+until then (from memory: receivers differ).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+from random import Random
+
+from helpers.bus.characters import BITS as CHARACTER_BITS
+from helpers.bus.characters import character_bits
+from helpers.bus.circuit.dc import Solved
+from helpers.bus.circuit.elements import Segment
+from helpers.bus.circuit.margin import TRIAL, sampled, threshold_v
+from helpers.bus.circuit.network import branches
+from helpers.bus.circuit.waveform import waveforms
+from helpers.bus.timing import rule_bits
+from helpers.line.installation import Installation
+
+# A chance of error below this is never seen in a year of simulated time.
+_NEVER = 1e-15
+_SURE = 1.0 - 1e-12
+
+Bits = tuple[
+    float, ...
+]  # the chance of each of a character's eleven bits to be read wrong, all characters taken as one
+Way = tuple[tuple[int, int, int], ...]  # segment, sending plug, receiving plug of each cable on the way
+
+
+class Medium:
+    """The cable of an installation at its bit rate; it keeps what it has calculated until something changes."""
+
+    def __init__(self, installation: Installation) -> None:
+        self._installation = installation
+        off = installation.off
+        self._live = [stretch.live(off) for stretch in installation.stretches]
+        self._hops = _hops(installation)
+        self._clean: dict[tuple[str, str], bool] = {}
+        self._wrong: dict[tuple[int, int, int], Bits] = {}
+
+    def clean(self, sender: str, receiver: str) -> bool:
+        """True if every telegram of the sender arrives whole at the receiver."""
+        key = (sender, receiver)
+        known = self._clean.get(key)
+        if known is None:
+            known = self._clean[key] = self.chance(sender, receiver, octets=255) > _SURE
+        return known
+
+    def connected(self, sender: str, receiver: str) -> bool:
+        """True if a way of segments and repeaters with supply leads from one to the other."""
+        return self._hops.get((sender, receiver)) is not None
+
+    def chance(self, sender: str, receiver: str, octets: int) -> float:
+        """How likely a telegram of so many octets arrives without a wrong bit, 0 to 1."""
+        hops = self._hops.get((sender, receiver))
+        if hops is None:
+            return 0.0
+        whole = 1.0
+        for hop in hops:
+            wrong, false_start = self._bits(*hop)
+            whole *= (1.0 - false_start) * math.prod(1.0 - share for share in wrong) ** octets
+        return whole
+
+    def heard(self, sender: str, receiver: str, octets: bytes, random: Random) -> tuple[bytes, bool]:
+        """The octets as the receiver has them, and whether every character is whole: start, stop and parity.
+
+        Octets that are changed although every character is whole have deceived the parity; the check sum is left.
+        """
+        if self.clean(sender, receiver):
+            return octets, True
+        hops = self._hops.get((sender, receiver))
+        if hops is None:
+            return b"", False
+        for hop in hops:
+            wrong, false_start = self._bits(*hop)
+            octets, whole = _through(octets, wrong, random)
+            if not whole or random.random() < false_start:
+                return octets, False
+        return octets, True
+
+    def _bits(self, segment: int, sender: int, receiver: int) -> tuple[Bits, float]:
+        """The chance of each of the eleven bits to be read wrong, and of a false start in the silence before."""
+        stretch = self._installation.stretches[segment]
+        noise = stretch.noise_v[receiver]
+        found = _wrong_bits(self._live[segment], self._installation.bit_rate, sender, receiver, noise)
+        return found, _false_start(self._live[segment], receiver, noise)
+
+
+def _through(octets: bytes, wrong: Bits, random: Random) -> tuple[bytes, bool]:
+    """The octets after one cable, and whether no character has broken its parity or lost its start or stop bit."""
+    whole = math.prod(1.0 - share for share in wrong)
+    arrived, intact = bytearray(), True
+    for octet in octets:
+        if random.random() < whole:
+            arrived.append(octet)
+            continue
+        flips = [random.random() < share for share in wrong]
+        while not any(flips):  # this character is known to have a wrong bit; drawing again keeps the chances true
+            flips = [random.random() < share for share in wrong]
+        intact &= not (flips[0] or flips[-1] or sum(flips) % 2)
+        if not flips[0]:  # without its start bit a character is not seen at all
+            arrived.append(octet ^ sum(1 << n for n in range(8) if flips[n + 1]))
+    return bytes(arrived), intact
+
+
+@lru_cache(256)
+def _margins(circuit: Segment, bit_rate: float) -> Mapping[int, tuple[Mapping[int, int], object]]:
+    """For each sending plug: its margins, and in which row each receiving plug stands. The segment is swept once."""
+    pictures = waveforms(circuit, character_bits(TRIAL), bit_rate=bit_rate, senders=circuit.stations)
+    found = {}
+    for picture in pictures:
+        seen = sampled(picture)
+        found[seen.sending] = ({plug: row for row, plug in enumerate(seen.stations)}, seen.volts)
+    return found
+
+
+@lru_cache(65536)
+def _wrong_bits(circuit: Segment, bit_rate: float, sender: int, receiver: int, noise_v: float) -> Bits:
+    rows, volts = _margins(circuit, bit_rate)[sender]
+    margins = volts[rows[receiver]]  # type: ignore[index]
+    shares = [
+        sum(_below_zero(float(margin), noise_v) for margin in margins[:, bit]) / len(margins)
+        for bit in range(CHARACTER_BITS)
+    ]
+    return tuple(share if share > _NEVER else 0.0 for share in shares)
+
+
+@lru_cache(4096)
+def _idle(circuit: Segment) -> Mapping[int, float]:
+    """B against A at each plug with a station while nobody sends [V]."""
+    solved = Solved(branches(circuit))
+    return {
+        plug: (-1 if circuit.plugs[plug].swapped else 1) * solved.volts((plug, "B"), (plug, "A"))
+        for plug in circuit.stations
+    }
+
+
+@lru_cache(65536)
+def _false_start(circuit: Segment, receiver: int, noise_v: float) -> float:
+    """How likely noise looks like a start bit in the TSYN of silence that every request needs before it."""
+    share = _below_zero(_idle(circuit)[receiver] + threshold_v(), noise_v)
+    return 1.0 - (1.0 - share) ** rule_bits("TSYN") if share > _NEVER else 0.0
+
+
+def _below_zero(volts: float, noise_v: float) -> float:
+    """The share of time in which a voltage with normal noise on it is below zero."""
+    if noise_v < 1e-9:
+        return 1.0 if volts <= 0 else 0.0
+    return 0.5 * math.erfc(volts / noise_v / math.sqrt(2))
+
+
+def _hops(installation: Installation) -> dict[tuple[str, str], Way]:
+    """For each pair of devices the cables on the way: segment, sending plug, receiving plug."""
+    repeaters = {d.name for d in installation.devices if d.kind == "repeater" and d.on_bus}
+    found: dict[tuple[str, str], Way] = {}
+    for device in installation.devices:
+        if not device.on_bus or device.kind == "repeater":
+            continue
+        waiting: list[tuple[tuple[int, int], Way]] = [(place, ()) for place in installation.places(device.name)]
+        seen: set[int] = set()
+        while waiting:
+            (segment, sending), way = waiting.pop(0)
+            seen.add(segment)
+            stretch = installation.stretches[segment]
+            for plug, name in enumerate(stretch.devices):
+                if plug == sending or not name or stretch.circuit.plugs[plug].receiver is None:
+                    continue
+                here = (*way, (segment, sending, plug))
+                if name in repeaters:
+                    waiting += [(p, here) for p in installation.places(name) if p[0] not in seen]
+                else:
+                    found.setdefault((device.name, name), here)
+    return found
