@@ -1,0 +1,155 @@
+r"""An I/O image as files: a table in CSV, and variable declarations in IEC 61131-3 structured text.
+
+A declaration names a value and its address, so that a program says `dryer_fan_1_control_word` and not `%QW256`:
+
+    VAR_GLOBAL
+        dryer_fan_1_control_word AT %QW256 : WORD; (* Dryer fan 1: STW1, control word 1; bytes 256 and 257 *)
+    END_VAR
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import fields
+from functools import cache
+
+from helpers import facts
+from helpers.device.byte_order import iec_types
+from helpers.device.io_image import AREA, NUMBERINGS, SIZES, Image, Place, address, bytes_told
+from helpers.errors import Unreadable, one_of
+
+_LETTERS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss", "ø": "o"})
+_LONGEST_NAME = 40  # characters of a station's name that a variable keeps
+_YES, _NO = "yes", "no"
+_COLUMNS = ("address", "word number", *(one.name for one in fields(Place)))
+
+
+def to_csv(places: Iterable[Place]) -> str:
+    """The values as a CSV table: address in both numberings, then all that is known of each.
+
+    >>> from helpers.device.formats import by_name
+    >>> from helpers.device.io_image import Station, lay_out
+    >>> print(to_csv(lay_out([Station("fan 1", by_name("PPO 3"))]).places).splitlines()[1])
+    %QW0,%QW0,fan 1,out,0,2,STW1,control word 1,control_word,WORD,yes,"2 words, whole"
+    """
+    file = io.StringIO()
+    table = csv.writer(file, lineterminator="\r\n")
+    table.writerow(_COLUMNS)
+    for one in places:
+        cells = [getattr(one, field.name) for field in fields(Place)]
+        shown = [(_YES if cell else _NO) if isinstance(cell, bool) else cell for cell in cells]
+        table.writerow([one.address, one.word_address, *shown])
+    return file.getvalue()
+
+
+def from_csv(text: str) -> tuple[Place, ...]:
+    """The values of a table that `to_csv` wrote, and that a person may have changed.
+
+    Errors: `Unreadable` with the line, for other columns, and for a cell that is no number or no known word.
+    """
+    try:
+        table = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+        if tuple(table.fieldnames or ()) != _COLUMNS:
+            raise Unreadable(f"the table has other columns; expected are {', '.join(_COLUMNS)}.")
+        return tuple(_place(row, line) for line, row in enumerate(table, 2))
+    except csv.Error as error:
+        raise Unreadable(f"the text is not a CSV table: {error}.") from None
+
+
+def _place(row: dict[str, str], line: int) -> Place:
+    if None in row or None in row.values():
+        raise Unreadable(f"row {line} has more or fewer cells than the heading, which has {len(_COLUMNS)}.")
+    allowed: dict[str, Iterable[str]] = {
+        "direction": AREA,
+        "length_bytes": [str(length) for length in SIZES],
+        "kept_whole": (_YES, _NO),
+        "type": [one.name for one in iec_types()],
+    }
+    for column, known in allowed.items():
+        if row[column] not in known:
+            raise Unreadable(f"row {line}, {column}: {row[column][:40]!r}; allowed are {', '.join(known)}.")
+    if not re.fullmatch("[0-9]{1,9}", row["first_byte"]):
+        raise Unreadable(f"row {line}, first_byte: {row['first_byte'][:40]!r} is not a byte number.")
+    return Place(
+        row["station"], row["direction"], int(row["first_byte"]), int(row["length_bytes"]), row["signal"],
+        row["meaning"], row["variable"], row["type"], row["kept_whole"] == _YES, row["promise"],
+    )  # fmt: skip
+
+
+def declarations(image: Image, *, numbering: str = NUMBERINGS[0]) -> str:
+    """The values as variable declarations in structured text, inputs and outputs of a station together.
+
+    Parameters: image; numbering, `byte numbers` or `word numbers`. A double word that word numbering cannot address
+    is declared as its two words; a word at an odd byte as its two bytes, the high byte first.
+    Return: the text of one VAR_GLOBAL block; each name is legal, and none comes twice.
+    Errors: `Unknown` for a numbering.
+    Source: IEC 61131-3, directly represented variables and comments.
+
+    >>> from helpers.device.formats import by_name
+    >>> from helpers.device.io_image import Station, lay_out
+    >>> print(declarations(lay_out([Station("Fan 1", by_name("PPO 3"))])).splitlines()[1].strip())
+    fan_1_control_word AT %QW0 : WORD; (* Fan 1: STW1, control word 1; bytes 0 and 1 *)
+    """
+    one_of("numbering", numbering, NUMBERINGS)
+    lines = ["VAR_GLOBAL"]
+    taken: set[str] = set()
+    for one in image.places:
+        whole = "" if one.kept_whole or one.length_bytes == 1 else "; not kept whole"
+        said = f"{one.station}: {one.signal or 'free'}, {one.meaning}; {bytes_told(one)}{whole}"
+        for suffix, first, length, kind in _addressable(one, numbering):
+            name = _unique(f"{identifier(one.station)[:_LONGEST_NAME]}_{one.variable}{suffix}", taken)
+            where = address(one.direction, first, length, numbering=numbering)
+            lines.append(f"    {name} AT {where} : {kind}; (* {_comment(said)} *)")
+    return "\n".join([*lines, "END_VAR", ""])
+
+
+def identifier(name: str) -> str:
+    """A legal IEC 61131-3 identifier for any name: letters, digits and single underscores, and no keyword.
+
+    A letter with a mark becomes its plain letter, anything else an underscore. Lower case, because capitals do not
+    tell two identifiers apart.
+
+    >>> identifier("Dryer fan 1"), identifier("Trocknerlüfter (Nord)"), identifier("2nd fan"), identifier("Var")
+    ('dryer_fan_1', 'trocknerluefter_nord', 'n2nd_fan', 'var_x')
+    """
+    plain = unicodedata.normalize("NFKD", name.translate(_LETTERS)).encode("ascii", "ignore").decode()
+    text = re.sub(r"[^a-z0-9]+", "_", plain.lower()).strip("_") or "station"
+    if text[0].isdigit():
+        text = f"n{text}"
+    return f"{text}_x" if text.upper() in keywords() else text
+
+
+@cache
+def keywords() -> frozenset[str]:
+    """The words that no variable may bear (`data/iec_keywords.csv`)."""
+    return frozenset(row["keyword"] for row in facts.rows("iec_keywords"))
+
+
+def _addressable(one: Place, numbering: str) -> list[tuple[str, int, int, str]]:
+    """A value as the parts that have an address: name's ending, first byte, length, type."""
+    if address(one.direction, one.first_byte, one.length_bytes, numbering=numbering):
+        return [("", one.first_byte, one.length_bytes, one.type)]
+    half = one.length_bytes // 2
+    if one.length_bytes == max(SIZES) and one.first_byte % half == 0:
+        return [("_high", one.first_byte, half, "WORD"), ("_low", one.first_byte + half, half, "WORD")]
+    return [(f"_byte_{n + 1}", one.first_byte + n, 1, "BYTE") for n in range(one.length_bytes)]
+
+
+def _unique(name: str, taken: set[str]) -> str:
+    wanted = re.sub("_+", "_", identifier(name))
+    found, count = wanted, 1
+    while found in taken:
+        count += 1
+        found = f"{wanted}_{count}"
+    taken.add(found)
+    return found
+
+
+def _comment(text: str) -> str:
+    """Text that neither ends a comment nor opens another, on one line."""
+    one_line = " ".join(text.split())
+    return re.sub(r"\*(?=\))|(?<=\()\*", "·", one_line)

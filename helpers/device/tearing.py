@@ -1,0 +1,107 @@
+"""Consistency: what an identifier keeps whole, and what comes out when a value is read in pieces.
+
+The bus delivers new data while the program runs. Who reads an area in several accesses may find old data in front
+and new data behind. An identifier promises either that its whole area belongs together, or only that each byte or
+each word does. The promise holds as far as the image of the controller; a program that reads a whole area piece
+by piece tears it all the same, unless the controller offers a way to copy it in one go.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from helpers.device.formats import DataFormat
+from helpers.device.identifiers import BYTES_PER, decode
+from helpers.device.signals import DIRECTIONS
+from helpers.errors import OutOfRange, in_range, one_of
+
+ACCESSES = {"byte by byte": 1, "word by word": 2, "double word by double word": 4}
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What one identifier carries in one direction: where in the station's bytes, and in which units it is whole."""
+
+    first_byte: int
+    length_bytes: int
+    unit_bytes: int
+    text: str
+
+    @property
+    def last_byte(self) -> int:
+        """Its last byte, counted from the station's first."""
+        return self.first_byte + self.length_bytes - 1
+
+    def keeps_whole(self, first_byte: int, length_bytes: int) -> bool:
+        """True if the identifier promises that these bytes of it belong together."""
+        unit = (first_byte - self.first_byte) // self.unit_bytes
+        end = self.first_byte + (unit + 1) * self.unit_bytes
+        return self.first_byte <= first_byte and first_byte + length_bytes <= min(end, self.last_byte + 1)
+
+
+@cache
+def pieces(one: DataFormat, direction: str) -> tuple[Piece, ...]:
+    """The pieces of one direction of a format, as its identifiers say.
+
+    Parameters: one, a format; direction, `out` or `in` as the controller sees it. Errors: `Unknown` for a direction.
+    Source: M. Felser, PROFIBUS Manual, compact format (`data/identifier_bits.csv`).
+
+    >>> from helpers.device.formats import by_name
+    >>> [(piece.first_byte, piece.last_byte, piece.text) for piece in pieces(by_name("PPO 1"), "in")]
+    [(0, 7, '4 words, whole'), (8, 11, '2 words, whole')]
+    """
+    one_of("direction", direction, DIRECTIONS)
+    found: list[Piece] = []
+    at = 0
+    for identifier in decode(one.identifiers).identifiers:
+        area = identifier.output if direction == "out" else identifier.input
+        if area:
+            unit = area.length_bytes if area.whole else BYTES_PER[area.unit]
+            found.append(Piece(at, area.length_bytes, unit, area.text))
+            at += area.length_bytes
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """One possible reading: its octets, how many accesses saw old data, and how many new."""
+
+    octets: bytes
+    old_accesses: int
+    new_accesses: int
+    torn: bool
+
+
+def mixtures(old: bytes, new: bytes, *, access_bytes: int, backwards: bool = False) -> tuple[Mixture, ...]:
+    """What a program may read while the data change once from old to new.
+
+    The program takes the area in accesses of `access_bytes`, from front to back, or `backwards`. The change falls
+    between two of them, or before or behind all. An access itself is taken to be whole.
+
+    Parameters: old, new, the area before and after, of the same length; access_bytes, 1 or more.
+    Return: one `Mixture` for each moment of the change, the earliest first: all new, then more and more old. `torn`
+    is True for octets that never stood in the area. A reading in one access is never torn.
+    Errors: `OutOfRange` for areas of different length, for none, or for an access of less than a byte.
+    Validity: one change during the reading; with several, other mixtures are possible.
+
+    >>> torn = mixtures(bytes.fromhex("0000FFFF"), bytes.fromhex("00010000"), access_bytes=2)
+    >>> [(one.octets.hex(), one.torn) for one in torn]
+    [('00010000', False), ('00000000', True), ('0000ffff', False)]
+    """
+    if len(old) != len(new) or not old:
+        raise OutOfRange(
+            f"the areas have {len(old)} and {len(new)} bytes; allowed are equal lengths of 1 byte or more."
+        )
+    in_range("bytes of an access", access_bytes, 1, max(ACCESSES.values()), "bytes", "widths of data/iec_types.csv")
+    starts = list(range(0, len(old), access_bytes))
+    if backwards:
+        starts.reverse()
+    found = []
+    for seen_old in range(len(starts) + 1):
+        octets = bytearray(new)
+        for start in starts[:seen_old]:
+            octets[start : start + access_bytes] = old[start : start + access_bytes]
+        read = bytes(octets)
+        found.append(Mixture(read, seen_old, len(starts) - seen_old, read not in (old, new)))
+    return tuple(found)
