@@ -2,17 +2,20 @@
 
 Columns: `time (s)` or `time (ms)`, `control`, `status`; a word column may be called `control (hex)` or
 `status (hex)` if its cells are bare hexadecimal digits. Comma, semicolon or tab between the cells; with semicolon
-or tab, times may have a decimal comma. Further columns are left alone.
+or tab, times may have a decimal comma. `control 2` and `status 2`, if they are there, hold the signs of life.
+Further columns are left alone.
 """
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from helpers.drive import words
+from helpers.drive import sign_of_life, words
+from helpers.drive.sign_of_life import Beat
 from helpers.drive.states import CALM, CONTROL_BY_PLC, ON, STATES, USUAL, Conditions, Options, settle
 from helpers.drive.words import spelled, word
 from helpers.errors import Unreadable, WorkbookError
@@ -20,16 +23,19 @@ from helpers.written import number
 
 TIME_UNITS = {"time (s)": 1.0, "time (ms)": 1e-3}
 KINDS = ("control", "status")
+SIGNS_OF_LIFE = {"controller": "control 2", "drive": "status 2"}
 LOCAL = Conditions(local=True)
 
 
 @dataclass(frozen=True)
 class Sample:
-    """One line of the record: time in s, control word, status word."""
+    """One line of the record: time in s, control word, status word, and the second words if there are any."""
 
     time_s: float
     control: int
     status: int
+    control_2: int | None = None
+    status_2: int | None = None
 
 
 @dataclass(frozen=True)
@@ -51,8 +57,9 @@ class Event:
 def read(text: str) -> tuple[Sample, ...]:
     r"""The samples in a CSV text; `Unreadable` names every line that cannot be read.
 
-    >>> read("time (ms),control,status\n0,16#047E,16#0231\n20,16#047F,16#0237\n")[1]
-    Sample(time_s=0.02, control=1151, status=567)
+    >>> last = read("time (ms),control,status\n0,16#047E,16#0231\n20,16#047F,16#0237\n")[1]
+    >>> last.time_s, spelled(last.control), last.control_2
+    (0.02, '16#047F', None)
     """
     lines = text.removeprefix("\ufeff").splitlines()
     head = next((n for n, line in enumerate(lines) if line.strip()), None)
@@ -100,6 +107,48 @@ def events(samples: Iterable[Sample], options: Options = USUAL) -> tuple[Event, 
     return tuple(found)
 
 
+def remarks(samples: Sequence[Sample], options: Options = USUAL) -> tuple[str, ...]:
+    r"""What a reader of the record should look at: words that did not start, and states that did not come.
+
+    >>> remarks(read("time (s),control,status\n0,16#0000,16#0240\n1,16#047F,16#0240\n"))[0][:52]
+    'At 1 s: the word run does not start the drive. Switc'
+    """
+    changes = [event for event in events(samples, options) if event.kind == "control"]
+    times = [sample.time_s for sample in samples]
+    places = [*(bisect_left(times, event.time_s) for event in changes), len(samples)]
+    found = []
+    for event, (start, end) in zip(changes, pairwise(places), strict=True):
+        if not event.expected:
+            continue
+        if event.name == "run" and event.expected != "operation":
+            found.append(f"At {event.time_s:g} s: the word run does not start the drive. {event.why}")
+        shown = {model_state(sample.status) for sample in samples[start : end + 1]}
+        if event.expected not in shown:
+            found.append(
+                f"At {event.time_s:g} s: after {event.name}, the state {event.expected} was expected; it did not come "
+                "before the next word."
+            )
+    return tuple(found)
+
+
+def lives(samples: Sequence[Sample], *, tolerance: int = 1, method: str = "in a row") -> Mapping[str, tuple[Beat, ...]]:
+    r"""What each partner makes of the other's sign of life, one beat for each line of the record.
+
+    Keys: `controller` (counted in `control 2`) and `drive` (in `status 2`), each only if the record has its column.
+    The record must hold one line for each cycle; tolerance and method as for `helpers.drive.sign_of_life.watch`.
+
+    >>> record = read("time (s),control,status,control 2\n0,0,0,16#1000\n1,0,0,16#1000\n2,0,0,16#1000\n")
+    >>> [beat.fault for beat in lives(record)["controller"]]
+    [False, False, True]
+    """
+    columns = {name: [getattr(s, column.replace(" ", "_")) for s in samples] for name, column in SIGNS_OF_LIFE.items()}
+    return {
+        name: sign_of_life.watch(map(sign_of_life.count, values), tolerance=tolerance, method=method)
+        for name, values in columns.items()
+        if values and None not in values
+    }
+
+
 def model_state(status: int | str) -> str:
     """The state of the model that a status word shows, or an empty text; a fault goes before all else.
 
@@ -143,9 +192,9 @@ def _status_event(before: Sample, after: Sample) -> Event:
 def _columns(names: list[str]) -> dict[str, str]:
     """Which column is the time, the control word and the status word."""
     found = {"time": next((name for name in TIME_UNITS if name in names), "")}
-    for kind in KINDS:
+    for kind in (*KINDS, *SIGNS_OF_LIFE.values()):
         found[kind] = next((name for name in (kind, f"{kind} (hex)") if name in names), "")
-    missing = [kind for kind, name in found.items() if not name]
+    missing = [kind for kind in ("time", *KINDS) if not found[kind]]
     if missing:
         raise Unreadable(
             f"the record lacks the column {' and '.join(missing)}; it has {', '.join(filter(None, names)) or 'none'}. "
@@ -169,7 +218,10 @@ def _sample(cells: list[str], names: list[str], columns: dict[str, str]) -> Samp
     row = dict(zip(names, cells, strict=False))
     time_s = number(row.get(columns["time"], "")) * TIME_UNITS[columns["time"]]
     control, status = (_word(row.get(columns[kind], ""), columns[kind]) for kind in KINDS)
-    return Sample(round(time_s, 9), control, status)
+    control_2, status_2 = (
+        _word(row.get(columns[name], ""), columns[name]) if columns[name] else None for name in SIGNS_OF_LIFE.values()
+    )
+    return Sample(round(time_s, 9), control, status, control_2, status_2)
 
 
 def _word(cell: str, column: str) -> int:

@@ -162,3 +162,35 @@ def test_any_text_is_read_or_refused_in_words(text, with_header):
         timeline.read(("time (s),control,status\n" if with_header else "") + text)
     except WorkbookError as refused:
         assert str(refused)
+
+
+ALIVE = (DATA / "demo" / "sign_of_life_record.csv").read_text(encoding="utf-8")
+
+
+def test_the_signs_of_life_of_both_partners():
+    beats = timeline.lives(timeline.read(ALIVE), tolerance=3)
+    # One count lost is tolerated; the hanging program fails four times in a row, and the drive then sends 0.
+    assert [n for n, beat in enumerate(beats["controller"]) if beat.failures] == [12, 22, 23, 24, 25, 26, 27]
+    assert [n for n, beat in enumerate(beats["controller"]) if beat.fault] == [25, 26, 27]
+    assert next(n for n, beat in enumerate(beats["drive"]) if beat.failures) == 26
+    assert "reports a failure itself" in beats["drive"][26].sentence
+    assert timeline.lives(timeline.read(DEMO)) == {} == timeline.lives(())
+
+
+def test_one_partner_may_be_recorded_alone():
+    record = timeline.read("time (s),status 2 (hex),control,status\n0,1000,0,0\n1,2000,0,0\n2,4000,0,0\n")
+    assert [beat.count for beat in timeline.lives(record)["drive"]] == [1, 2, 4]
+    assert "controller" not in timeline.lives(record)
+    with pytest.raises(Unreadable, match="line 2"):
+        timeline.read("time (s),status 2,control,status\n0,,0,0\n")
+
+
+def test_remarks_name_the_word_that_did_not_start_and_the_state_that_did_not_come():
+    (only,) = timeline.remarks(timeline.read(DEMO))
+    assert only.startswith("At 0.4 s: the word run does not start")
+    stuck = [at(0x047E, 0x0231), at(0x047F, 0x0231, 1), at(0x047F, 0x0233, 2), at(0x047E, 0x0233, 3)]
+    (told,) = timeline.remarks([*stuck, at(0x047E, 0x0231, 4)])
+    assert "At 1 s: after run, the state operation was expected" in told
+    assert timeline.remarks([]) == ()
+    # a status word that shows no state says nothing about what should follow
+    assert timeline.remarks([at(0, 0x0046), at(0x047F, 0x0046, 1)]) == ()
