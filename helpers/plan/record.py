@@ -61,7 +61,7 @@ def verdict_csv(findings: Iterable[Finding]) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
-    writer.writerows([_no_formula(cell) for cell in row.values()] for row in _verdict_rows(findings))
+    writer.writerows([no_formula(cell) for cell in row.values()] for row in _verdict_rows(findings))
     return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
 
 
@@ -106,7 +106,8 @@ def _verdict_rows(findings: Iterable[Finding]) -> list[dict[str, str]]:
     return findings_table(worst_first(findings))
 
 
-def _no_formula(text: str) -> str:
+def no_formula(text: str) -> str:
+    """A text that no spreadsheet program takes for a formula: an apostrophe goes in front of one that could be."""
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 
@@ -123,14 +124,21 @@ class Part:
     rows: tuple[Row, ...] = ()
 
 
-@lru_cache(maxsize=2)  # text and page are made of the same parts
-def record_parts(plan: Plan) -> tuple[Part, ...]:
+def record_parts(plan: Plan, more: tuple[Part, ...] = ()) -> tuple[Part, ...]:
     """The site record of a plan, part by part: networks, stations along the cable, verdict, cycle, signatures.
+
+    more: parts from elsewhere, such as the first runs of the drives; they come before what is checked on site.
 
     >>> from helpers.plan.read import read_plan
     >>> [part.heading for part in record_parts(read_plan("data/demo/saltmarsh-mill"))][:3]
     ['Site record: saltmarsh-mill', 'Network Mill line', 'Segment 1: 9 stations, 16 m of cable']
     """
+    *calculated, on_site, signatures = _plan_parts(plan)
+    return (*calculated, *more, on_site, signatures)
+
+
+@lru_cache(maxsize=2)  # text and page are made of the same parts
+def _plan_parts(plan: Plan) -> tuple[Part, ...]:
     by_hand = tuple(f"{what}: {_LINE}" for what in _BY_HAND)
     parts = [Part(f"Site record: {plan.name}", 1, (*by_hand, _FROM_THE_PLAN))]
     for network in plan:
@@ -142,14 +150,18 @@ def record_parts(plan: Plan) -> tuple[Part, ...]:
     return tuple(parts)
 
 
-def record_text(plan: Plan) -> str:
-    """The site record as plain text."""
-    return "\n\n".join(_text(part) for part in record_parts(plan)) + "\n"
+def record_text(plan: Plan, more: tuple[Part, ...] = ()) -> str:
+    """The site record as plain text; `more` as for `record_parts`."""
+    return "\n\n".join(_text(part) for part in record_parts(plan, more)) + "\n"
 
 
-def record_html(plan: Plan) -> str:
-    """The site record as one HTML page that prints on A4, landscape."""
-    parts = record_parts(plan)
+def record_html(plan: Plan, more: tuple[Part, ...] = ()) -> str:
+    """The site record as one HTML page; `more` as for `record_parts`."""
+    return page(record_parts(plan, more))
+
+
+def page(parts: tuple[Part, ...]) -> str:
+    """Parts as one HTML page that prints on A4, landscape; the first heading is its title."""
     body = "\n".join(_html(part) for part in parts)
     head = f'<meta charset="utf-8"><title>{html.escape(parts[0].heading)}</title><style>{_STYLE}</style>'
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head><body>\n{body}\n</body></html>\n'

@@ -70,7 +70,7 @@ def read_sheets(source: str | Path | Mapping[str, bytes]) -> dict[str, Sheet]:
         table = _table_named(Path(name).stem)
         if table and Path(name).suffix.lower() in _CSV:
             _only_one(table, name, sheets)
-            sheets[table] = _csv(table, name, content)
+            sheets[table] = csv_sheet(table, name, content)
     if not sheets:
         expected = ", ".join(f"{table}.csv" for table in TABLES)
         raise Unreadable(f"none of the files {expected} is there; found: {', '.join(sorted(files)) or 'nothing'}.")
@@ -104,7 +104,8 @@ def _only_one(table: str, name: str, sheets: Mapping[str, Sheet]) -> None:
         raise Unreadable(f"{name!r} is a second table {table}; a plan has each of {', '.join(TABLES)} once.")
 
 
-def _csv(table: str, name: str, content: bytes) -> Sheet:
+def csv_sheet(table: str, name: str, content: bytes) -> Sheet:
+    """One CSV file as a table, whatever its encoding and separator; `Unreadable` if it is none."""
     lines = _decoded(content).splitlines(keepends=True)
     delimiter = None
     skip = 0

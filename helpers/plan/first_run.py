@@ -1,0 +1,146 @@
+"""The checklist of a drive's first run as a file, and as a part of the site record.
+
+The file is a CSV table, one row for each step of each drive. It can be filled in with a spreadsheet program and read
+back; what cannot be read is named row by row.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+
+from helpers.drive.before_bus import OUTCOMES, Checklist, Result, judge, open_steps, steps, value_of
+from helpers.errors import WorkbookError
+from helpers.plan.check import findings_table
+from helpers.plan.problems import PlanUnreadable, Problem
+from helpers.plan.record import Part, no_formula
+from helpers.plan.sheets import REMARK, csv_sheet
+from helpers.verdict import Finding, worst_first
+
+COLUMNS = ("drive", "step", "outcome", "turn", "reading", "remark", "who")
+_TABLE = "first run"
+_STEPS = {step.name: step for step in steps()}
+
+
+def checklist_csv(checklists: Iterable[Checklist]) -> bytes:
+    """The lists as CSV: every step of every drive, those still open too, so that it can be printed and filled in.
+
+    >>> checklist_csv([Checklist("Cooling fan")]).decode("utf-8-sig").splitlines()[1]
+    'Cooling fan,read the nameplates,not done,,,,'
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for checklist in checklists:
+        for name in _STEPS:
+            cells = _cells(checklist.drive, checklist.result(name))
+            writer.writerow([_marked(cells[column]) for column in COLUMNS])
+    return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
+
+
+def read_checklists(content: bytes, name: str = "first-run.csv") -> tuple[Checklist, ...]:
+    """The lists in a CSV file, in the order of their drives.
+
+    Raises `PlanUnreadable` with a sentence for every bad row; `Unreadable` if the file is no table.
+
+    >>> read_checklists(checklist_csv([Checklist("Cooling fan")]))[0].drive
+    'Cooling fan'
+    """
+    rows = csv_sheet(_TABLE, name, content).rows
+    heads = [cell.text.lower() for cell in rows[0][1]] if rows else []
+    missing = [column for column in COLUMNS if column not in heads]
+    if missing:
+        raise PlanUnreadable(
+            [Problem(_TABLE, 0, "", f"no column {', '.join(missing)}", f"the columns {', '.join(COLUMNS)}")]
+        )
+    places = {column: heads.index(column) for column in COLUMNS}
+    problems = list[Problem]()
+    found: dict[str, list[Result]] = {}
+    for number, cells in rows[1:]:
+        texts = [cell.text for cell in cells] + [""] * (len(heads) - len(cells))
+        row = {column: _without_mark(texts[place]) for column, place in places.items()}
+        faults = list(_faults(number, row, found))
+        problems += faults
+        if not faults and row["step"]:
+            turn = int(row["turn"]) if row["outcome"] == "done" else 0
+            result = Result(row["step"], row["outcome"] or "not done", row["reading"], row["remark"], row["who"], turn)
+            found.setdefault(row["drive"], []).append(result)
+    if problems:
+        raise PlanUnreadable(problems)
+    return tuple(_checklist(drive, results) for drive, results in found.items())
+
+
+def first_run_parts(checklists: Iterable[Checklist]) -> tuple[Part, ...]:
+    """The lists as parts of a site record: for each drive what is wrong or open, then every step with its result."""
+    parts = list[Part]()
+    for checklist in checklists:
+        told = tuple(findings_table(worst_first(wrong(judge(checklist)))))
+        left = ", ".join(step.name for step in open_steps(checklist))
+        said = f"Still open: {left}." if left else "Every step is done, or has a reason why not."
+        parts.append(Part(f"First run of {checklist.drive}, on its own", 2, (said,), told))
+        rows = tuple(
+            {column: text for column, text in _cells("", checklist.result(name)).items() if column != "drive"}
+            for name in _STEPS
+        )
+        parts.append(Part(f"Steps of {checklist.drive}", 3, (), rows))
+    return tuple(parts)
+
+
+def wrong(findings: Sequence[Finding]) -> list[Finding]:
+    """The findings that ask for something; a step that is only still open asks for nothing but to go on."""
+    return [finding for finding in findings if finding.degree and finding.rule != "missing step"]
+
+
+def _cells(drive: str, result: Result) -> Mapping[str, str]:
+    turn = str(result.turn) if result.turn else ""
+    return {
+        "drive": drive,
+        "step": result.step,
+        "outcome": result.outcome,
+        "turn": turn,
+        "reading": result.reading,
+        "remark": result.remark,
+        "who": result.who,
+    }
+
+
+def _marked(text: str) -> str:
+    """A text with an apostrophe in front where it would be taken for a formula or for a remark."""
+    return f"'{text}" if text.startswith(REMARK) else no_formula(text)
+
+
+def _without_mark(text: str) -> str:
+    return text[1:] if text.startswith("'") and _marked(text[1:]) == text else text
+
+
+def _checklist(drive: str, results: list[Result]) -> Checklist:
+    kept = [result for result in results if result != Result(result.step)]
+    return Checklist(drive, tuple(sorted(kept, key=lambda result: _STEPS[result.step].order)))
+
+
+def _faults(number: int, row: Mapping[str, str], found: Mapping[str, Sequence[Result]]) -> Iterable[Problem]:
+    """What is wrong with a row, given the rows before it."""
+
+    def fault(column: str, expected: str) -> Problem:
+        return Problem(_TABLE, number, column, repr(row[column]), expected)
+
+    before = found.get(row["drive"], ())
+    if not row["drive"]:
+        yield fault("drive", "the name of a drive")
+    if row["step"] not in _STEPS:
+        yield fault("step", f"one of {', '.join(_STEPS)}")
+        return
+    if any(result.step == row["step"] for result in before):
+        yield fault("step", "each step once for each drive")
+    if row["outcome"] not in ("", *OUTCOMES):
+        yield fault("outcome", f"one of {', '.join(OUTCOMES)}")
+    if row["outcome"] == "done":
+        if not (row["turn"].isascii() and row["turn"].isdigit() and 0 < int(row["turn"]) < 1000):
+            yield fault("turn", "the turn in which it was done, 1 for the first")
+        elif any(result.turn == int(row["turn"]) for result in before):
+            yield fault("turn", "a turn that no other step of this drive has")
+    try:
+        value_of(row["step"], row["reading"])
+    except WorkbookError as error:
+        yield fault("reading", str(error).removesuffix("."))
