@@ -184,7 +184,7 @@ def format_drawing(one: DataFormat, needs: Sequence[Signal] = ()) -> Drawing:
         sheet.text(8, y - 8, f"{_WAY[way]}, {_counted(one, way)}", size=12, anchor="start", bold=True)
         for n, (word, name, width) in enumerate(zip(one.words(way), names, widths, strict=True)):
             sheet.box(x, y, width - 2, 50, fill=_FILL[word.kind], stroke=INK if name != "free" else GREY, line=1.2)
-            shown = _broken(name, limit)
+            shown = broken(name, limit)
             for line, part in enumerate(shown):
                 ink = GREY if name == "free" else INK
                 sheet.text(x + width / 2 - 1, y + 29 + 14 * (line - (len(shown) - 1) / 2), part, size=11, fill=ink)
@@ -203,13 +203,13 @@ def _widths(names: Sequence[str]) -> tuple[int, list[float]]:
     """The longest line that still lets all boxes of a strip stand side by side, and the width of each box."""
     widths: list[float] = []
     for limit in range(9, 3, -1):
-        widths = [7.2 * max(4, *(len(part) for part in _broken(name, limit))) + 8 for name in names]
+        widths = [7.2 * max(4, *(len(part) for part in broken(name, limit))) + 8 for name in names]
         if sum(widths) <= 716:
             break
     return limit, widths
 
 
-def _broken(name: str, limit: int) -> list[str]:
+def broken(name: str, limit: int) -> list[str]:
     """A signal's name in up to three lines, broken after `_` and at spaces; what is too long is cut."""
     lines: list[str] = []
     for word in name.split():
