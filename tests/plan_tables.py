@@ -115,6 +115,8 @@ def plans(draw):
             format_drive=draw(NAME),
             min_slave_interval_s=draw(st.none() | st.integers(0, 65535).map(lambda units: round(units * 1e-4, 4))),
             watchdog_s=draw(st.none() | st.integers(0, 65025).map(lambda units: round(units * 1e-2, 2))),
+            description=draw(st.sampled_from(["", "Mil_FFF1.gsd", "Lost.gsd", "=1.gsg"])),
+            ident=draw(st.none() | st.integers(0, 0xFFFF)),
             note=draw(NAME),
         )
         for position, name in enumerate(names, 1)

@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from helpers.device.description.read import ENDINGS
 from helpers.errors import Unreadable, WorkbookError
 from helpers.facts import DATA
 from helpers.panels import fields
@@ -15,6 +16,7 @@ from helpers.panels.panel import Panel
 from helpers.panels.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view, short
 from helpers.panels.view import View
 from helpers.plan.columns import TABLES
+from helpers.plan.descriptions import is_description
 from helpers.plan.model import Plan
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
@@ -43,7 +45,8 @@ def _read(files: tuple[Upload, ...]) -> Plan | WorkbookError:
     size = sum(len(file.content) for file in files)
     if not files:
         return Unreadable("Nothing is uploaded yet; choose one of the demo plans, or press the button.")
-    if [file for file in files if Path(file.name).suffix.lower() not in _ENDINGS]:
+    strange = [f for f in files if Path(f.name).suffix.lower() not in _ENDINGS and not is_description(f.name)]
+    if strange:
         tables = ", ".join(f"{table}.csv" for table in TABLES)
         return Unreadable(f"{names}: a plan is one workbook saved as .xlsx, or the tables {tables} chosen together.")
     if size > MOST_BYTES:
@@ -117,7 +120,7 @@ class _Offers:
 def plan_panel() -> Panel:
     """A whole plan: choose the demo or upload one; verdict, segments, bus cycle, files to save."""
     plan = fields.choice("plan", [*DEMOS.items(), (UPLOADED, UPLOADED)])
-    files = fields.upload("Upload your plan", ",".join(_ENDINGS))
+    files = fields.upload("Upload your plan", ",".join((*_ENDINGS, *ENDINGS)))
     network = fields.choice("network", [""])
     segment = fields.choice("draw segment", [WORST])
     _Offers(plan.widget, files, network.widget, segment.widget)
@@ -136,6 +139,7 @@ def plan_panel() -> Panel:
         },
         answer,
         hint="Upload one .xlsx workbook, or the three tables network.csv, stations.csv and cable.csv together (mark "
-        f"them with Ctrl); at most {MOST_BYTES / 1e6:.0f} MB. A blank one to fill in: show “{SAVE_PLAN}”. Saltmarsh "
+        "them with Ctrl), and with them the device descriptions that it names; at most "
+        f"{MOST_BYTES / 1e6:.0f} MB. A blank one to fill in: show “{SAVE_PLAN}”. Saltmarsh "
         "Mill is invented; in the extended one are faults put in on purpose.",
     )

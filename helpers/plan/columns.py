@@ -14,6 +14,7 @@ from helpers import facts, written
 from helpers.errors import Unreadable
 
 TABLES = ("network", "stations", "cable")
+HEXADECIMAL = "16#"  # the unit of a whole number that people write so
 
 _YES = {"yes", "y", "true", "on", "x", "1"}
 _NO = {"no", "n", "false", "off", "0"}

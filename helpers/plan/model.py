@@ -30,6 +30,8 @@ class Station:
     format_controller: str = ""
     min_slave_interval_s: float | None = None
     watchdog_s: float | None = None
+    description: str = ""
+    ident: int | None = None
     note: str = ""
 
     @property
@@ -76,8 +78,19 @@ class Segment:
 
 
 @dataclass(frozen=True, slots=True)
+class DescriptionFile:
+    """A device description that stands beside a plan: the name of the file and its octets."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
 class Network:
-    """One bus: one row of the table `network`, with the segments that repeaters join."""
+    """One bus: one row of the table `network`, with the segments that repeaters join.
+
+    `descriptions` are the files beside the plan that a station of this network names.
+    """
 
     name: str
     bit_rate: float
@@ -85,6 +98,7 @@ class Network:
     segments: tuple[Segment, ...]
     hsa: int | None = None
     note: str = ""
+    descriptions: tuple[DescriptionFile, ...] = ()
 
     @property
     def stations(self) -> tuple[Station, ...]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from helpers.errors import Unreadable
 from helpers.plan.columns import TABLES, Column, Value, column_for, columns
+from helpers.plan.descriptions import is_description, with_descriptions
 from helpers.plan.join import Row, join
 from helpers.plan.model import Plan
 from helpers.plan.problems import PlanUnreadable, Problem
@@ -19,7 +20,7 @@ _BLANK = Cell("")
 
 
 def read_plan(source: str | Path | Mapping[str, bytes]) -> Plan:
-    """The plan in a folder, in a workbook, or in uploaded files (name to content).
+    """The plan in a folder, in a workbook, or in uploaded files (name to content), device descriptions among them.
 
     A column of one's own gets a heading that begins with #; so does a row that is a remark.
     Raises `PlanUnreadable` with every fault of every table; `Unreadable` if there is no plan at all.
@@ -27,7 +28,10 @@ def read_plan(source: str | Path | Mapping[str, bytes]) -> Plan:
     >>> [network.name for network in read_plan("data/demo/saltmarsh-mill")]
     ['Mill line']
     """
-    sheets = read_sheets(source)
+    tables = source
+    if isinstance(source, Mapping):
+        tables = {name: content for name, content in source.items() if not is_description(name)} or source
+    sheets = read_sheets(tables)
     problems: list[Problem] = []
     rows: dict[str, list[Row]] = {}
     for table in TABLES:
@@ -37,10 +41,10 @@ def read_plan(source: str | Path | Mapping[str, bytes]) -> Plan:
                 rows[table] = found
         else:
             problems.append(Problem(table, 0, "", "no such table", f"a file {table}.csv, or a sheet {table}"))
-    plan = join(_name(source), rows, problems)
+    plan = join(_name(tables), rows, problems)
     if problems:
         raise PlanUnreadable(problems)
-    return plan
+    return with_descriptions(plan, source)
 
 
 def _name(source: str | Path | Mapping[str, bytes]) -> str:

@@ -218,6 +218,8 @@ def _station(station: Station) -> dict[str, str]:
         "unit loads": "" if station.unit_load == 1 else quantity(station.unit_load, ""),
         "stub": ", ".join(stub),
         "min slave interval": _time(station.min_slave_interval_s),
+        "device description": station.description,
+        "ident number": "" if station.ident is None else f"16#{station.ident:04X}",
         "watchdog": "off" if station.watchdog_s == 0 else _time(station.watchdog_s),
     }
 

@@ -17,9 +17,10 @@ from helpers.bus.message_cycle import time_text
 from helpers.bus.timing import bus_timing, check_slot_time
 from helpers.bus.watchdog import BASES_S, check_watchdog
 from helpers.errors import OutOfRange
-from helpers.plan import to_bus
+from helpers.plan import description_rules, to_bus
 from helpers.plan.model import Network, Station
-from helpers.verdict import Degree, Finding, cited
+from helpers.plan.own_rule import own_finding
+from helpers.verdict import Degree, Finding
 
 Findings = Iterable[Finding]
 
@@ -36,14 +37,14 @@ def bit_rate(network: Network) -> Findings:
     """The bit rate must be one of DP."""
     known = to_bus.has_known_rate(network)
     degree = Degree.IN_ORDER if known else Degree.BROKEN
-    yield _own("bit rate", "network", to_bus.rate_words(network.bit_rate), degree)
+    yield own_finding("bit rate", "network", to_bus.rate_words(network.bit_rate), degree)
 
 
 def controller(network: Network) -> Findings:
     """Somebody must poll the stations."""
     names = [master.name for master in network.masters if master.kind == "controller"]
     degree = Degree.IN_ORDER if names else Degree.CAUTION
-    yield _own("controller", "network", ", ".join(names) or "no controller", degree)
+    yield own_finding("controller", "network", ", ".join(names) or "no controller", degree)
 
 
 def addresses(network: Network) -> Findings:
@@ -113,7 +114,7 @@ def formats_stated(network: Network) -> Findings:
     for station in network.slaves:
         missing = [name for name, text in _formats(station) if not text]
         if missing:
-            yield _own("format stated", station.name, f"nothing stated in the {' and in the '.join(missing)}")
+            yield own_finding("format stated", station.name, f"nothing stated in the {' and in the '.join(missing)}")
 
 
 def formats_known(network: Network) -> Findings:
@@ -122,7 +123,7 @@ def formats_known(network: Network) -> Findings:
         texts = dict.fromkeys(text for _, text in _formats(station) if text)
         strange = [text for text in texts if to_bus.configuration(text) is None]
         if strange:
-            yield _own("known format", station.name, " and ".join(repr(text) for text in strange))
+            yield own_finding("known format", station.name, " and ".join(repr(text) for text in strange))
         for text in texts:
             for complaint in _complaints(text):
                 limit = facts.most(facts.where("cyclic_lengths", what="cyclic data"), "most_octets")
@@ -144,7 +145,7 @@ def formats_agree(network: Network) -> Findings:
             means = [to_bus.configuration(text) or text.casefold() for text in (drive, controller)]
             found = f"{drive} in the drive, {controller} in the controller"
             degree = Degree.IN_ORDER if means[0] == means[1] else Degree.BROKEN
-            yield _own("same format", station.name, found, degree)
+            yield own_finding("same format", station.name, found, degree)
 
 
 def min_slave_interval(network: Network) -> Findings:
@@ -155,7 +156,7 @@ def min_slave_interval(network: Network) -> Findings:
         waits = slowest.min_slave_interval_s > bus.best.seconds
         found = f"{time_text(slowest.min_slave_interval_s)}; the shortest cycle takes {time_text(bus.best.seconds)}"
         degree = Degree.CAUTION if waits else Degree.IN_ORDER
-        yield _own("min slave interval", slowest.name, found, degree)
+        yield own_finding("min slave interval", slowest.name, found, degree)
 
 
 def watchdogs(network: Network) -> Findings:
@@ -195,6 +196,12 @@ RULES = (
     Rule(formats_stated, needs_rate=False),
     Rule(formats_known, needs_rate=False),
     Rule(formats_agree, needs_rate=False),
+    Rule(description_rules.description_file, needs_rate=False),
+    Rule(description_rules.ident_number, needs_rate=False),
+    Rule(description_rules.bit_rate_offered),
+    Rule(description_rules.bit_rate_found),
+    Rule(description_rules.format_offered, needs_rate=False),
+    Rule(description_rules.interval_described, needs_rate=False),
     Rule(min_slave_interval),
     Rule(watchdogs),
 )
@@ -206,10 +213,3 @@ def _segments(network: Network) -> list[segment.Segment]:
 
 def _formats(station: Station) -> tuple[tuple[str, str], tuple[str, str]]:
     return (("drive", station.format_drive), ("controller", station.format_controller))
-
-
-def _own(rule: str, place: str, found: str, degree: Degree = Degree.CAUTION) -> Finding:
-    """A finding on a rule of `data/plan_rules.csv`."""
-    rows = facts.where("plan_rules", rule=rule)
-    to_do = rows[0]["to_do"] if degree > Degree.IN_ORDER else ""
-    return Finding(rule, place, found, rows[0]["allowed"], cited(rows), to_do, degree)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from helpers.errors import Unreadable
-from helpers.plan.columns import TABLES, Column, Value, columns
+from helpers.plan.columns import HEXADECIMAL, TABLES, Column, Value, columns
 from helpers.plan.model import Plan
 from helpers.plan.sheets import REMARK
 from helpers.written import UNITS
@@ -57,6 +57,8 @@ def as_text(column: Column, value: Value) -> str:
 
 
 def _number(column: Column, value: float) -> str:
+    if column.unit == HEXADECIMAL:
+        return f"{HEXADECIMAL}{int(value):04X}"
     factor = UNITS[column.kind][column.unit.lower()] if column.measured else 1.0
     text = f"{value / factor:.12g}"
     whole, _, fraction = text.partition(".")

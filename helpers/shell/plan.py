@@ -94,7 +94,7 @@ PLAN = Command(
             "hold a plan against the rules; exit status 0 nothing broken, 1 breaks the standard, 2 unreadable",
             """\
 $ python -m helpers plan check data/demo/saltmarsh-mill
-Everything is in order (49 checks).
+Everything is in order (97 checks).
 """,
             _check_arguments,
             _check,

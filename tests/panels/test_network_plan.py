@@ -114,14 +114,15 @@ def test_the_worst_comes_first_and_what_is_in_order_is_folded_up():
     assert view.degree is worst(findings) is Degree.BROKEN
     assert (
         view.sentence
-        == "Mill line: 3 findings break the standard, 1 is outside cautious practice, 49 checks are in order."
+        == "Mill line: 4 findings break the standard, 1 is outside cautious practice, 102 checks are in order."
     )
     told = remarks(findings)
-    assert {(row["rule"], row["where"]) for row in view.rows} == {(f.rule, f.place) for f in told}
-    assert [row["verdict"] for row in view.rows] == sorted((f.degree for f in told), reverse=True)
-    assert all(row["what to do"] and row["allowed"] and row["found"] for row in view.rows)
-    (_, none), (kept, rows) = view.folded
-    assert (none, kept) == ([], "In order: 49 checks")
+    (_, rest), (kept, rows) = view.folded
+    shown = [*view.rows, *rest]
+    assert {(row["rule"], row["where"]) for row in shown} == {(f.rule, f.place) for f in told}
+    assert [row["verdict"] for row in shown] == sorted((f.degree for f in told), reverse=True)
+    assert all(row["what to do"] and row["allowed"] and row["found"] for row in shown)
+    assert (len(rest), kept) == (1, "In order: 102 checks")
     assert {row["rule"] for row in rows} == {f.rule for f in findings if not f.degree}
     assert {f"{f.rule}: {f.source}" for f in told} == set(view.sources)
     assert "Silo line, breaks the standard" in view.because
@@ -383,8 +384,20 @@ def test_what_is_uploaded_is_shown_and_the_lists_follow():
     give(panel, as_xlsx(demo()))
     assert panel.fields["plan"].value == UPLOADED
     assert panel.fields["network"].widget.options == ("Mill line",)
-    assert "all 49 checks are in order" in panel.result.value and "Plan: mill." in panel.result.value
+    assert "all 97 checks are in order" in panel.result.value and "Plan: mill." in panel.result.value
     assert panel.said.value == ""
+
+
+def test_device_descriptions_come_with_the_tables():
+    tables = put(demo(), "stations", row_of(demo(), "stations", name="Cooling fan"), "device description", "own.gsg")
+    panel = plan_panel()
+    give(panel, as_csv(tables))
+    assert "stands neither beside the plan" in panel.result.value
+    own = (DEMO.parent / "descriptions" / "Mil_FFF1.gsg").read_bytes()
+    give(panel, as_csv(tables) | {"own.gsg": own.replace(b"1.5M_supp = 1", b"1.5M_supp = 0")})
+    assert "own.gsg offers 9.6 kbit/s" in panel.result.value and panel.said.value == ""
+    give(panel, as_csv(tables) | {"own.gsg": own})
+    assert "all 97 checks are in order" in panel.result.value
 
 
 def test_after_a_bad_upload_the_last_good_plan_stays_and_is_marked_as_old():
@@ -396,7 +409,7 @@ def test_after_a_bad_upload_the_last_good_plan_stays_and_is_marked_as_old():
     assert good.partition(">")[2] == panel.result.value.partition(">")[2], "that of the upload before, not a demo"
     assert "opacity" in panel.result.value and "opacity" not in good
     give(panel, {"plan.xlsx": b"rubbish"})
-    assert "not a workbook" in panel.said.value and "all 49 checks" in panel.result.value
+    assert "not a workbook" in panel.said.value and "all 97 checks" in panel.result.value
     give(panel, as_csv(demo()))
     assert panel.said.value == "" and "opacity" not in panel.result.value
 

@@ -135,6 +135,8 @@ def test_each_station_stands_in_its_row_with_its_own_values():
         "plug": "cutting",
         "may be off": "yes",
         "min slave interval": "1 ms",
+        "device description": "Mil_FFF1.gsd",
+        "ident number": "16#FFF1",
         "watchdog": "200 ms",
         "cable to the next": "end",
         "note": "own-supply terminator on the rail beside this drive",
@@ -162,7 +164,13 @@ def test_a_rule_is_in_order_throughout_only_where_nothing_is_said_against_it():
     verdict = next(part for part in record_parts(EXTENDED) if part.heading == "Verdict on Mill line")
     told = {row["rule"] for row in verdict.rows}
     throughout = verdict.lines[1].removeprefix("In order throughout: ").removesuffix(".").split(", ")
-    assert told == {"address given twice", "termination: both ends", "same format", "watchdog"}
+    assert told == {
+        "address given twice",
+        "termination: both ends",
+        "same format",
+        "format in the description",
+        "watchdog",
+    }
     assert "address" in throughout and not told & set(throughout)
 
 

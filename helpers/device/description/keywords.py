@@ -52,6 +52,7 @@ def _keyword(row: Fact) -> Keyword:
     )
 
 
+@cache
 def bit_rate_keywords(start: str) -> tuple[tuple[float, Keyword], ...]:
     """The keywords of one kind for each bit rate in bit/s: those that begin with `start`, or "supp" for `<rate>_supp`.
 

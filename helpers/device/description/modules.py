@@ -146,6 +146,35 @@ def configure(
     return Setup(description, modules, identifiers, tuple(settings), octets, tuple(_complaints(setup)))
 
 
+def modules_for(description: Description, identifiers: bytes) -> tuple[Module, ...] | None:
+    r"""Which modules give these identifiers: as few as possible, in an order that the slots take.
+
+    Return: the modules; None if no choice gives them, or only one that the description does not allow.
+    The other way round: `configure`.
+
+    >>> device = Description(modules=(Module("PPO 3", b"\xf1"), Module("PPO 4", b"\xf5")))
+    >>> [module.name for module in modules_for(device, b"\xf5") or ()], modules_for(device, b"\xf9")
+    (['PPO 4'], None)
+    """
+    most = (description.number("Max_Module") or len(identifiers)) if description.modular else 1
+    slots = {slot.number: slot for slot in description.slots}
+    # What is reached with so many modules: the number of octets, and one choice that comes to them.
+    reached: dict[int, tuple[Module, ...]] = {0: ()}
+    for place in range(1, min(most, len(identifiers)) + 1):
+        further: dict[int, tuple[Module, ...]] = {}
+        for at, before in reached.items():
+            for module in description.modules:
+                end = at + len(module.identifiers)
+                if at < end and end not in further and identifiers[at:end] == module.identifiers:
+                    slot = slots.get(place)
+                    if slot is None or (module.reference is not None and slot.takes(module.reference)):
+                        further[end] = (*before, module)
+        if len(identifiers) in further:
+            return further[len(identifiers)]
+        reached = further
+    return None
+
+
 def settings_of(description: Description, layout: Layout) -> tuple[tuple[int, Parameter], ...]:
     """The parameters that lie in a layout, with their offset; a reference to none is left out."""
     return tuple(

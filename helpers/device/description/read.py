@@ -11,11 +11,15 @@ from __future__ import annotations
 import codecs
 from pathlib import Path
 
+from helpers import facts
 from helpers.device.description.blocks import Sorter
 from helpers.device.description.build import built
 from helpers.device.description.grammar import lines
 from helpers.device.description.model import Description
 from helpers.errors import Unreadable
+
+# How the name of such a file may end: one ending for each language.
+ENDINGS = tuple(row["ending"] for row in facts.rows("description_languages"))
 
 
 def read_description(source: str | Path | bytes, file_name: str = "") -> Description:

@@ -51,8 +51,8 @@ def test_a_mandatory_keyword_that_is_missing(keyword):
         ("MaxTsdr_12M = 800", "", "longest answer time", Degree.CAUTION),
         ("Auto_Baud_supp = 1", "Auto_Baud_supp = 0", "automatic bit-rate detection", Degree.CAUTION),
         ("Auto_Baud_supp = 1", "", "automatic bit-rate detection", Degree.CAUTION),
-        ("Min_Slave_Intervall = 5", "Min_Slave_Intervall = 0", "shortest time between cycles", Degree.CAUTION),
-        ("Max_Input_Len = 32", "Max_Input_Len = 15", "lengths", Degree.BROKEN),
+        ("Min_Slave_Intervall = 10", "Min_Slave_Intervall = 0", "shortest time between cycles", Degree.CAUTION),
+        ("Max_Input_Len = 32", "Max_Input_Len = 19", "lengths", Degree.BROKEN),
         ("Max_Input_Len = 32", "Max_Input_Len = 247", "lengths", Degree.BROKEN),
         ("Max_Output_Len = 32", "", "lengths", Degree.CAUTION),
         ("Max_Module = 2", "Max_Module = 0", "lengths", Degree.CAUTION),
@@ -60,7 +60,7 @@ def test_a_mandatory_keyword_that_is_missing(keyword):
         ("Max_Diag_Data_Len = 16", "Max_Diag_Data_Len = 245", "length of the diagnosis", Degree.BROKEN),
         ("0xE1,0xD2\n", "0xC1\n", "identifiers", Degree.BROKEN),
         ('"PPO 4"', '"PPO 1"', "modules", Degree.CAUTION),
-        (" 7 7\n", " 9 9\n", "slots", Degree.CAUTION),
+        (" 7 7\n", " 10 10\n", "slots", Degree.CAUTION),
         ("Max_User_Prm_Data_Len = 13", "Max_User_Prm_Data_Len = 6", "parameter octets", Degree.BROKEN),
         ("Ext_Module_Prm_Data_Len = 2", "", "parameter octets", Degree.CAUTION),
         ("Ext_User_Prm_Data_Ref(6) = 4", "Ext_User_Prm_Data_Ref(6) = 40", "references", Degree.BROKEN),
@@ -77,8 +77,8 @@ def test_each_check_from_both_sides(old, new, rule, degree):
 
 
 def test_lengths_that_just_fit():
-    # The largest module has 16 bytes of input. M. Felser, PROFIBUS Manual, telegram formats: at most 246 octets.
-    for length in (16, 246):
+    # The largest module, PPO 2, has 20 bytes of input. M. Felser, PROFIBUS Manual, telegram formats: 246 octets.
+    for length in (20, 246):
         assert found(MODULAR.replace("Max_Input_Len = 32", f"Max_Input_Len = {length}"), "lengths") == []
 
 

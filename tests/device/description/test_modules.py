@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from helpers import facts
 from helpers.device.description.grammar import Span
 from helpers.device.description.model import Description, Layout, Module, Parameter
-from helpers.device.description.modules import configure
+from helpers.device.description.modules import configure, modules_for
 from helpers.device.description.read import read_description
 from helpers.errors import OutOfRange, Unknown
 
@@ -116,6 +116,34 @@ def test_a_value_lies_in_its_bits_and_the_bits_around_it_stay(data):
     end = len(row) - first
     assert int(row[end - bits : end], 2) == value % (1 << bits)
     assert (row[: end - bits], row[end:]) == (before[: end - bits], before[end:])
+
+
+@pytest.mark.parametrize(
+    ("identifiers", "names"),
+    [
+        ("E1 D2", ["Mill 2/3"]),
+        ("E1 D2 11", ["Mill 2/3", OPTION]),
+        ("F5", ["PPO 4"]),
+        ("E1", None),
+        ("11 E1 D2", None),  # slot 1 does not take the option
+        ("F5 F5", None),  # slot 2 takes the option only
+        ("E1 D2 11 11", None),  # three modules; Max_Module is 2
+        ("", None),
+    ],
+)
+def test_which_modules_give_identifiers(identifiers, names):
+    found = modules_for(MODULAR, bytes.fromhex(identifiers))
+    assert (found and [module.name for module in found]) == names
+    assert found is None or configure(MODULAR, [m.name for m in found]).identifiers == bytes.fromhex(identifiers)
+
+
+def test_as_few_modules_as_possible_and_none_without_octets():
+    modules = (Module("none", b""), Module("one", b"\x11"), Module("two", b"\x11\x11"))
+    free = Description(modules=modules, general={})
+    assert modules_for(free, b"\x11" * 3) is None  # not modular: one module
+    many = read_description(b"#Profibus_DP\nModular_Station = 1\n" + b"".join(
+        b'Module = "%d" %s\nEndModule\n' % (n, b",".join([b"0x11"] * n)) for n in (1, 2)))  # fmt: skip
+    assert [len(modules_for(many, b"\x11" * n)) for n in (1, 2, 3, 4, 244)] == [1, 1, 2, 2, 122]
 
 
 @pytest.mark.parametrize(("value", "allowed"), [(0, False), (1, True), (2, False), (4, True), (7, True), (8, False)])
