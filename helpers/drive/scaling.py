@@ -13,6 +13,8 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
+import numpy as np
+
 from helpers import facts
 from helpers.drive.words import word
 from helpers.errors import OutOfRange, in_range, one_of
@@ -148,7 +150,7 @@ def scale(
     counts = round(held) if rounding == "nearest" else math.trunc(held)
     steps = (
         f"{value:g} {unit} / {reference:g} {unit} = {share * 100:.6g} %",
-        f"{share * 100:.6g} % / 100 % × {known.full} = {exact:.10g}",
+        f"{share * 100:.6g} % / 100 % × {known.full} = {exact:.{8 if known.bits == 16 else 10}g}",
         f"in whole counts {counts}"
         if held == exact
         else f"{known.name} carries {known.low} to {known.high}: held at {counts}",
@@ -212,9 +214,14 @@ def lost_digit(step: float, unit: str) -> str:
     """
     kept = kept_digits(step)
     return (
-        f"One count is {step:.4g} {unit}: steps of {10.0**-kept:g} {unit} come through, "
-        f"steps of {10.0 ** -(kept + 1):g} {unit} do not all."
+        f"One count is {_decimal(step)} {unit}: steps of {_decimal(10.0**-kept)} {unit} come through, "
+        f"steps of {_decimal(10.0 ** -(kept + 1))} {unit} do not all."
     )
+
+
+def _decimal(number: float) -> str:
+    """Four figures and no power of ten, as a display shows it."""
+    return np.format_float_positional(number, precision=4, fractional=False, trim="-")
 
 
 def _positive_reference(reference: float, unit: str) -> None:

@@ -13,6 +13,7 @@ from helpers.study import (
     bank_addresses,
     bank_formats,
     bank_reflections,
+    bank_scaling,
     bank_segments,
     bank_shield,
     bank_who_speaks,
@@ -26,6 +27,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "formats": bank_formats.KINDS,
     "reflections": bank_reflections.KINDS,
     "shield": bank_shield.KINDS,
+    "scaling": bank_scaling.KINDS,
 }
 
 # The seed of the numbers that a lesson shows first and works through.
