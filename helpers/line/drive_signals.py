@@ -1,0 +1,64 @@
+"""What the words of a drive's process data mean to it: setpoints as %, and the signals that it can answer with.
+
+Measured values come in steps of 0.01 %, so that each word is worked out once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from helpers.drive.scaling import scale, unscale
+
+if TYPE_CHECKING:
+    from helpers.line.drive import DriveApplication
+
+ENERGY = 120  # parameter of the drive
+
+
+@lru_cache(maxsize=1 << 14)
+def percent_of(word: int, form: str = "N2") -> float:
+    """The value in % that a word carries.
+
+    >>> percent_of(0x2000)
+    50.0
+    """
+    return unscale(word, format=form).percent
+
+
+@lru_cache(maxsize=1 << 16)
+def _word(percent: float, form: str) -> int:
+    return scale(percent, format=form).word
+
+
+def word_of(percent: float, form: str = "N2") -> int:
+    """The word for a measured value in %.
+
+    >>> word_of(50.001) == word_of(50.0) == 0x2000
+    True
+    """
+    return _word(round(percent, 2), form)
+
+
+def _shaft_power_percent(drive: DriveApplication) -> float:
+    machine = drive.machine
+    return 100 * machine.torque * machine.speed_rpm / machine.plate.rated_rpm
+
+
+# A word of any other signal stays 0.
+ANSWERS: Mapping[str, Callable[[DriveApplication], int]] = {
+    "ZSW1": lambda drive: drive.status,
+    "NIST_A": lambda drive: word_of(drive.speed_percent),
+    "NIST_B": lambda drive: word_of(drive.speed_percent, "N4"),
+    "CURRENT": lambda drive: word_of(drive.machine.current_percent),
+    "TORQUE": lambda drive: word_of(100 * drive.machine.torque),
+    "POWER": lambda drive: word_of(_shaft_power_percent(drive)),
+    "LINK_VOLTAGE": lambda drive: round(drive.supervision.link_v),
+    "MOTOR_HEAT": lambda drive: round(drive.supervision.motor_percent),
+    "FAULT_NUMBER": lambda drive: drive.fault.number if drive.fault else 0,
+    "ENERGY": lambda drive: drive.store[ENERGY].values[0],
+    "RUN_TIME": lambda drive: int(drive.run_s // 60),
+}
+
+SLOW = ("LINK_VOLTAGE", "MOTOR_HEAT", "RUN_TIME")  # these change while the motor runs evenly
