@@ -20,6 +20,7 @@ from helpers import facts
 from helpers.device.byte_order import iec_type
 from helpers.device.choose import mapping
 from helpers.device.formats import BYTES_PER_WORD, DataFormat
+from helpers.device.identifiers import BYTES_PER, Configuration
 from helpers.device.signals import DIRECTIONS, Signal, find, list_parameter
 from helpers.device.tearing import pieces
 from helpers.errors import OutOfRange, Unreadable, in_range, one_of
@@ -33,12 +34,13 @@ NUMBERINGS = ("byte numbers", "word numbers")
 class Station:
     """A station to be laid into the image.
 
-    needs: the signals in the format's free words. bus_address: only the rule `grid` asks for it. first_in, first_out:
-    start bytes chosen by hand; None leaves them to the rule.
+    format: a data format, or the configuration of a station that has none (a remote I/O). needs: the signals in the
+    format's free words. bus_address: only the rule `grid` asks for it. first_in, first_out: start bytes chosen by
+    hand; None leaves them to the rule.
     """
 
     name: str
-    format: DataFormat
+    format: DataFormat | Configuration
     needs: tuple[Signal, ...] = ()
     bus_address: int | None = None
     first_in: int | None = None
@@ -253,10 +255,41 @@ def bytes_told(place: Place | Stretch) -> str:
 
 
 def _places(one: Station, way: str, start: int) -> list[Place]:
-    """The values of one direction; the two words of a 32-bit signal are one value."""
-    assigned = iter([a for a in mapping(one.format, one.needs) if a.parameter == list_parameter(way)])
-    named: list[tuple[int, str, int]] = []  # byte within the station, signal, words
-    for n, word in enumerate(one.format.words(way)):
+    """The values of one direction: of a data format its signals, of a configuration its bytes or words."""
+    found = []
+    for at, length, signal, meaning, variable, kind in (
+        _units(one.format, way) if isinstance(one.format, Configuration) else _signals(one.format, one.needs, way)
+    ):
+        piece = next(piece for piece in pieces(one.format, way) if piece.first_byte <= at <= piece.last_byte)
+        whole = piece.keeps_whole(at, length)
+        found.append(Place(one.name, way, start + at, length, signal, meaning, variable, kind, whole, piece.text))
+    return found
+
+
+_Value = tuple[int, int, str, str, str, str]  # byte within the station, length, signal, meaning, variable, type
+
+
+def _units(configuration: Configuration, way: str) -> list[_Value]:
+    """Bytes or words, as the identifiers count them; what they mean is in the station's manual."""
+    found: list[_Value] = []
+    at = 0
+    for one in configuration.identifiers:
+        area = one.output if way == "out" else one.input
+        if area is None:
+            continue
+        for _ in range(area.count):
+            length = BYTES_PER[area.unit]
+            name = f"{area.unit} {len(found) + 1}"
+            found.append((at, length, name, "see the station's manual", f"{way}_{name}", area.unit.upper()))
+            at += length
+    return found
+
+
+def _signals(chosen: DataFormat, needs: tuple[Signal, ...], way: str) -> list[_Value]:
+    """The signals of a data format; the two words of a 32-bit signal are one value."""
+    assigned = iter([a for a in mapping(chosen, needs) if a.parameter == list_parameter(way)])
+    named: list[tuple[int, str, int]] = []  # word within the station, signal, words
+    for n, word in enumerate(chosen.words(way)):
         if word.kind == "parameter":
             named.append((n, word.name, 1))
             continue
@@ -266,16 +299,9 @@ def _places(one: Station, way: str, start: int) -> list[Place]:
             named.append((at, signal, words + 1))
         else:
             named.append((n, assignment.signal, 1))
-    found = []
-    for n, signal, words in named:
-        at, length = BYTES_PER_WORD * n, BYTES_PER_WORD * words
-        piece = next(piece for piece in pieces(one.format, way) if piece.first_byte <= at <= piece.last_byte)
-        meaning, variable, kind = _told(signal, words, n)
-        found.append(
-            Place(one.name, way, start + at, length, signal, meaning, variable, kind, piece.keeps_whole(at, length),
-                  piece.text)
-        )  # fmt: skip
-    return found
+    return [
+        (BYTES_PER_WORD * n, BYTES_PER_WORD * words, signal, *_told(signal, words, n)) for n, signal, words in named
+    ]
 
 
 def _told(signal: str, words: int, word: int) -> tuple[str, str, str]:

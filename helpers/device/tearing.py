@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from helpers.device.formats import DataFormat
-from helpers.device.identifiers import BYTES_PER, decode
+from helpers.device.identifiers import BYTES_PER, Configuration, decode
 from helpers.device.signals import DIRECTIONS
 from helpers.errors import OutOfRange, in_range, one_of
 
@@ -41,10 +41,11 @@ class Piece:
 
 
 @cache
-def pieces(one: DataFormat, direction: str) -> tuple[Piece, ...]:
-    """The pieces of one direction of a format, as its identifiers say.
+def pieces(one: DataFormat | Configuration, direction: str) -> tuple[Piece, ...]:
+    """The pieces of one direction of a format or a configuration, as its identifiers say.
 
-    Parameters: one, a format; direction, `out` or `in` as the controller sees it. Errors: `Unknown` for a direction.
+    Parameters: one, a format or a configuration; direction, `out` or `in` as the controller sees it.
+    Errors: `Unknown` for a direction.
     Source: M. Felser, PROFIBUS Manual, compact format (`data/identifier_bits.csv`).
 
     >>> from helpers.device.formats import by_name
@@ -54,7 +55,8 @@ def pieces(one: DataFormat, direction: str) -> tuple[Piece, ...]:
     one_of("direction", direction, DIRECTIONS)
     found: list[Piece] = []
     at = 0
-    for identifier in decode(one.identifiers).identifiers:
+    configuration = one if isinstance(one, Configuration) else decode(one.identifiers)
+    for identifier in configuration.identifiers:
         area = identifier.output if direction == "out" else identifier.input
         if area:
             unit = area.length_bytes if area.whole else BYTES_PER[area.unit]

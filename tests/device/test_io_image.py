@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from helpers.device import formats, signals
 from helpers.device.byte_order import iec_type, read_as
+from helpers.device.identifiers import decode
 from helpers.device.io_image import NUMBERINGS, Station, address, bytes_told, lay_out, read_address, rules
 from helpers.errors import OutOfRange, Unknown, Unreadable
 
@@ -144,6 +145,17 @@ def test_a_station_that_only_sends_has_no_outputs():
     sensor = formats.DataFormat("1 word", "device", (), (word,), bytes([0xD0]), "", "", "", "memory")
     image = lay_out([Station("a", sensor), Station("b", formats.by_name("PPO 3"))])
     assert [one.address for one in image.stretches] == ["%IB0 to %IB1", "%QB0 to %QB3", "%IB2 to %IB5"]
+
+
+def test_a_remote_station_has_bytes_and_words_instead_of_signals():
+    # 11 = 2 bytes in, 22 = 3 bytes out: M. Felser, PROFIBUS Manual, compact format
+    image = lay_out([Station("a", decode(octets("11 22 00 51"))), Station("b", formats.by_name("PPO 3"))])
+    assert [(p.address, p.type, p.kept_whole) for p in image.places if p.station == "a"] == [
+        ("%QB0", "BYTE", True), ("%QB1", "BYTE", True), ("%QB2", "BYTE", True),
+        ("%IB0", "BYTE", True), ("%IB1", "BYTE", True), ("%IW2", "WORD", True), ("%IW4", "WORD", True),
+    ]  # fmt: skip
+    assert image.stretch("b", "out").first_byte == 3  # right behind an odd number of bytes
+    assert lay_out(image.stations, rule="even bytes").stretch("b", "out").first_byte == 4
 
 
 def test_byte_and_word_numbers_of_one_byte():
