@@ -15,28 +15,62 @@ _START_CAUTION = (
     "plant's own rules followed, and an emergency stop at hand that does not depend on the bus."
 )
 _RUN = words.encode(on=["on", "enable operation", "control by PLC"])
-_BOX, _TOP, _HIGH = 44, 26, 34
+_BOX, _TOP, _HIGH = 44, 40, 34
 
 
 def word_drawing(value: int | str, kind: str = "control") -> Drawing:
-    """The 16 bits as boxes, bit 15 on the left; a set bit is dark-framed and says 1."""
+    """The 16 bits as boxes, bit 15 on the left; a set bit is dark-framed and says 1.
+
+    A bracket above marks the bits that the maker decides.
+    """
     number = words.word(value)
     set_names = [f"{row.bit} {row.name}" for row in words.decode(number, kind) if row.value]
     says = f"{words.spelled(number)}: bits set: {', '.join(set_names) or 'none'}"
     sheet = Drawing(16 * _BOX + 8, _TOP + _HIGH + 24, says)
-    for bit in range(16):
-        x = 4 + (15 - bit) * _BOX
-        on = number >> bit & 1
-        sheet.box(
-            x + 2, _TOP, _BOX - 4, _HIGH, fill=SKY if on else PAPER, stroke=BLUE if on else GREY, line=2 if on else 1
-        )
-        sheet.text(x + _BOX / 2, _TOP + 23, on, size=17, bold=bool(on), fill=INK if on else GREY)
-        sheet.text(x + _BOX / 2, _TOP - 8, bit, size=11, fill=GREY)
+    _heads(sheet, kind)
+    _bit_boxes(sheet, _TOP, number)
     for nibble in range(4):
         x = 4 + nibble * 4 * _BOX
         sheet.line(x + 4, _TOP + _HIGH + 5, x + 4 * _BOX - 4, _TOP + _HIGH + 5, stroke=GREY)
         sheet.text(x + 2 * _BOX, _TOP + _HIGH + 20, f"{number >> 12 - 4 * nibble & 15:X}", size=14, bold=True)
     return sheet
+
+
+def compare_drawing(before: int, after: int, kind: str = "control") -> Drawing:
+    """Two words one below the other; a triangle between them marks each bit that rises or falls."""
+    changed = words.compare(before, after, kind)
+    says = f"{words.spelled(before)} above {words.spelled(after)}: {' '.join(changed) or 'no bit changes.'}"
+    sheet = Drawing(16 * _BOX + 8, _TOP + 2 * _HIGH + 28, says)
+    _heads(sheet, kind)
+    _bit_boxes(sheet, _TOP, before)
+    _bit_boxes(sheet, _TOP + _HIGH + 22, after)
+    for bit in range(16):
+        if (before ^ after) >> bit & 1:
+            x = 4 + (15 - bit) * _BOX + _BOX / 2
+            rises = after >> bit & 1
+            sheet.text(x, _TOP + _HIGH + 16, "▲ 1" if rises else "▼ 0", size=13, bold=True)
+    return sheet
+
+
+def _heads(sheet: Drawing, kind: str) -> None:
+    """The numbers of the bits, and a bracket over those that the maker decides."""
+    makers = [bit.number for bit in words.bits(kind) if bit.maker_specific]
+    for bit in range(16):
+        sheet.text(4 + (15 - bit) * _BOX + _BOX / 2, _TOP - 8, bit, size=11, fill=GREY)
+    if makers:
+        left, right = 8 + (15 - max(makers)) * _BOX, (16 - min(makers)) * _BOX
+        sheet.path([(left, 22), (left, 17), (right, 17), (right, 22)], stroke=GREY, width=1)
+        sheet.text((left + right) / 2, 12, "the maker decides", size=11)
+
+
+def _bit_boxes(sheet: Drawing, y: float, number: int) -> None:
+    for bit in range(16):
+        x = 4 + (15 - bit) * _BOX
+        on = number >> bit & 1
+        sheet.box(
+            x + 2, y, _BOX - 4, _HIGH, fill=SKY if on else PAPER, stroke=BLUE if on else GREY, line=2 if on else 1
+        )
+        sheet.text(x + _BOX / 2, y + 23, on, size=17, bold=bool(on), fill=INK if on else GREY)
 
 
 def word_view(kind: str, value: int, before: int | None = None) -> View:
@@ -71,6 +105,49 @@ def word_view(kind: str, value: int, before: int | None = None) -> View:
             for row in rows
         ],
         sources=[f"bit {row.bit}: {row.source}" for row in rows if row.source],
+    )
+
+
+def compare_view(kind: str, before: int, after: int) -> View:
+    """Two words: which bits differ, what each said and says, and what it means for the state."""
+    rows = [
+        {"bit": new.bit, "name": new.name + _mark(new), "said": old.meaning, "says now": new.meaning}
+        for old, new in zip(words.decode(before, kind), words.decode(after, kind), strict=True)
+        if old.value != new.value
+    ]
+    count = f"{len(rows)} bit{'s' if len(rows) != 1 else ''} differ{'' if len(rows) != 1 else 's'}"
+    because = ""
+    if kind == "status":
+        was, now = words.state(before).name, words.state(after).name
+        because = f"State: {was} → {now}." if was != now else f"The state stays {now}."
+    starts = kind == "control" and after & _RUN == _RUN
+    return View(
+        f"From {words.spelled(before)} to {words.spelled(after)}: {count if rows else 'no bit differs'}.",
+        because=because,
+        caution=_START_CAUTION if starts else "",
+        pictures=[compare_drawing(before, after, kind)],
+        rows=rows,
+        sources=[
+            f"bit {row.bit}: {row.source}" for row in words.decode(after, kind) if (before ^ after) >> row.bit & 1
+        ],
+    )
+
+
+def _mark(row: words.BitRow) -> str:
+    return " (the maker decides)" if row.maker_specific else ""
+
+
+def compare_panel() -> Panel:
+    """Two words of the same kind: which bits differ, and what that says."""
+    return Panel(
+        "Compare two words",
+        {
+            "kind": fields.choice("kind of word", words.KINDS, "status"),
+            "before": fields.text("word before", "16#0337", words.word),
+            "after": fields.text("word now", "16#02B8", words.word),
+        },
+        compare_view,
+        hint="Read both words on the same screen at two moments, or from two drives of which one runs.",
     )
 
 

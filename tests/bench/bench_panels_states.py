@@ -4,6 +4,8 @@ The aim is 150 ms for each answer.
 """
 
 from helpers.panels.states import state_panel, state_view, stop_view, wish_panel, wish_view
+from helpers.panels.timeline import demo_record, read_record, record_view
+from helpers.panels.words import compare_view
 
 
 def test_a_word(benchmark):
@@ -36,3 +38,19 @@ def test_a_step_in_the_wish_panel(benchmark):
         slider.value = 1 if slider.value > 1 else 2
 
     benchmark(move)
+
+
+def test_two_words_compared(benchmark):
+    benchmark(lambda: compare_view("status", 0x0337, 0x02B8).html())
+
+
+def test_a_record_with_signs_of_life(benchmark):
+    samples = read_record(demo_record("dust filter: signs of life"))
+    benchmark(lambda: record_view(samples).html())
+
+
+def test_a_record_of_a_thousand_lines(benchmark):
+    words = ("16#047E,16#0231", "16#047F,16#0237")
+    text = "time (ms),control,status\n" + "\n".join(f"{n},{words[n % 2]}" for n in range(1000))
+    samples = read_record(text)
+    benchmark(lambda: record_view(samples).html())

@@ -5,7 +5,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.drive import words
-from helpers.panels.words import build_word_panel, word_drawing, word_panel, word_view
+from helpers.panels.words import (
+    build_word_panel,
+    compare_drawing,
+    compare_panel,
+    compare_view,
+    word_drawing,
+    word_panel,
+    word_view,
+)
 
 
 def test_the_published_run_word_is_explained() -> None:
@@ -47,3 +55,30 @@ def test_bits_put_together_give_the_word() -> None:
     assert "16#047F" in panel.result.value and "Caution" in panel.result.value
     panel.fields["on"].widget.value = ()
     assert "16#0000" in panel.result.value
+
+
+@given(st.integers(0, 0xFFFF), st.integers(0, 0xFFFF), st.sampled_from(words.KINDS))
+def test_two_words_differ_in_the_bits_of_their_exclusive_or(before: int, after: int, kind: str) -> None:
+    view = compare_view(kind, before, after)
+    assert sum(1 << int(row["bit"]) for row in view.rows) == before ^ after  # type: ignore[call-overload]
+    marks = compare_drawing(before, after, kind).svg
+    assert marks.count("▲ 1") == (after & ~before).bit_count()
+    assert marks.count("▼ 0") == (before & ~after).bit_count()
+
+
+def test_a_comparison_names_the_state_and_warns() -> None:
+    # 16#0337 running at setpoint: ABB FPBA-01 manual p.142; fault bits: Lenze 931M/W manual p.35.
+    assert compare_view("status", 0x0337, 0x0238).because == "State: operation → fault."
+    assert compare_view("control", 0x047E, 0x047F).caution
+    assert "1 bit differs" in compare_view("control", 0x047F, 0x047E).sentence
+    assert "no bit differs" in compare_view("control", 0x047F, 0x047F).sentence
+    panel = compare_panel()
+    panel.fields["after"].widget.value = "16#0337"
+    assert "no bit differs" in panel.result.value
+
+
+def test_bits_of_the_maker_are_marked() -> None:
+    # Bits 11 to 15: Eaton manual MN040010EN p.87.
+    assert "the maker decides" in word_drawing(0).svg
+    named = [row["name"] for row in compare_view("control", 0, 0xFFFF).rows if "maker" in str(row["name"])]
+    assert len(named) == 5
