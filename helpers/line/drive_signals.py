@@ -1,7 +1,4 @@
-"""What the words of a drive's process data mean to it: setpoints as %, and the signals that it can answer with.
-
-Measured values come in steps of 0.01 %, so that each word is worked out once.
-"""
+"""What the words of a drive's process data mean to it: setpoints as %, and the signals that it can answer with."""
 
 from __future__ import annotations
 
@@ -9,7 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from helpers.drive.scaling import scale, unscale
+from helpers.drive.scaling import unscale, word_of
 
 if TYPE_CHECKING:
     from helpers.line.drive import DriveApplication
@@ -25,20 +22,6 @@ def percent_of(word: int, form: str = "N2") -> float:
     50.0
     """
     return unscale(word, format=form).percent
-
-
-@lru_cache(maxsize=1 << 16)
-def _word(percent: float, form: str) -> int:
-    return scale(percent, format=form).word
-
-
-def word_of(percent: float, form: str = "N2") -> int:
-    """The word for a measured value in %.
-
-    >>> word_of(50.001) == word_of(50.0) == 0x2000
-    True
-    """
-    return _word(round(percent, 2), form)
 
 
 def _shaft_power_percent(drive: DriveApplication) -> float:
