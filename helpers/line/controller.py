@@ -2,9 +2,9 @@
 
     ask diagnosis → send parameters → send configuration → ask again → exchange data
 
-Every request is answered, or repeated as often as the project says; then the station counts as lost and the start begins
-anew. Source: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards; that a controller goes on asking a lost
-station once in each cycle is from memory.
+Every request is answered, or repeated as often as the project says; then the station counts as lost and the start
+begins anew. Source: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards; that a controller goes on asking a
+lost station once in each cycle is from memory.
 """
 
 from __future__ import annotations

@@ -9,6 +9,8 @@ the answer RS to what is not open at the moment is from memory.
 
 from __future__ import annotations
 
+import math
+
 from helpers.bus import frame as frames
 from helpers.bus.frame import Frame
 from helpers.bus.function_code import CLOCK, COUNTED, REQUEST
@@ -42,10 +44,9 @@ class DpSlave:
         self.master = NO_MASTER
         self.parameters: SetPrm | None = None
         self.faults: frozenset[str] = frozenset()
-        self.heard_s = 0.0
         self.outputs = b""
         self._held = Held()
-        self._watchdog_s: float | None = None
+        self._watchdog_s = self._until_s = math.inf  # how long it waits for its controller, and until when
         self._reported: tuple[Block, ...] = ()
         self._news = False
         self._last = self._answer_to_last = b""
@@ -56,8 +57,8 @@ class DpSlave:
         """Supply comes: the settings count, and the station waits for its parameters."""
         self.address, self.own = address, own
         self.state, self.master, self.parameters = WAIT_PRM, NO_MASTER, None
-        self.faults, self._held, self._watchdog_s, self.heard_s = frozenset(), Held(), None, now_s
-        self.clear, self._last = False, b""
+        self.faults, self._held, self.clear, self._last = frozenset(), Held(), False, b""
+        self._watchdog_s = self._until_s = math.inf
         self._forget()
         self.application.power_up()
         self._reported = self.application.blocks()
@@ -66,12 +67,12 @@ class DpSlave:
         """Supply, or the board's contact, is gone."""
         if self.state == EXCHANGE:
             self.application.bus_lost()
-        self.state = OFF
+        self.state, self._until_s = OFF, math.inf
         self._forget()
 
     def look(self, now_s: float) -> None:
         """Once in a while: has the watchdog run out, is there something new to report?"""
-        if self.state == EXCHANGE and self._watchdog_s and now_s - self.heard_s > self._watchdog_s:
+        if now_s > self._until_s:
             self._leave()
         blocks = self.application.blocks()
         if blocks != self._reported:
@@ -80,8 +81,10 @@ class DpSlave:
 
     def answer(self, octets: bytes, now_s: float) -> bytes | None:
         """What the station answers to a telegram that arrived whole in its characters; None: it keeps silent."""
+        if now_s > self._until_s:
+            self._leave()
         if octets in self._plain:
-            self.heard_s = now_s
+            self._hear(now_s)
             self._last = octets
             return self._exchange_answer()
         if self.state == OFF:
@@ -97,6 +100,8 @@ class DpSlave:
             return None
         if octets == self._last and asked.fc & COUNTED and self._answer_to_last:
             return self._answer_to_last  # the same frame count again: the controller did not hear the answer
+        if asked.sender == self.master:
+            self._hear(now_s)
         answer = self._answer(asked, now_s)
         self._last, self._answer_to_last = octets, answer
         return answer
@@ -108,7 +113,7 @@ class DpSlave:
             flags |= {"Station_Not_Ready"}
         if self.state == WAIT_PRM:
             flags |= {"Prm_Req"}
-        if self._watchdog_s:
+        if self._watchdog_s < math.inf:
             flags |= {"WD_On"}
         if self._reported:
             flags |= {"Ext_Diag"}
@@ -121,7 +126,7 @@ class DpSlave:
         if asked.dsap == frames.ABSENT:
             if asked.kind == "SD1" and asked.fc & 0x0F == _FDL_STATUS:
                 return frames.frame(to=asked.sender, sender=self.address, fc=0x00).octets
-            return self._exchange(asked, now_s)
+            return self._exchange(asked)
         service = message.service_at(asked.dsap)
         try:
             if service == "Slave_Diag":
@@ -134,7 +139,7 @@ class DpSlave:
                 self._take_parameters(asked, now_s)
                 return message.answer(asked).octets
             if service == "Chk_Cfg":
-                self._check_configuration(asked, now_s)
+                self._check_configuration(asked)
                 return message.answer(asked).octets
             if service == "Set_Slave_Add" and self._may_move(asked):
                 answer = message.answer(asked).octets
@@ -150,9 +155,11 @@ class DpSlave:
 
     def _take_parameters(self, asked: Frame, now_s: float) -> None:
         prm = set_prm.decode(asked.user_data)
+        if self.master not in (NO_MASTER, asked.sender):
+            return  # it belongs to another master, which its diagnosis tells
         if self.state == EXCHANGE:
             self._leave()
-        if prm.ident != self.ident or (self.master not in (NO_MASTER, asked.sender)):
+        if prm.ident != self.ident:
             self.faults |= {"Prm_Fault"}
             self.state = WAIT_PRM
             return
@@ -160,28 +167,28 @@ class DpSlave:
             self.state, self.master = WAIT_PRM, NO_MASTER
             return
         self.faults -= {"Prm_Fault", "Cfg_Fault"}
-        self.parameters, self.master, self.heard_s = prm, asked.sender, now_s
-        self._watchdog_s = prm.watchdog_s(dpv1=False)
-        self.state = WAIT_CFG
+        self.parameters, self.master, self.state = prm, asked.sender, WAIT_CFG
+        self._watchdog_s = prm.watchdog_s(dpv1=False) or math.inf
+        self._hear(now_s)
 
-    def _check_configuration(self, asked: Frame, now_s: float) -> None:
+    def _check_configuration(self, asked: Frame) -> None:
         if self.state == WAIT_PRM:
             raise WorkbookError("Chk_Cfg came before Set_Prm.")
         if chk_cfg.decode(asked.user_data) != self.own:
             self.faults |= {"Cfg_Fault"}
             if self.state == EXCHANGE:
                 self._leave()
-            self.state, self.master, self._watchdog_s = WAIT_PRM, NO_MASTER, None
+            self.state, self.master = WAIT_PRM, NO_MASTER
+            self._watchdog_s = self._until_s = math.inf
             return
-        self.state, self.heard_s, self.clear = EXCHANGE, now_s, False
+        self.state, self.clear = EXCHANGE, False
         self._held = Held()
         self._forget()
 
-    def _exchange(self, asked: Frame, now_s: float) -> bytes:
+    def _exchange(self, asked: Frame) -> bytes:
         size = self.own.bytes_out
         if self.state != EXCHANGE or asked.sender != self.master or len(asked.user_data) not in (size, 0):
             return message.answer(asked, function="RS").octets
-        self.heard_s = now_s
         sent = asked.user_data or bytes(size)
         self.outputs = global_control.outputs(self._held, sent, length=size)
         self.clear = self._held.clear
@@ -219,10 +226,17 @@ class DpSlave:
             self._inputs_telegram = message.answer(asked, inputs, function="DH" if self._news else "DL").octets
         return self._inputs_telegram
 
+    def _hear(self, now_s: float) -> None:
+        """The controller has spoken: its watchdog starts anew."""
+        self._until_s = now_s + self._watchdog_s
+
     def _leave(self) -> None:
-        self.state, self.master, self._watchdog_s = WAIT_PRM, NO_MASTER, None
+        was_exchanging = self.state == EXCHANGE
+        self.state, self.master = WAIT_PRM, NO_MASTER
+        self._watchdog_s = self._until_s = math.inf
         self._forget()
-        self.application.bus_lost()
+        if was_exchanging:
+            self.application.bus_lost()
 
     def _forget(self) -> None:
         """The telegrams kept for speed no longer hold."""

@@ -31,6 +31,9 @@ def configuration_of(data_format: str) -> Configuration:
     return found
 
 
+AS_DELIVERED = Settings()
+
+
 @dataclass(frozen=True)
 class Stretch:
     """One segment as it is built: who sits at each plug, the circuit, and the noise between the cores.
@@ -69,8 +72,8 @@ class Device:
     """One device: what it is, whether it lives, and what is set in it.
 
     ident: its ident number. rates: the bit rates that it can do [bit/s]; empty for all. tsdr_bits: its time to
-    answer, None for the usual one. board_seated: the bus board sits firmly in the drive. supply_drops_s: every so many seconds its
-    supply fails for a moment; 0 for never. fault_returns_s: its own fault comes back so long after each
+    answer, None for the usual one. board_seated: the bus board sits firmly in the drive. supply_drops_s: every so many
+    seconds its supply fails for a moment; 0 for never. fault_returns_s: its own fault comes back so long after each
     acknowledgement; 0 for never. cause_present: the cause of a fault is there now. machine: the machine of
     `data/demo/machines.csv` that a drive turns.
     """
@@ -78,7 +81,7 @@ class Device:
     name: str
     kind: str
     ident: int = 0
-    settings: Settings = Settings()
+    settings: Settings = AS_DELIVERED
     rates: frozenset[float] = frozenset()
     tsdr_bits: int | None = None
     min_slave_interval_s: float = 0.0

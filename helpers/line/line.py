@@ -1,4 +1,4 @@
-"""The practice line runs: token, messages, gap, answers, silence, in bit times, one rotation of the token after another.
+"""The practice line runs: token, messages, gap, silences, in bit times, one rotation of the token after another.
 
 The order and the silences are those of `helpers.bus.cycle.one_cycle`, so an undisturbed rotation takes exactly the bit
 times that it calculates. Between messages the drives and their motors move on, and the controller's program works.
@@ -136,6 +136,8 @@ class Line:
         installation = self.installation
         self._medium = Medium(installation)
         self._timing: BusTiming = bus_timing(installation.bit_rate)
+        self._tsl = self._timing.tsl_bits
+        self._after_answer = self._timing.tid1_bits + installation.delay_bits
         self._master = installation.controller.name
         self._step_bits = STEP_S * installation.bit_rate
         self._next_step = self.bits + self._step_bits
@@ -151,11 +153,10 @@ class Line:
 
     def _addresses(self) -> None:
         """Who listens at which address. A station that is set to another bit rate hears nothing it understands."""
-        self._at: dict[int, list[DpSlave]] = {}
-        self._name_of = {id(slave): name for name, slave in self.slaves.items()}
+        self._at: dict[int, list[tuple[str, DpSlave]]] = {}
         for name, slave in self.slaves.items():
             if slave.state != OFF and name not in self._deaf:
-                self._at.setdefault(slave.address, []).append(slave)
+                self._at.setdefault(slave.address, []).append((name, slave))
 
     def _up(self, name: str) -> None:
         """A device gets supply: its settings count from now on."""
@@ -227,7 +228,7 @@ class Line:
             if alone or self._medium.heard(giver[0], taker[0], octets, self.random)[1]:
                 return True
             self._disturbed = True
-            self.bits += self._timing.tsl_bits
+            self.bits += self._tsl
         lost, _ = giver if taker[0] == self._master else taker
         self._out.add(lost)
         return taker[0] == self._master
@@ -249,18 +250,20 @@ class Line:
     def _ask(self, sender: str, address: int, request: bytes) -> tuple[bytes | None, bool]:
         """Send a request and wait: the answer as the sender has it; None, and whether a damaged one came."""
         self._send(request, sender)
+        now_s = self.bits / self.installation.bit_rate
         answers: list[tuple[str, bytes]] = []
-        for slave in self._at.get(address, ()):
-            name = self._name_of[id(slave)]
+        for name, slave in self._at.get(address, ()):
             heard, whole = self._medium.heard(sender, name, request, self.random)
-            if whole and (said := slave.answer(heard, self.now_s)):
-                answers.append((name, said))
+            if whole and (told := slave.answer(heard, now_s)):
+                answers.append((name, told))
         if not answers:
-            self.bits += self._timing.tsl_bits
+            self.bits += self._tsl
             return None, False
         name, said = answers[0]
         # Two that answer at once drive the cores against each other, unless they say the same at the same moment.
-        clash = any(other[1] != said or self._tsdr[other[0]] != self._tsdr[name] for other in answers[1:])
+        clash = len(answers) > 1 and any(
+            other[1] != said or self._tsdr[other[0]] != self._tsdr[name] for other in answers[1:]
+        )
         self.bits += self._tsdr[name]
         heard, whole = self._medium.heard(name, sender, said, self.random)
         if clash:
@@ -270,7 +273,7 @@ class Line:
             whole = found is not None and found.frame is not None and not rest
         if self.recording.on:
             self.recording.note(self.bits, heard, whole)
-        self.bits += CHARACTER_BITS * len(said) + self._timing.tid1_bits + self.installation.delay_bits
+        self.bits += CHARACTER_BITS * len(said) + self._after_answer
         return (heard, False) if whole else (None, True)
 
     def _poll_gap(self, name: str, own: int, *, following: int) -> None:
@@ -291,12 +294,12 @@ class Line:
         if not all(
             self._medium.heard(*way, poll, self.random)[1] for way in ((name, master.name), (master.name, name))
         ):
-            self.bits += self._timing.tsl_bits
+            self.bits += self._tsl
             return
         self._gap_answered = True
         self.bits += self._typical_tsdr
         self._send(frames.frame(to=own, sender=address, fc=_IN_RING).octets, master.name)
-        self.bits += self._timing.tid1_bits + self.installation.delay_bits
+        self.bits += self._after_answer
         self._out.discard(master.name)
 
     def _note_found(self, address: int, what: str) -> None:

@@ -10,7 +10,7 @@ from helpers.drive.scaling import unsigned
 from helpers.drive.states import CONTROL_BY_PLC
 from helpers.drive.words import word
 from helpers.errors import WorkbookError
-from helpers.line.installation import Configured
+from helpers.line.installation import Configured, Program
 
 _STOP, _RUN = word("16#047E"), word("16#047F")
 _ACKNOWLEDGE = 1 << 7
@@ -25,17 +25,26 @@ class DriveProgram:
     """
 
     def __init__(self, configured: Configured) -> None:
-        self.program = configured.program
+        self.program = configured.program or Program(run=False)
         sizes = configured.configuration
         self._out, self._in = sizes.bytes_out, sizes.bytes_in
         self._channel, self._words_in, self._words_out = _places(configured.data_format)
+        self._silent = configured.program is None or not self._words_out
         self._acknowledged = 0
         self._task_done = False
+        self._seen: tuple[bytes | None, int, bool] | None = None
+        self._written = b""
 
     def outputs(self, inputs: bytes | None) -> bytes:
         """The outputs that follow the inputs; None for inputs while the station is not in data exchange."""
-        if self.program is None or not self._words_out:
+        if self._silent:
             return bytes(self._out)
+        seen = (inputs, self._acknowledged, self._task_done)
+        if seen != self._seen:
+            self._seen, self._written = seen, self._work(inputs)
+        return self._written
+
+    def _work(self, inputs: bytes | None) -> bytes:
         said = self._heard(inputs)
         words = [0] * (self._out // 2)
         at = self._words_out[0]
@@ -49,7 +58,7 @@ class DriveProgram:
 
     @property
     def _order(self) -> Literal["little", "big"]:
-        return "little" if self.program is not None and self.program.swapped else "big"
+        return "little" if self.program.swapped else "big"
 
     def _heard(self, inputs: bytes | None) -> list[int]:
         if not inputs or len(inputs) != self._in:
@@ -58,7 +67,6 @@ class DriveProgram:
 
     def _control(self, status: int | None) -> int:
         program = self.program
-        assert program is not None
         control = _RUN if program.run else _STOP
         if program.run and program.waits and (status is None or status & (_FAULT | _INHIBITED)):
             control = _STOP
@@ -70,7 +78,6 @@ class DriveProgram:
 
     def _task(self, said: list[int]) -> list[int]:
         program = self.program
-        assert program is not None
         task = program.task
         if task is None or (self._task_done and program.cleared):
             return [0] * 4

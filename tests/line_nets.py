@@ -1,0 +1,44 @@
+"""Networks for the tests of the practice line."""
+
+from functools import cache
+
+from helpers.facts import DATA
+from helpers.line.build import installation_of
+from helpers.line.installation import Installation
+from helpers.plan.model import Cable, Network, Segment, Station
+from helpers.plan.read import read_plan
+
+
+@cache
+def demo() -> Installation:
+    """The demo site, all in order."""
+    return installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
+
+
+def row(count: int, bit_rate: float, *, spacing_m: float = 3.0, per_segment: int = 30, computer: int | None = None,
+        data_format: str = "PPO 4", watchdog_s: float = 0.2) -> Network:  # fmt: skip
+    """A controller and so many drives in a row, with a repeater behind every `per_segment` of them."""
+    segments: list[Segment] = []
+    here = [Station("Row", "1", 1, "Controller", "controller", 1, terminator_on=True)]
+    if computer is not None:
+        here.append(Station("Row", "1", 2, "Computer", "engineering computer", computer, plug="through"))
+    for n in range(count):
+        name = str(len(segments) + 1)
+        if n and n % per_segment == 0:
+            repeater = f"Repeater {name}"
+            here.append(Station("Row", name, 0, repeater, "repeater", plug="through", terminator_on=True))
+            segments.append(_joined(name, here, spacing_m))
+            name = str(len(segments) + 1)
+            here = [Station("Row", name, 1, repeater, "repeater", plug="through", terminator_on=True)]
+        last = n == count - 1
+        here.append(
+            Station("Row", name, 0, f"Drive {n + 1}", "drive", n + 2, terminator_on=last, format_drive=data_format,
+                    format_controller=data_format, watchdog_s=watchdog_s)
+        )  # fmt: skip
+    segments.append(_joined(str(len(segments) + 1), here, spacing_m))
+    return Network("Row", bit_rate, "A", tuple(segments))
+
+
+def _joined(name: str, stations: list[Station], spacing_m: float) -> Segment:
+    pairs = zip(stations, stations[1:], strict=False)
+    return Segment(name, tuple(stations), tuple(Cable("Row", name, a.name, b.name, spacing_m) for a, b in pairs))
