@@ -1,6 +1,7 @@
 """Networks for the tests of the practice line."""
 
 from functools import cache
+from itertools import pairwise
 
 from helpers.facts import DATA
 from helpers.line.build import installation_of
@@ -40,5 +41,5 @@ def row(count: int, bit_rate: float, *, spacing_m: float = 3.0, per_segment: int
 
 
 def _joined(name: str, stations: list[Station], spacing_m: float) -> Segment:
-    pairs = zip(stations, stations[1:], strict=False)
+    pairs = pairwise(stations)
     return Segment(name, tuple(stations), tuple(Cable("Row", name, a.name, b.name, spacing_m) for a, b in pairs))
