@@ -3,7 +3,7 @@
 import pytest
 
 from helpers import facts
-from helpers.device.description.compare import Effect, compare, differs_in_texts_only, steps
+from helpers.device.description.compare import Change, Effect, compare, differs_in_texts_only, steps
 from helpers.device.description.modules import configure
 from helpers.device.description.on_bus import compare_with_station, diagnosis_texts, who_tells
 from helpers.device.description.read import read_description
@@ -12,6 +12,7 @@ from helpers.verdict import Degree
 
 DEMO = facts.DATA / "demo/descriptions"
 TEXT = (DEMO / "Mil_FFF1.gsd").read_text(encoding="ascii")
+OPTION, FILTER = "option: 16 inputs", "parameter 5, filter of the inputs, in ms"
 OLD, NEW, GERMAN = (read_description(DEMO / name) for name in ("Mil_FFF1.gsd", "newer/Mil_FFF1.gsd", "Mil_FFF1.gsg"))
 
 
@@ -54,13 +55,47 @@ def test_no_difference_from_itself(one):
         ("FMS_supp = 0\n", "", "FMS_supp", Effect.NONE, Effect.NONE),
         ("Ref(6) = 4", "Ref(5) = 4", "parameters of the device: places of parameters", Effect.RELOAD, Effect.RELOAD),
         ("Slot(2) = \"option\" 7 7", "", "slot 2", Effect.BREAKS, Effect.NONE),
-        ("Visible", "Visible", "", None, None),
+        ("Const(3) = 0x81", "Const(3) = 0x01", "parameters of the device: constants", Effect.RELOAD, Effect.RELOAD),
+        ("Prm_Data_Len = 2", "Prm_Data_Len = 3", f"module {OPTION}: parameters: length", Effect.RELOAD, Effect.RELOAD),
+        ("0xF5\n6\n", "0xF5\n66\n", "module PPO 4: reference", Effect.RELOAD, Effect.RELOAD),
+        ("Unsigned8 3 1,3,10", "Unsigned16 3 1,3,10", f"{FILTER}: type", Effect.RELOAD, Effect.RELOAD),
+        ("Unsigned8 3 1,3,10", "Unsigned8 3 1,3,9", f"{FILTER}: allowed", Effect.RELOAD, Effect.RELOAD),
+        ("3 1,3,10\n", "3 1,3,10\nChangeable = 0\n", f"{FILTER}: may be changed", Effect.RELOAD, Effect.RELOAD),
+        ("filter of the inputs", "input filter", "parameter 5: name", Effect.NONE, Effect.NONE),
+        ("= 0x03,0x00", "= 0x0A,0x00", f"module {OPTION}: parameters: constants", Effect.RELOAD, Effect.RELOAD),
+        ('"fan worn"', '"fan worn out"', "texts of the diagnosis", Effect.NONE, Effect.NONE),
+        ('"ramp down"', '"stop by ramp"', "texts of parameters", Effect.NONE, Effect.NONE),
+        ("shorted to the supply", "has a short", "texts of channels", Effect.NONE, Effect.NONE),
     ],
 )  # fmt: skip
 def test_a_change_there_and_back(old, new, what, forth, back):
     other = read_description(TEXT.replace(old, new).encode(), OLD.file_name)
     assert effects(OLD, other).get(what) is forth
     assert back is None or effects(other, OLD).get(what) is back
+
+
+def test_a_parameter_that_is_new_or_gone():
+    block = TEXT[TEXT.index("ExtUserPrmData = 5") : TEXT.index("Max_User_Prm_Data_Len")]
+    without = read_description(TEXT.replace(block, "").encode(), OLD.file_name)
+    (gone,) = (change for change in compare(OLD, without) if change.what == "parameter 5")
+    (new,) = (change for change in compare(without, OLD) if change.what == "parameter 5")
+    assert (gone.before, gone.after, gone.effect) == ("filter of the inputs, in ms", "", Effect.RELOAD)
+    assert (new.before, new.after, new.effect) == ("", "filter of the inputs, in ms", Effect.RELOAD)
+
+
+def test_a_renamed_module_is_known_by_its_reference_only_if_nobody_else_has_its_name():
+    other = read_description(TEXT.replace('"PPO 4"', '"four"').encode(), OLD.file_name)
+    changes = [change for change in compare(OLD, other) if "PPO 4" in change.what or "four" in change.what]
+    assert [(change.what, change.before, change.after) for change in changes] == [("module PPO 4", "PPO 4", "four")]
+    assert effects(OLD, other, ["PPO 1"])["module PPO 4"] is Effect.NONE
+
+
+def test_each_effect_has_words_and_all_but_the_first_something_to_do():
+    assert len({effect.words for effect in Effect}) == len(Effect)
+    assert [effect for effect in Effect if not effect.to_do] == [Effect.NONE]
+    one = Change("Auto_Baud_supp", "1", "0", Effect.DEVICE)
+    assert any("at the device itself" in step for step in steps([one]))
+    assert not any("Look through the parameters" in step for step in steps([one]))
 
 
 def test_steps_end_with_loading_and_a_caution_before_it():

@@ -136,3 +136,21 @@ def test_a_line_that_goes_on_into_nothing_is_a_problem():
     assert [one.text for one in statements(["B = 1,\\"], 3)] == [
         "line 3, B: found the end of the file; expected the line on which this one goes on."
     ]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "A = " + "x" * 50_000 + '" ; "" ;' + "y" * 50_000,  # a quote that nothing closes, behind a long word
+        "A = " + '"a;' * 30_001,  # quotes and semicolons in turn, the last one open
+        "A = " + '"";"' * 30_001,
+        'A = "' + ";" * 100_000,
+        "A = " + '"" ' * 30_000 + '"',  # no comment at all
+    ],
+    ids=["open-quote", "odd", "even-and-odd", "semicolons", "no-comment"],
+)
+def test_a_line_of_quotes_and_semicolons_ends(line):
+    # An expression that tries every way to split such a line into runs would take 2 to the 50 000 steps here.
+    (found,) = statements([line])
+    assert isinstance(found, Statement | Problem)
+    assert found.keyword == "A"
