@@ -12,6 +12,7 @@ import csv
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from helpers.drive import sign_of_life, words
@@ -25,6 +26,9 @@ TIME_UNITS = {"time (s)": 1.0, "time (ms)": 1e-3}
 KINDS = ("control", "status")
 SIGNS_OF_LIFE = {"controller": "control 2", "drive": "status 2"}
 LOCAL = Conditions(local=True)
+
+# A long record says the same few words again and again.
+_settled = lru_cache(maxsize=1024)(settle)
 
 
 @dataclass(frozen=True)
@@ -173,7 +177,7 @@ def _control_event(before: Sample, after: Sample, taken: int, options: Options) 
     expected, why = "", ""
     if state:
         conditions = CALM if before.status & 0x0200 else LOCAL
-        steps = settle(state, taken, after.control, conditions, options)
+        steps = _settled(state, taken, after.control, conditions, options)
         expected, why = steps[-1].after, steps[-1].why
     return Event(after.time_s, "control", name, words.compare(before.control, after.control), expected, why)
 
