@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from helpers.drive.before_bus import OUTCOMES, Checklist, Result, judge, open_steps, steps, value_of
 from helpers.errors import WorkbookError
@@ -73,18 +74,22 @@ def read_checklists(content: bytes, name: str = "first-run.csv") -> tuple[Checkl
 
 def first_run_parts(checklists: Iterable[Checklist]) -> tuple[Part, ...]:
     """The lists as parts of a site record: for each drive what is wrong or open, then every step with its result."""
-    parts = list[Part]()
-    for checklist in checklists:
-        told = tuple(findings_table(worst_first(wrong(judge(checklist)))))
-        left = ", ".join(step.name for step in open_steps(checklist))
-        said = f"Still open: {left}." if left else "Every step is done, or has a reason why not."
-        parts.append(Part(f"First run of {checklist.drive}, on its own", 2, (said,), told))
-        rows = tuple(
-            {column: text for column, text in _cells("", checklist.result(name)).items() if column != "drive"}
-            for name in _STEPS
-        )
-        parts.append(Part(f"Steps of {checklist.drive}", 3, (), rows))
-    return tuple(parts)
+    return tuple(part for checklist in checklists for part in _parts(checklist))
+
+
+@lru_cache(maxsize=128)  # while one drive's list is filled in, those of the others stay as they are
+def _parts(checklist: Checklist) -> tuple[Part, Part]:
+    told = tuple(findings_table(worst_first(wrong(judge(checklist)))))
+    left = ", ".join(step.name for step in open_steps(checklist))
+    said = f"Still open: {left}." if left else "Every step is done, or has a reason why not."
+    rows = tuple(
+        {column: text for column, text in _cells("", checklist.result(name)).items() if column != "drive"}
+        for name in _STEPS
+    )
+    return (
+        Part(f"First run of {checklist.drive}, on its own", 2, (said,), told),
+        Part(f"Steps of {checklist.drive}", 3, (), rows),
+    )
 
 
 def wrong(findings: Sequence[Finding]) -> list[Finding]:

@@ -75,7 +75,7 @@ def test_the_drive_is_delivered_as_its_manual_says():
 
 
 @given(CHANGES)
-@settings(max_examples=100)
+@settings(max_examples=40)
 def test_set_is_what_was_said_last_and_active_follows_at_the_next_power_up(changes):
     last = asdict(Values()) | dict(changes)
     known = after(changes)
@@ -178,7 +178,7 @@ def test_the_reaction_to_lost_telegrams_is_the_active_one():
 
 
 @given(CHANGES, st.booleans(), SENT, LOCAL)
-@settings(max_examples=200)
+@settings(max_examples=80)
 def test_what_holds_whatever_is_set_and_sent(changes, cycled, controller, local):
     known = after(changes, mill())
     known = power_cycle(known) if cycled else known
