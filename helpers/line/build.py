@@ -54,7 +54,12 @@ def _stretch(network: Network, number: int) -> Stretch:
         circuit,
         (noise,) * len(circuit.plugs),
         frozenset(n for n, station in enumerate(segment.stations) if station.own_supply),
+        frozenset(n for n, station in enumerate(segment.stations) if _cuts(station.plug)),
     )
+
+
+def _cuts(plug: str) -> bool:
+    return one("plugs", plug=plug)["outgoing_cable"] == "cut off"
 
 
 def _device(station: Station) -> Device:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from helpers.bus.circuit.elements import Segment
+from helpers.bus.circuit.elements import Break, Segment
 from helpers.device.identifiers import Configuration
 from helpers.drive.parameter_channel import Channel
 from helpers.drive.settings import Settings
@@ -35,12 +35,33 @@ AS_DELIVERED = Settings()
 
 
 @dataclass(frozen=True)
+class Flicker:
+    """A break in one piece of cable that comes and goes: it opens for the last `open_s` of every `every_s` seconds.
+
+    >>> loose = Flicker(0, Break("A"), every_s=5.0, open_s=0.1)
+    >>> [loose.is_open(now_s) for now_s in (0.0, 4.8, 4.95, 5.05)]
+    [False, False, True, False]
+    """
+
+    section: int
+    fault: Break
+    every_s: float
+    open_s: float
+
+    def is_open(self, now_s: float) -> bool:
+        """True while it is open."""
+        return now_s % self.every_s > self.every_s - self.open_s
+
+
+@dataclass(frozen=True)
 class Stretch:
     """One segment as it is built: who sits at each plug, the circuit, and the noise between the cores.
 
     devices: the name of the device at each plug of the circuit, from the left; empty for a bare terminator.
     noise_v: effective noise between the cores at each plug [V].
     own_supply: plugs whose last terminator has a supply of its own and stays on when the device is off.
+    cutting: plugs of the kind that cuts off its outgoing cable while its terminator is on. beside: pieces of cable that
+    lie in one bundle with a motor cable without shield. flickers: breaks that come and go.
     """
 
     name: str
@@ -48,15 +69,25 @@ class Stretch:
     circuit: Segment
     noise_v: tuple[float, ...]
     own_supply: frozenset[int] = frozenset()
+    cutting: frozenset[int] = frozenset()
+    beside: frozenset[int] = frozenset()
+    flickers: tuple[Flicker, ...] = ()
 
     def plug_of(self, device: str) -> int:
         """The number of the plug of a device; `Unknown` if it is not in this segment."""
         one_of("device in the segment", device, self.devices)
         return self.devices.index(device)
 
-    def live(self, off: frozenset[str]) -> Segment:
-        """The circuit while these devices are off: the terminators that they feed are without supply."""
+    def live(self, off: frozenset[str], now_open: frozenset[Flicker] = frozenset()) -> Segment:
+        """The circuit while these devices are off and these breaks open.
+
+        The terminators that a device feeds are without supply while it is off.
+        """
         circuit = self.circuit
+        for flicker in self.flickers:
+            if flicker in now_open:
+                faults = circuit.sections[flicker.section].faults
+                circuit = circuit.with_section(flicker.section, faults=(*faults, flicker.fault))
         for plug, device in enumerate(self.devices):
             here = circuit.plugs[plug].terminators
             if device in off and here:
@@ -75,7 +106,8 @@ class Device:
     answer, None for the usual one. board_seated: the bus board sits firmly in the drive. supply_drops_s: every so many
     seconds its supply fails for a moment; 0 for never. fault_returns_s: its own fault comes back so long after each
     acknowledgement; 0 for never. cause_present: the cause of a fault is there now. machine: the machine of
-    `data/demo/machines.csv` that a drive turns.
+    `data/demo/machines.csv` that a drive turns. board_earthed: the earth wire of its bus board is connected.
+    user_octets: how many octets of parameters of its own it takes in Set_Prm.
     """
 
     name: str
@@ -92,6 +124,8 @@ class Device:
     cause_present: bool = False
     machine: str = ""
     options: Options = USUAL
+    board_earthed: bool = True
+    user_octets: int = 0
 
     @property
     def configuration(self) -> Configuration:
@@ -256,6 +290,10 @@ class Installation:
     def with_project(self, project: Project, *, load: bool = True) -> Installation:
         """The installation with another project; `load` brings it into the controller too."""
         return replace(self, edited=project, loaded=project if load else self.loaded)
+
+    def open_at(self, now_s: float) -> frozenset[Flicker]:
+        """The breaks that come and go and are open at this moment [s]."""
+        return frozenset(f for stretch in self.stretches for f in stretch.flickers if f.is_open(now_s))
 
     @property
     def off(self) -> frozenset[str]:
