@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 
 from helpers.bus import frame as frames
+from helpers.bus import function_code
 from helpers.bus.frame import Frame
 from helpers.bus.function_code import CLOCK, COUNTED, REQUEST
 from helpers.bus.services import chk_cfg, global_control, message, set_prm, set_slave_add
@@ -24,6 +25,7 @@ from helpers.errors import WorkbookError
 from helpers.line.application import Application
 
 OFF, WAIT_PRM, WAIT_CFG, EXCHANGE = "off", "waiting for parameters", "waiting for configuration", "data exchange"
+_DATA, _NEWS = function_code.answer("DL"), function_code.answer("DH")  # low and high priority
 _FDL_STATUS = 0x09  # the function of a request that only asks whether somebody is there
 
 
@@ -54,13 +56,12 @@ class DpSlave:
         self._inputs, self._inputs_telegram = b"", b""
 
     def power_up(self, now_s: float, *, address: int, own: Configuration) -> None:
-        """Supply comes: the settings count, and the station waits for its parameters."""
+        """The board gets supply: the settings count, and the station waits for its parameters."""
         self.address, self.own = address, own
         self.state, self.master, self.parameters = WAIT_PRM, NO_MASTER, None
         self.faults, self._held, self.clear, self._last = frozenset(), Held(), False, b""
         self._watchdog_s = self._until_s = math.inf
         self._forget()
-        self.application.power_up()
         self._reported = self.application.blocks()
 
     def power_down(self) -> None:
@@ -221,9 +222,12 @@ class DpSlave:
         inputs = self.application.inputs()
         if inputs is not self._inputs or not self._inputs_telegram:
             self._inputs = inputs
-            to = self.master
-            asked = message.request("Data_Exchange", to=self.address, sender=to, data=self.outputs)
-            self._inputs_telegram = message.answer(asked, inputs, function="DH" if self._news else "DL").octets
+            code = _NEWS if self._news else _DATA
+            if inputs:
+                self._inputs_telegram = frames.write(Frame("SD2", self.master, self.address, code, inputs))
+            else:
+                short = Frame("SD1", self.master, self.address, code) if self._news else Frame("SC")
+                self._inputs_telegram = frames.write(short)
         return self._inputs_telegram
 
     def _hear(self, now_s: float) -> None:

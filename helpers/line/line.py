@@ -85,7 +85,7 @@ class Line:
             if device.on_bus and not was.on_bus:
                 self._up(device.name)
             elif was.on_bus and not device.on_bus:
-                self.slaves[device.name].power_down()
+                self._down(device.name)
         loaded = self.installation.loaded
         if loaded is not before.loaded or self.installation.bit_rate != before.bit_rate:
             self._load()
@@ -95,7 +95,7 @@ class Line:
     def power_cycle(self, *names: str) -> None:
         """Supply off, long enough for the device to go dark, and on again: what was set becomes active."""
         for name in names:
-            self.slaves[name].power_down()
+            self._down(name)
         self.run(_DROP_S)
         for name in names:
             self._up(name)
@@ -161,12 +161,19 @@ class Line:
     def _up(self, name: str) -> None:
         """A device gets supply: its settings count from now on."""
         device = self.installation.device(name)
-        settings = device.settings
-        if settings.active != settings.set:
-            self.installation = self.installation.with_device(name, settings=type(settings)(settings.set, settings.set))
+        settings = stations.power_up(self.applications[name], device)
+        if settings != device.settings:
+            self.installation = self.installation.with_device(name, settings=settings)
             device = self.installation.device(name)
-            stations.adapt(self.applications[name], device)
         self.slaves[name].power_up(self.now_s, address=device.address, own=device.configuration)
+        self._addresses()
+
+    def _down(self, name: str) -> None:
+        """The bus board of a device, or the device itself, has no supply any more."""
+        self.slaves[name].power_down()
+        if not self.installation.device(name).board_seated:
+            return
+        stations.power_down(self.applications[name])
         self._addresses()
 
     def _load(self) -> None:
@@ -341,7 +348,6 @@ class Line:
         slave = self.slaves[device.name]
         gone = now_s % device.supply_drops_s > device.supply_drops_s - _DROP_S
         if gone and slave.state != OFF:
-            slave.power_down()
-            self._addresses()
+            self._down(device.name)
         elif not gone and slave.state == OFF and device.on_bus:
             self._up(device.name)
