@@ -56,8 +56,8 @@ def state_view(
     last = steps[-1]
     follows = last.after == "operation" and last.taken & _FOLLOWS == _FOLLOWS
     held = obstacles(state, previous, control, conditions, options, setpoint=0 if setpoint_zero else None)
-    if last.after == "operation" and not control & CONTROL_BY_PLC:
-        held = ()  # the word is not taken over: its zeros hold nothing
+    if STATES[last.after][1] and (last.after != "operation" or not control & CONTROL_BY_PLC):
+        held = ()  # the motor is being stopped, or the word is not taken over and its zeros hold nothing
     because = " ".join(dict.fromkeys(step.why for step in steps))
     told = "the motor can turn" if STATES[last.after][1] else "the motor is not driven"
     if follows and setpoint_zero:

@@ -17,10 +17,11 @@ from helpers.shell.diagnosis import DIAGNOSIS
 from helpers.shell.plan import PLAN
 from helpers.shell.scale import SCALE
 from helpers.shell.segment import SEGMENT
+from helpers.shell.state import STATE
 from helpers.shell.telegram import TELEGRAM
 from helpers.shell.words import WORDS
 
-COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, DESCRIPTION, SCALE)
+COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE)
 
 UNREADABLE = 2
 
@@ -34,6 +35,7 @@ examples:
   python -m helpers telegram --file data/demo/bus_recording.txt
   python -m helpers diagnosis 06 0C 00 01 FF F1
   python -m helpers words status 16#0337
+  python -m helpers state fault 16#047F --wish run
   python -m helpers scale "0.8 m/s" --machine "Intake conveyor"
   python -m helpers description check data/demo/descriptions/Mil_FFF3.gsd
 """

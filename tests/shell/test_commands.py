@@ -155,6 +155,13 @@ def test_a_place_that_can_not_be_written_gives_a_sentence(run, tmp_path):
         ("words status", "no word is given"),
         ("words status 99999", "allowed is 0 to 65535"),
         ("words control --on 0 --off 0", "0"),
+        ("state fault", "--wish run"),
+        ("state fault 0 0 --wish run", "--wish run"),
+        ("state broken 0 0", "known are"),
+        ("state fault 0 16#1FFFF", "allowed is 0 to 65535"),
+        ("state fault 0 0 --option bits=1", "known are disable"),
+        ("state fault 0 0 --option disable=brakes", "known are"),
+        ("state fault --wish fly", "known are run"),
         ("nonsense", "invalid choice"),
         ("", "required"),
     ],
@@ -214,7 +221,22 @@ def test_a_word_that_can_start_a_motor_comes_with_a_caution(run):
     assert "nothing changes" in run("words status 16#0337 16#0337")[1]
 
 
+def test_state_tells_why_and_warns(run):
+    assert "16#047F" in run("state operation 16#047F 16#047F --setpoint 0")[1]
+    assert "The setpoint is 0" in run("state operation 16#047F 16#047F --setpoint 0")[1]
+    assert "led from its own panel" in run('state "ready for switching on" 16#047E 16#047F --local')[1]
+    assert "cause of the fault is still there" in run("state fault 16#047F 16#04FE --cause")[1]
+    assert "ramp stop → ready for switching on" in run('state "ramp stop" 16#047E 16#047E --standstill')[1]
+    zeros = run("state operation 16#047F 16#0000")[1]
+    assert "Remedy" in zeros
+    assert "this too" not in zeros
+    assert "Bit 1 is 0: OFF2" in run('state "switched on" 16#047F 0')[1]
+    assert run("state operation --wish run")[1].startswith("Nothing to send")
+
+
 LONG = [
+    "state fault 16#047F --wish run",
+    'state "switched on" 16#047F 0',
     "plan columns",
     "plan check data/demo/saltmarsh-mill --all",
     "plan figures data/demo/saltmarsh-mill",
