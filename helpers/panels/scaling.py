@@ -47,7 +47,7 @@ def scale_drawing(known: Format, shown: Sequence[tuple[float, str]], *, referenc
         number = scaling.unsigned(counts, bits=known.bits)
         sheet.text(x, 66, f"16#{number:0{known.bits // 4}X}" if inside else "–", size=11, fill=GREY)
         if unit != "%":
-            sheet.text(x, 126, _minus(f"{percent / 100 * reference:.4g} {unit}"), size=11, fill=GREY)
+            sheet.text(x, 126, _minus(f"{_four(percent / 100 * reference)} {unit}"), size=11, fill=GREY)
     for n, (share, text) in enumerate(shown):
         x, colour = _x(max(-_ENDS, min(_ENDS, share))), (BLUE, ORANGE)[n % 2]
         y = 18.0 + 18 * n
@@ -56,6 +56,11 @@ def scale_drawing(known: Format, shown: Sequence[tuple[float, str]], *, referenc
         anchor = "start" if x < 200 else "end" if x > 560 else "middle"
         sheet.text(x, y, text, size=13, fill=colour, bold=True, anchor=anchor)
     return sheet
+
+
+def _four(value: float) -> str:
+    """Four figures, without a power of ten for what a machine does."""
+    return f"{float(f'{value:.4g}'):g}"
 
 
 def _minus(text: str) -> str:
