@@ -24,19 +24,35 @@ def percent_of(word: int, form: str = "N2") -> float:
     return unscale(word, format=form).percent
 
 
-def _shaft_power_percent(drive: DriveApplication) -> float:
+def _speed(drive: DriveApplication) -> int:
+    return word_of(drive.speed_percent)
+
+
+def _current(drive: DriveApplication) -> int:
+    return word_of(drive.machine.current_percent)
+
+
+def _torque(drive: DriveApplication) -> int:
+    return word_of(100 * drive.machine.torque)
+
+
+def _power(drive: DriveApplication) -> int:
     machine = drive.machine
-    return 100 * machine.torque * machine.speed_rpm / machine.plate.rated_rpm
+    return word_of(100 * machine.torque * machine.speed_rpm / machine.plate.rated_rpm)
 
 
-# A word of any other signal stays 0.
+# A word of any other signal stays 0. The smoothed values are the plain ones: this motor has no ripple to smooth.
 ANSWERS: Mapping[str, Callable[[DriveApplication], int]] = {
     "ZSW1": lambda drive: drive.status,
-    "NIST_A": lambda drive: word_of(drive.speed_percent),
+    "NIST_A": _speed,
+    "NIST_A_GLATT": _speed,
     "NIST_B": lambda drive: word_of(drive.speed_percent, "N4"),
-    "CURRENT": lambda drive: word_of(drive.machine.current_percent),
-    "TORQUE": lambda drive: word_of(100 * drive.machine.torque),
-    "POWER": lambda drive: word_of(_shaft_power_percent(drive)),
+    "CURRENT": _current,
+    "IAIST_GLATT": _current,
+    "TORQUE": _torque,
+    "MIST_GLATT": _torque,
+    "POWER": _power,
+    "PIST_GLATT": _power,
     "LINK_VOLTAGE": lambda drive: round(drive.supervision.link_v),
     "MOTOR_HEAT": lambda drive: round(drive.supervision.motor_percent),
     "FAULT_NUMBER": lambda drive: drive.fault.number if drive.fault else 0,
