@@ -15,7 +15,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import fields
-from functools import cache
+from functools import cache, lru_cache
 
 from helpers import facts
 from helpers.device.byte_order import iec_types
@@ -39,8 +39,9 @@ def to_csv(places: Iterable[Place]) -> str:
     file = io.StringIO()
     table = csv.writer(file, lineterminator="\r\n")
     table.writerow(_COLUMNS)
+    names = [field.name for field in fields(Place)]
     for one in places:
-        cells = [getattr(one, field.name) for field in fields(Place)]
+        cells = [getattr(one, name) for name in names]
         shown = [(_YES if cell else _NO) if isinstance(cell, bool) else cell for cell in cells]
         table.writerow([one.address, one.word_address, *shown])
     return file.getvalue()
@@ -97,16 +98,18 @@ def declarations(image: Image, *, numbering: str = NUMBERINGS[0]) -> str:
     one_of("numbering", numbering, NUMBERINGS)
     lines = ["VAR_GLOBAL"]
     taken: set[str] = set()
+    begin = {one.name: identifier(one.name)[:_LONGEST_NAME] for one in image.stations}
     for one in image.places:
         whole = "" if one.kept_whole or one.length_bytes == 1 else "; not kept whole"
         said = f"{one.station}: {one.signal or 'free'}, {one.meaning}; {bytes_told(one)}{whole}"
         for suffix, first, length, kind in _addressable(one, numbering):
-            name = _unique(f"{identifier(one.station)[:_LONGEST_NAME]}_{one.variable}{suffix}", taken)
+            name = _unique(f"{begin[one.station]}_{one.variable}{suffix}", taken)
             where = address(one.direction, first, length, numbering=numbering)
             lines.append(f"    {name} AT {where} : {kind}; (* {_comment(said)} *)")
     return "\n".join([*lines, "END_VAR", ""])
 
 
+@lru_cache(maxsize=4096)
 def identifier(name: str) -> str:
     """A legal IEC 61131-3 identifier for any name: letters, digits and single underscores, and no keyword.
 
@@ -140,11 +143,10 @@ def _addressable(one: Place, numbering: str) -> list[tuple[str, int, int, str]]:
 
 
 def _unique(name: str, taken: set[str]) -> str:
-    wanted = re.sub("_+", "_", identifier(name))
-    found, count = wanted, 1
+    found, count = identifier(name), 1
     while found in taken:
         count += 1
-        found = f"{wanted}_{count}"
+        found = f"{identifier(name)}_{count}"
     taken.add(found)
     return found
 

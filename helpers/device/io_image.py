@@ -114,7 +114,7 @@ class Image:
 
     def stretch(self, station: str, direction: str) -> Stretch | None:
         """The bytes of one station, None if it has none this way."""
-        return next((one for one in self.of(direction) if one.station == station), None)
+        return next((one for one in self.stretches if (one.station, one.direction) == (station, direction)), None)
 
     def used_bytes(self, direction: str) -> int:
         """Bytes that belong to a station; a byte that two claim counts once."""
@@ -254,19 +254,26 @@ def bytes_told(place: Place | Stretch) -> str:
     return f"bytes {place.first_byte} {'and' if place.length_bytes == BYTES_PER_WORD else 'to'} {last}"
 
 
+_Value = tuple[int, int, str, str, str, str]  # byte within the station, length, signal, meaning, variable, type
+
+
 def _places(one: Station, way: str, start: int) -> list[Place]:
     """The values of one direction: of a data format its signals, of a configuration its bytes or words."""
+    return [
+        Place(one.name, way, start + at, length, signal, meaning, variable, kind, whole, promise)
+        for (at, length, signal, meaning, variable, kind), whole, promise in _values(one.format, one.needs, way)
+    ]
+
+
+@cache
+def _values(chosen: DataFormat | Configuration, needs: tuple[Signal, ...], way: str) -> list[tuple[_Value, bool, str]]:
+    """The values of one direction, each with whether its identifier keeps it whole, and what the identifier says."""
     found = []
-    for at, length, signal, meaning, variable, kind in (
-        _units(one.format, way) if isinstance(one.format, Configuration) else _signals(one.format, one.needs, way)
-    ):
-        piece = next(piece for piece in pieces(one.format, way) if piece.first_byte <= at <= piece.last_byte)
-        whole = piece.keeps_whole(at, length)
-        found.append(Place(one.name, way, start + at, length, signal, meaning, variable, kind, whole, piece.text))
+    for value in _units(chosen, way) if isinstance(chosen, Configuration) else _signals(chosen, needs, way):
+        at, length = value[:2]
+        piece = next(piece for piece in pieces(chosen, way) if piece.first_byte <= at <= piece.last_byte)
+        found.append((value, piece.keeps_whole(at, length), piece.text))
     return found
-
-
-_Value = tuple[int, int, str, str, str, str]  # byte within the station, length, signal, meaning, variable, type
 
 
 def _units(configuration: Configuration, way: str) -> list[_Value]:

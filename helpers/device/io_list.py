@@ -56,7 +56,8 @@ def _station(line: str) -> Station:
             most, source = _addresses()
             bus_address = written.whole(cell)
             in_range("bus address", bus_address, 0, most - 1, source=source)
-    return Station(cells[0], _format(cells[1]), (), bus_address, first_in, first_out)
+    name = "".join(letter for letter in cells[0] if letter.isprintable())  # what a drawing or a file can hold
+    return Station(name, _format(cells[1]), (), bus_address, first_in, first_out)
 
 
 def _format(text: str) -> DataFormat | Configuration:

@@ -67,12 +67,21 @@ def pieces(one: DataFormat | Configuration, direction: str) -> tuple[Piece, ...]
 
 @dataclass(frozen=True)
 class Mixture:
-    """One possible reading: its octets, how many accesses saw old data, and how many new."""
+    """One possible reading: its octets, and for each access from front to back whether it saw new data."""
 
     octets: bytes
-    old_accesses: int
-    new_accesses: int
+    new: tuple[bool, ...]
     torn: bool
+
+    @property
+    def new_accesses(self) -> int:
+        """How many accesses saw new data."""
+        return sum(self.new)
+
+    @property
+    def old_accesses(self) -> int:
+        """How many accesses saw old data."""
+        return len(self.new) - self.new_accesses
 
 
 def mixtures(old: bytes, new: bytes, *, access_bytes: int, backwards: bool = False) -> tuple[Mixture, ...]:
@@ -97,13 +106,15 @@ def mixtures(old: bytes, new: bytes, *, access_bytes: int, backwards: bool = Fal
         )
     in_range("bytes of an access", access_bytes, 1, max(ACCESSES.values()), "bytes", "widths of data/iec_types.csv")
     starts = list(range(0, len(old), access_bytes))
-    if backwards:
-        starts.reverse()
     found = []
     for seen_old in range(len(starts) + 1):
-        octets = bytearray(new)
-        for start in starts[:seen_old]:
-            octets[start : start + access_bytes] = old[start : start + access_bytes]
-        read = bytes(octets)
-        found.append(Mixture(read, seen_old, len(starts) - seen_old, read not in (old, new)))
+        new_ones = [n >= seen_old for n in range(len(starts))]
+        if backwards:
+            new_ones.reverse()
+        parts = (
+            (new if is_new else old)[start : start + access_bytes]
+            for start, is_new in zip(starts, new_ones, strict=True)
+        )
+        octets = b"".join(parts)
+        found.append(Mixture(octets, tuple(new_ones), octets not in (old, new)))
     return tuple(found)

@@ -37,6 +37,10 @@ def test_what_is_no_station_is_refused_with_its_line(text, error, message):
         read_stations(text)
 
 
+def test_a_name_keeps_only_what_can_be_shown():
+    assert read_stations("Fan\x00 \x1f1, PPO 4")[0].name == "Fan 1"
+
+
 def test_a_bus_has_126_addresses():
     # 0 to 125: M. Felser, PROFIBUS Manual, addressing
     lines = [f"Fan {n}, PPO 3, {n}" for n in range(126)]

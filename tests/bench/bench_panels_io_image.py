@@ -1,0 +1,41 @@
+"""How fast the panels of the I/O image answer, drawing included: pytest tests/bench/bench_panels_io_image.py.
+
+The aim is 150 ms for each answer.
+"""
+
+import pytest
+
+from helpers.device.formats import by_name
+from helpers.device.io_image import Station
+from helpers.panels.byte_order import byte_order_panel, tearing_view
+from helpers.panels.io_image import io_image_panel, io_image_view
+
+
+@pytest.mark.parametrize("count", [4, 30, 125])
+def test_image(benchmark, count):
+    stations = [Station(f"drive {n}", by_name("PPO 5"), (), n) for n in range(count)]
+    benchmark(lambda: io_image_view(stations, image_bytes=8192).html())
+
+
+def test_a_change_in_the_image_panel(benchmark):
+    panel = io_image_panel()
+    rule = panel.fields["rule"].widget
+
+    def change():
+        rule.value = "packed" if rule.value == "grid" else "grid"
+
+    benchmark(change)
+
+
+def test_a_change_in_the_byte_order_panel(benchmark):
+    panel = byte_order_panel()
+    value = panel.fields["value"].widget
+
+    def change():
+        value.value = "16#047E" if value.value == "16#047F" else "16#047F"
+
+    benchmark(change)
+
+
+def test_a_torn_channel(benchmark):
+    benchmark(lambda: tearing_view("8 octets", "00 " * 8, "FF " * 8, "byte by byte").html())
