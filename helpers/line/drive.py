@@ -29,7 +29,6 @@ RAMP_UP, RAMP_DOWN, LOWEST, HIGHEST = 110, 111, 112, 113  # parameters of the dr
 RELEASE_OUTPUT, RELEASE_RAMP, RELEASE_SETPOINT = 1 << 4, 1 << 5, 1 << 6  # bits of the control word
 
 _STOPPING = ("ramp stop", "quick stop", "disabling operation", "fault reaction")
-_QUICK = ("quick stop", "fault reaction")
 
 _conditions = cache(Conditions)
 
@@ -359,7 +358,8 @@ class DriveApplication:
             elif led & RELEASE_SETPOINT:
                 ramp.goal_hz = min(max(self.setpoint_percent / 100 * rated, self._low_hz), self._high_hz)
         ramp.up_hz_s = rated / (self._bus_ramp_s or self._ramp_up_s)
-        down_s = constant("quick_stop_s") if self.state in _QUICK else self._bus_ramp_s or self._ramp_down_s
+        quick = self.state == "quick stop" or (self.fault is not None and self.fault.stop == "quick")
+        down_s = constant("quick_stop_s") if quick else self._bus_ramp_s or self._ramp_down_s
         ramp.down_hz_s = rated / down_s
         self._compare()
 

@@ -166,6 +166,7 @@ class Supervision:
     def _warm(self, passed_s: float, current: float) -> None:
         # I² of an interval far shorter than both time constants: one straight step is exact enough
         heat = current * current
-        goal_c = constant("ambient_c") + constant("heatsink_rise_k") * heat / max(self.air, 0.05)
+        air = max(self.air, constant("least_air"))
+        goal_c = constant("ambient_c") + constant("heatsink_rise_k") * heat / air
         self.heatsink_c += (goal_c - self.heatsink_c) * passed_s / constant("heatsink_time_s")
         self.motor_percent += (100 * heat - self.motor_percent) * passed_s / constant("motor_time_s")

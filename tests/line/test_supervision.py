@@ -4,7 +4,7 @@ import pytest
 from driven import ACKNOWLEDGE, READY, RUN, make, running, seconds_until, send, wait, word
 
 from helpers.bus.services import diag_blocks
-from helpers.line.supervision import faults
+from helpers.line.supervision import constant, faults
 
 
 def puts(part, name, value):
@@ -103,3 +103,21 @@ def test_heat_warns_before_it_trips():
     warned = seconds_until(drive, lambda d: word(d.inputs()) & 1 << 7)
     assert warned > 0 and not drive.fault
     assert seconds_until(drive, lambda d: d.fault) > 1
+
+
+def test_an_elevator_led_backwards_stalls_at_its_backstop():
+    """Nobody sets this fault: the sign of the setpoint does it."""
+    drive = running(percent=-50, machine="Bucket elevator")
+    assert drive.fault.key == "stalled" and "backstop" in drive.fault.look_first
+
+
+@pytest.mark.parametrize(
+    ("key", "stops_s"),
+    [("release missing", 0.6 * constant("quick_stop_s")), ("motor heat", 0.6 * 12.0), ("undervoltage", 0.0)],
+)
+def test_a_fault_stops_the_drive_in_its_own_way(key, stops_s):
+    """By quick stop, by the ramp of parameter 111 (12.0 s from 100 %), or by taking the pulses off."""
+    drive = running(percent=60)
+    CAUSES[key][0](drive)
+    seconds_until(drive, lambda d: d.fault)
+    assert seconds_until(drive, lambda d: d.ramp.output_hz == 0) == pytest.approx(stops_s, abs=0.03)
