@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from helpers.errors import one_of
 from helpers.study import (
     bank_addresses,
+    bank_drive_alone,
     bank_formats,
     bank_reflections,
     bank_scaling,
@@ -22,6 +23,7 @@ from helpers.study.question import Kind, Question, draw_from
 
 BANKS: Mapping[str, Mapping[str, Kind]] = {
     "who-speaks": bank_who_speaks.KINDS,
+    "drive-alone": bank_drive_alone.KINDS,
     "addresses": bank_addresses.KINDS,
     "segments": bank_segments.KINDS,
     "formats": bank_formats.KINDS,
