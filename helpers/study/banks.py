@@ -18,6 +18,7 @@ from helpers.study import (
     bank_segments,
     bank_shield,
     bank_who_speaks,
+    bank_words,
 )
 from helpers.study.question import Kind, Question, draw_from
 
@@ -30,6 +31,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "reflections": bank_reflections.KINDS,
     "shield": bank_shield.KINDS,
     "scaling": bank_scaling.KINDS,
+    "words": bank_words.KINDS,
 }
 
 # The seed of the numbers that a lesson shows first and works through.

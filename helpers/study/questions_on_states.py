@@ -1,0 +1,258 @@
+"""Questions on the states of a drive: what a word does, which bit is missing, which word comes first.
+
+They are part of the bank `bank_words`; so are the machines of Saltmarsh Mill, an invented site.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from helpers.drive import words
+from helpers.drive.states import settle, step
+from helpers.drive.wishes import shortest
+from helpers.drive.words import spelled
+from helpers.study.bank_addresses import STATIONS
+from helpers.study.forms import Choice, Hexadecimal, Number
+from helpers.study.question import Draw, Question, Slip
+
+_PLC = 1 << words.bit_number("control by PLC")
+_ACKNOWLEDGE = 1 << words.bit_number("acknowledge fault")
+_STOPS = words.encode(on=["no coast stop", "no quick stop"])
+_WORDS = {word.name: word.value for word in words.common("control")}
+_RUN, _READY, _ACKNOWLEDGING = _WORDS["run"], _WORDS["ready to start"], _WORDS["acknowledge"]
+
+
+def swapped(word: int) -> int:
+    """The word with its two bytes exchanged.
+
+    >>> spelled(swapped(0x0337))
+    '16#3703'
+    """
+    return word >> 8 | (word & 0xFF) << 8
+
+
+# The states in which the motor is not driven, each with words that can have been taken over last.
+_WAYS_UP = {
+    "switching on inhibited": (0, _RUN, _WORDS["coast stop"], _WORDS["quick stop"]),
+    "ready for switching on": (_READY, _RUN),
+    "switched on": (_WORDS["switched on"],),
+}
+
+
+def next_state(draw: Draw) -> Question:
+    """Where a word leads from a state in which the motor is not driven."""
+    state = draw.pick(tuple(_WAYS_UP))
+    before = draw.pick(_WAYS_UP[state])
+    sent = draw.pick((*_WORDS.values(), _RUN & ~_PLC, _READY & ~_PLC, _RUN, _READY))
+    last = settle(state, before, sent)[-1]
+    others = (
+        (sent | _PLC, before, "Bit 10 is 0: the word is not taken over, so nothing changes."),
+        (sent ^ _STOPS, before, "Bits 1 and 2 are turned round: at 1 there is no stop, at 0 there is one."),
+        (sent, before & ~1, "Only the rise of bit 0 counts, and it was 1 already in the word before."),
+        (swapped(sent), before, "The bytes are exchanged: bit 0 is the rightmost one."),
+        (sent & ~_PLC, before, "Bit 10 is 1: the word is taken over."),
+        (sent | 1 << 3, before, "Bit 3 is 0: the pulses stay off."),
+        (_READY, before, "Bit 0 is not 0 in this word: only a word with bit 0 at 0 lifts the inhibit."),
+    )[: 7 if state == "switching on inhibited" and sent & 1 else 6]
+    return Question(
+        f"The drive of the {draw.pick(STATIONS)} is in the state {state}. The word it took over last was "
+        f"{spelled(before)}. Now {spelled(sent)} comes and stays.\nIn which state does it end?",
+        Choice((*_WAYS_UP, "operation")),
+        last.after,
+        steps=(
+            "Look at bit 10 first, then at bits 1 and 2, then whether bit 0 rises, then at bit 3.",
+            f"{spelled(before)} → {spelled(sent)}: {_changes(before, sent)}.",
+            f"{last.why} The state is {last.after}.",
+        ),
+        slips=tuple(
+            Slip(settle(state, was, word)[-1].after, sentence)
+            for word, was, sentence in others
+            if word != sent or was != before
+        ),
+    )
+
+
+def _changes(before: int, sent: int) -> str:
+    told = [f"bit {bit} {'rises' if sent >> bit & 1 else 'falls'}" for bit in range(16) if (before ^ sent) >> bit & 1]
+    return ", ".join(told) or "no bit changes"
+
+
+_MOTOR = {
+    "operation": "it follows its setpoint",
+    "ramp stop": "it ramps down",
+    "quick stop": "it brakes as fast as the drive can",
+    "switching on inhibited": "it coasts: the pulses are off at once",
+    "disabling operation": "it ramps down, and the drive stays switched on",
+}
+
+
+def which_stop(draw: Draw) -> Question:
+    """What a running motor does when a word comes with bits missing."""
+    gone = draw.some((0, 1, 2, 3, _PLC.bit_length() - 1), draw.pick((1, 1, 2, 3)))
+    extra = draw.pick((0, 0, 1 << 8, 1 << 11, 1 << 12))
+    sent = words.encode(off=gone, start=_RUN) | extra
+
+    def does(word: int) -> str:
+        return _MOTOR[step("operation", _RUN, word).after]
+
+    return Question(
+        f"The motor of the {draw.pick(STATIONS)} runs on {spelled(_RUN)}. Now {spelled(sent)} comes.\n"
+        "What does the motor do? The drive is of the kind that does not take over a word with bit 10 at 0, and that "
+        "ramps down when bit 3 is 0.",
+        Choice(tuple(_MOTOR.values())),
+        does(sent),
+        steps=(
+            "Look at bit 10 first. If it is 1, the strongest stop wins: OFF2 before OFF3 before OFF1 before bit 3.",
+            f"At 0 against {spelled(_RUN)}: bit {' and '.join(map(str, sorted(gone)))}.",
+            f"So: {does(sent)}.",
+        ),
+        slips=(
+            Slip(does(sent | _PLC), "Bit 10 is 0: the word is not taken over, and the motor runs on as before."),
+            Slip(does(sent ^ _STOPS), "Bits 1 and 2 are turned round: at 0 there is a stop, at 1 there is none."),
+            Slip(does(sent | 1 << 1), "Bit 1 is 0: that is OFF2, and it is the strongest."),
+            Slip(does(sent | 1 << 2), "Bit 2 is 0: that is OFF3, and it is stronger than OFF1."),
+            Slip(does((sent & ~0xF) | (sent << 1 & 0xF) | 1), "The bits are counted from 0, not from 1."),
+            Slip(does(sent | 1), "Bit 0 is 0: that is OFF1."),
+            Slip(_MOTOR["ramp stop"], "Look at bits 10, 1 and 2 before bit 0: the first of them that is 0 decides."),
+            Slip(_MOTOR["switching on inhibited"], "Only OFF2, bit 1 at 0, lets the motor coast at once."),
+        ),
+    )
+
+
+def missing_bit(draw: Draw) -> Question:
+    """The bit that keeps a drive from turning."""
+    bit = draw.pick((1, 2, 3, 4, 6, _PLC.bit_length() - 1))
+    word = words.encode(off=[bit], start=_RUN) | draw.pick((0, 1 << 8, 1 << 12, 1 << 15))
+    name = words.bits("control")[bit].name
+    return Question(
+        f"The {draw.pick(STATIONS)} does not turn. Its drive was ready for switching on, the setpoint is "
+        f"{draw.whole(20, 100, 5)} %, and the controller now sends {spelled(word)}.\n"
+        "Which bit of the word is at 0 and should be at 1? Answer with its number.",
+        Number(),
+        float(bit),
+        steps=(
+            f"Compare with a word that makes a drive run: {spelled(_RUN)}.",
+            f"{words.pattern(_RUN)} against {words.pattern(word)}.",
+            f"Bit {bit} ({name}) is 0. {_obstacle(word)}",
+        ),
+        slips=(
+            Slip(float(bit + 1), "The bits are counted from 0: the rightmost is bit 0."),
+            Slip(float(15 - bit), "The bits are counted from the right."),
+            Slip(float((bit + 8) % 16), "The two bytes are exchanged: bits 15 to 8 are the left two digits."),
+            Slip(7.0, "Bit 7 acknowledges a fault. It is at 0 in normal running."),
+        ),
+    )
+
+
+def _obstacle(word: int) -> str:
+    """What keeps a drive from turning that was ready for switching on, once the word has done what it can."""
+    last = settle("ready for switching on", _READY, word)[-1]
+    return step(last.after, last.taken, word).why
+
+
+# -- the right sequence -------------------------------------------------------------------------------
+
+
+def first_word(draw: Draw) -> Question:
+    """The word to send first, if the drive is to run."""
+    state, before = draw.pick(
+        (
+            ("switching on inhibited", 0),
+            ("switching on inhibited", _RUN),
+            ("ready for switching on", _READY),
+            ("ready for switching on", _RUN),
+            ("switched on", _WORDS["switched on"]),
+            ("fault", _RUN),
+            ("fault", _READY),
+            ("fault", _ACKNOWLEDGING),
+        )
+    )
+    found = shortest("run", state, before)
+    first = found.moves[0].word
+    sequence = ", then ".join(spelled(move.word) for move in found.moves)
+    known = ", ".join(spelled(word) for word in (_READY, _RUN, _WORDS["switched on"], _ACKNOWLEDGING))
+    return Question(
+        f"The {draw.pick(STATIONS)} is to run. Its drive is in the state {state}"
+        f"{', and the cause of the fault is gone' if state == 'fault' else ''}; the word it took over last was "
+        f"{spelled(before)}.\nWhich of the words {known} must be sent first, so that as few words as possible lead to "
+        "running? Answer in hexadecimal, four digits.",
+        Hexadecimal(4),
+        first,
+        steps=(
+            "Ask of the state what lets the drive leave it, and of the word before which bits can still rise.",
+            step(state, before, before).why,
+            f"The shortest sequence: {sequence}.",
+        ),
+        slips=(
+            Slip(_RUN, f"{spelled(_RUN)} sent first does nothing here: {_lower(step(state, before, _RUN).why)}"),
+            Slip(
+                _ACKNOWLEDGING,
+                "Bit 7 was 1 already in the word before: only its rise acknowledges. Take it away first."
+                if state == "fault"
+                else "There is no fault to acknowledge.",
+            ),
+            Slip(
+                _READY,
+                "That leaves the fault as it is: bit 7 must rise first."
+                if state == "fault"
+                else "One word too many: nothing has to be taken back here, bit 0 can rise at once.",
+            ),
+            Slip(_WORDS["switched on"], "With bit 3 at 0 no pulses come, and it takes one more word."),
+            Slip(first & ~_PLC, "Bit 10 is 0: the drive does not take this word over."),
+            Slip(swapped(first), "The two bytes are exchanged."),
+        ),
+    )
+
+
+def _lower(sentence: str) -> str:
+    return sentence[0].lower() + sentence[1:]
+
+
+def acknowledged_when(draw: Draw) -> Question:
+    """The line of a recording in which a fault is acknowledged."""
+    held = draw.whole(1, 3)
+    listed = [
+        *[_ACKNOWLEDGING] * held,
+        *[_READY & ~_PLC] * draw.whole(0, 1),
+        *[_READY] * draw.whole(1, 2),
+        *[_ACKNOWLEDGING & ~_PLC] * draw.whole(1, 2),
+        *[_ACKNOWLEDGING] * draw.whole(2, 3),
+    ]
+    line = _acknowledged(listed, lambda before, word: step("fault", before, word).after != "fault")
+    return Question(
+        f"The drive of the {draw.pick(STATIONS)} has a fault; its cause is gone. The word it took over last was "
+        f"{spelled(_ACKNOWLEDGING)}. These words come one after another.\n"
+        "With which of them is the fault acknowledged? Answer with its number.",
+        Number(),
+        float(line),
+        rows=[{"number": n, "control word": spelled(word)} for n, word in enumerate(listed, 1)],
+        steps=(
+            "Bit 7 must rise from 0 to 1. Both the word with the 0 and the word with the 1 must be taken over: bit 10.",
+            "; ".join(f"{n}: bit 10 = {word >> 10 & 1}, bit 7 = {word >> 7 & 1}" for n, word in enumerate(listed, 1))
+            + ".",
+            f"The first rise that counts is in word {line}.",
+        ),
+        slips=(
+            Slip(1.0, "Bit 7 was 1 already before: holding it acknowledges nothing, only its rise does."),
+            Slip(
+                float(_acknowledged(listed, lambda before, word: bool(word & ~before & _ACKNOWLEDGE), taken=False)),
+                "Bit 10 is 0 in this word: it is not taken over, and neither is its bit 7.",
+            ),
+            Slip(
+                float(next(n for n, word in enumerate(listed, 1) if not word & _ACKNOWLEDGE)),
+                "Bit 7 falls here. The fault is acknowledged by its rise.",
+            ),
+            Slip(float(line + 1), "The rise itself counts, not the word after it."),
+        ),
+    )
+
+
+def _acknowledged(listed: list[int], does: Callable[[int, int], bool], *, taken: bool = True) -> int:
+    """The number of the first word that does it; without `taken`, a word with bit 10 at 0 counts like any other."""
+    before = _ACKNOWLEDGING
+    for n, word in enumerate(listed, 1):
+        if does(before, word):
+            return n
+        if word & _PLC or not taken:
+            before = word
+    return 0
