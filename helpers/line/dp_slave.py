@@ -32,15 +32,23 @@ _FDL_STATUS = 0x09  # the function of a request that only asks whether somebody 
 class DpSlave:
     """One station's bus connection. Times are in seconds of simulated time.
 
-    state: one of the four above. address: the one that it took at power-up. own: its configuration. parameters: the
-    last Set_Prm that it accepted. faults: Prm_Fault or Cfg_Fault, if the last start failed.
+    state: one of the four above. address: the one that it took at power-up. own: its configuration. user_octets: how
+    many parameters of its own it takes. parameters: the last Set_Prm that it accepted. faults: Prm_Fault or Cfg_Fault,
+    if the last start failed.
     """
 
     def __init__(
-        self, *, ident: int, own: Configuration, address: int, application: Application, fixed_address: bool = True
+        self,
+        *,
+        ident: int,
+        own: Configuration,
+        address: int,
+        application: Application,
+        user_octets: int = 0,
+        fixed_address: bool = True,
     ) -> None:
         self.ident, self.own, self.address, self.application = ident, own, address, application
-        self.fixed_address = fixed_address
+        self.user_octets, self.fixed_address = user_octets, fixed_address
         self.state = OFF
         self.clear = False
         self.master = NO_MASTER
@@ -160,7 +168,7 @@ class DpSlave:
             return  # it belongs to another master, which its diagnosis tells
         if self.state == EXCHANGE:
             self._leave()
-        if prm.ident != self.ident:
+        if prm.ident != self.ident or len(prm.user) != self.user_octets:
             self.faults |= {"Prm_Fault"}
             self.state = WAIT_PRM
             return

@@ -115,6 +115,10 @@ class Line:
         """The controller's side of a station; None if the project has no such station."""
         return next((handler for handler in self.handlers if handler.name == name), None)
 
+    def hears_controller(self, name: str) -> bool:
+        """True if a station gets the better part of the controller's telegrams whole."""
+        return name not in self._deaf and self._medium.chance(self._master, name, octets=11) > 0.5
+
     # -- building -----------------------------------------------------------------------------------------------------
 
     def _begin(self) -> None:
@@ -124,6 +128,7 @@ class Line:
                 own=device.configuration,
                 address=device.address,
                 application=self.applications[device.name],
+                user_octets=device.user_octets,
             )
         self._wire()
         for device in self.installation.stations:
@@ -134,8 +139,10 @@ class Line:
     def _wire(self) -> None:
         """The cable, or who can speak at all, may have changed."""
         installation = self.installation
-        self._medium = Medium(installation)
+        self._open = installation.open_at(self.now_s)
+        self._medium = Medium(installation, self._open)
         self._timing: BusTiming = bus_timing(installation.bit_rate)
+        self._flickers = any(stretch.flickers for stretch in installation.stretches)
         self._tsl = self._timing.tsl_bits
         self._after_answer = self._timing.tid1_bits + installation.delay_bits
         self._master = installation.controller.name
@@ -332,6 +339,8 @@ class Line:
         steps = math.floor((self.bits - self._next_step) / self._step_bits) + 1
         self._next_step += steps * self._step_bits
         now_s = self.now_s
+        if self._flickers and (now_open := self.installation.open_at(now_s)) != self._open:
+            self._open, self._medium = now_open, Medium(self.installation, now_open)
         for device in self.installation.stations:
             slave = self.slaves[device.name]
             if device.supply_drops_s:

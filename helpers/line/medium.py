@@ -22,7 +22,7 @@ from helpers.bus.circuit.margin import TRIAL, sampled, threshold_v
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveforms
 from helpers.bus.timing import rule_bits
-from helpers.line.installation import Installation
+from helpers.line.installation import Flicker, Installation
 
 # A chance of error below this is never seen in a year of simulated time.
 _NEVER = 1e-15
@@ -37,10 +37,10 @@ Way = tuple[tuple[int, int, int], ...]  # segment, sending plug, receiving plug 
 class Medium:
     """The cable of an installation at its bit rate; it keeps what it has calculated until something changes."""
 
-    def __init__(self, installation: Installation) -> None:
+    def __init__(self, installation: Installation, now_open: frozenset[Flicker] = frozenset()) -> None:
         self._installation = installation
         off = installation.off
-        self._live = [stretch.live(off) for stretch in installation.stretches]
+        self._live = [stretch.live(off, now_open) for stretch in installation.stretches]
         self._hops = _hops(installation)
         self._clean: dict[tuple[str, str], bool] = {}
         self._wrong: dict[tuple[int, int, int], Bits] = {}

@@ -1,0 +1,116 @@
+"""Instruments at the plugs: meter with the bus idle or dead, oscilloscope, continuity of a piece of cable."""
+
+from __future__ import annotations
+
+from helpers.bus.characters import character_bits
+from helpers.bus.circuit import meter
+from helpers.bus.circuit.elements import Break, Segment, Short
+from helpers.bus.circuit.margin import TRIAL, sampled
+from helpers.bus.circuit.waveform import Waveform, waveform
+from helpers.line.instruments.reading import Reading
+from helpers.line.line import Line
+from helpers.line.place import Place
+
+_IDLE_PAIRS = (("B", "A"), ("VP", "DGND"), ("B", "DGND"), ("A", "DGND"))
+_DEAD_PAIRS = (("A", "B"), ("A", "shield"), ("B", "shield"))
+
+
+def volts(line: Line, place: Place) -> Reading:
+    """The voltages between the pins of a plug while nobody sends and all devices that have supply are on."""
+    circuit = _live(line, place.segment)
+    seen = tuple(
+        (f"{plus} against {minus}", _volts(meter.volts(circuit, place.plug, plus, minus)))
+        for plus, minus in _IDLE_PAIRS
+    )
+    return Reading("volts", place.words, seen)
+
+
+def ohms(line: Line, place: Place) -> Reading:
+    """The resistances between the pins of a plug, the whole bus without supply and every device unplugged."""
+    circuit = line.installation.stretches[place.segment].circuit
+    seen = tuple((f"{a} to {b}", _ohms(meter.ohms(circuit, place.plug, a, b))) for a, b in _DEAD_PAIRS)
+    return Reading("ohms", place.words, seen)
+
+
+def continuity(line: Line, place: Place) -> Reading:
+    """Each core and the shield of a piece of cable, taken off both plugs and measured from end to end."""
+    piece = line.installation.stretches[place.segment].circuit.sections[place.section]
+    seen = []
+    for core in ("A", "B", "shield"):
+        broken = [fault.ohm for fault in piece.faults if isinstance(fault, Break) and fault.core == core]
+        per_m = piece.cable.shield_ohm_per_m if core == "shield" else piece.cable.loop_ohm_per_m / 2
+        seen.append((core, _ohms(sum(broken, per_m * piece.length_m))))
+    shorts = [f"{f.first} to {f.second}" for f in piece.faults if isinstance(f, Short)]
+    seen.append(("touching", ", ".join(shorts) or "none"))
+    return Reading("continuity", place.words, tuple(seen))
+
+
+def signal(line: Line, segment: int) -> Waveform:
+    """The signal at all plugs of a segment while the controller sends, in other segments while the repeater does."""
+    circuit = _live(line, segment)
+    return waveform(circuit, character_bits(TRIAL), bit_rate=line.installation.bit_rate, sending=_sender(line, segment))
+
+
+def scope(line: Line, place: Place) -> Reading:
+    """What an oscilloscope shows at a plug: levels of the two bits, the highest peak, and the margin."""
+    picture = signal(line, place.segment)
+    trace = picture.volts[place.plug]
+    seen = [("highest", _volts(float(trace.max()))), ("lowest", _volts(float(trace.min())))]
+    least = sampled(picture).least.get(place.plug)
+    if least is not None:
+        seen.append(("beyond 200 mV where the bits are read, at least", _volts(least)))
+    return Reading("scope", place.words, tuple(seen))
+
+
+def _sender(line: Line, segment: int) -> int:
+    stretch = line.installation.stretches[segment]
+    for name in (line.installation.controller.name, *stretch.devices):
+        if name in stretch.devices and (name == line.installation.controller.name or _is_repeater(line, name)):
+            return stretch.plug_of(name)
+    return stretch.circuit.stations[0]
+
+
+def _is_repeater(line: Line, name: str) -> bool:
+    return bool(name) and line.installation.device(name).kind == "repeater"
+
+
+def _live(line: Line, segment: int) -> Segment:
+    installation = line.installation
+    return installation.stretches[segment].live(installation.off)
+
+
+def _volts(value: float) -> str:
+    """A voltage as a meter shows it.
+
+    >>> _volts(1.0649), _volts(-0.0)
+    ('1.06 V', '0.00 V')
+    """
+    return f"{value + 0.0:.2f} V".replace("-0.00", "0.00")
+
+
+def _ohms(value: float) -> str:
+    """A resistance as a meter shows it.
+
+    >>> _ohms(112.74), _ohms(float("inf")), _ohms(15_300)
+    ('113 Ω', 'open', '15.3 kΩ')
+    """
+    if value > meter.OPEN_FROM_OHM:
+        return "open"
+    return f"{value:.3g} Ω" if value < 1000 else f"{value / 1000:.3g} kΩ"
+
+
+def tug(line: Line, place: Place) -> Reading:
+    """What gives way when somebody pulls gently at each core and at the shield of a plug."""
+    stretch = line.installation.stretches[place.segment]
+    beside = (place.plug - 1, place.plug)
+    loose = [
+        fault.core
+        for n in beside
+        if 0 <= n < len(stretch.circuit.sections)
+        for fault in stretch.circuit.sections[n].faults
+        if isinstance(fault, Break)
+    ]
+    loose += [fault.core for fault in stretch.circuit.plugs[place.plug].faults if isinstance(fault, Break)]
+    loose += [flicker.fault.core for flicker in stretch.flickers if flicker.section in beside]
+    seen = [(core, "gives way" if core in loose else "firm") for core in ("A", "B", "shield")]
+    return Reading("tug", place.words, tuple(seen))

@@ -1,0 +1,156 @@
+"""Instruments at the controller and the engineering computer: counters, diagnosis, recording, words, project."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from helpers.bus import telegram
+from helpers.bus.services import diagnosis as meaning
+from helpers.device.formats import by_name
+from helpers.drive.scaling import form, signed
+from helpers.drive.words import spelled
+from helpers.errors import WorkbookError, one_of
+from helpers.line.controller import Counters, Handler
+from helpers.line.instruments.reading import Reading
+from helpers.line.line import Line
+from helpers.line.place import Place
+
+# How a count of repeats or losses is noted: exact figures differ from second to second.
+_FEW, _MANY = 0.001, 0.05
+
+
+def stations(line: Line, seconds: float = 1.0) -> Reading:
+    """The station table: what the controller counts for each station while so much simulated time passes."""
+    before = {handler.name: _copy(handler.counters) for handler in line.handlers}
+    line.run(seconds)
+    rows = [(f"{h.name} ({h.address})", _row(h, before.get(h.name, Counters()))) for h in line.handlers]
+    project = {handler.address for handler in line.handlers}
+    strangers = [str(address) for address, what in sorted(line.found.items()) if address not in project]
+    return Reading("stations", "", (*rows, ("stations that the project does not have", ", ".join(strangers) or "none")))
+
+
+def _copy(counters: Counters) -> Counters:
+    return Counters(**vars(counters))
+
+
+def _row(handler: Handler, before: Counters) -> str:
+    now = handler.counters
+    sent = max(now.messages - before.messages, 1)
+    said = [f"controller {handler.phase}"]
+    if starts := now.starts - before.starts:
+        said.append("started once" if starts == 1 else "started again and again")
+    said.append(f"repeats {how_many((now.repeats - before.repeats) / sent)}")
+    said.append(f"lost {how_many((now.lost - before.lost) / sent)}")
+    if now.damaged > before.damaged:
+        said.append("damaged answers")
+    return ", ".join(said)
+
+
+def how_many(share: float) -> str:
+    """A share of telegrams as a person notes it.
+
+    >>> [how_many(share) for share in (0, 0.0001, 0.01, 0.3)]
+    ['none', 'a few', 'some', 'many']
+    """
+    return "none" if share <= 0 else "a few" if share < _FEW else "some" if share < _MANY else "many"
+
+
+def diagnosis(line: Line, place: Place) -> Reading:
+    """The last diagnosis that the controller has of a station, in words."""
+    name = place.device
+    handler = _handler(line, name)
+    if handler.diagnosis is None:
+        return Reading("diagnosis", name, (("diagnosis", "none fetched yet"),))
+    read = meaning.read(handler.diagnosis)
+    bits = ", ".join(sorted(handler.diagnosis.flags - {"fixed 1"})) or "none"
+    blocks = "; ".join(block.octets.hex(" ").upper() for block in handler.diagnosis.blocks) or "none"
+    ident = f"16#{handler.diagnosis.ident:04X}"
+    return Reading("diagnosis", name, (("state", read.sentence), ("bits", bits), ("ident", ident), ("blocks", blocks)))
+
+
+def recording(line: Line, seconds: float = 1.0) -> Reading:
+    """Telegrams of some seconds at the controller's plug, counted by service; damaged ones apart."""
+    was_on = line.recording.on
+    line.recording.clear()
+    line.recording.on = True
+    line.run(seconds)
+    line.recording.on = was_on
+    counted = Counter(
+        t.service or t.role for t in telegram.read(line.recording.octets) if t.role in ("request", "answer", "token")
+    )
+    damaged = sum(not heard.whole for heard in line.recording)
+    services = ", ".join(sorted(counted)) or "none"
+    return Reading(
+        "recording",
+        "",
+        (("kinds of telegram", services), ("damaged", how_many(damaged / max(len(line.recording), 1)))),
+    )
+
+
+def io_sheet(line: Line, place: Place, seconds: float = 1.0) -> Reading:
+    """The words of one station as the controller has them, now and after some seconds."""
+    name = place.device
+    handler = _handler(line, name)
+    line.run(seconds)
+    words_in = _named(handler.configured.data_format, "in", handler.inputs)
+    words_out = _named(handler.configured.data_format, "out", handler.outputs)
+    return Reading("io sheet", name, (*words_out, *words_in))
+
+
+def _named(data_format: str, way: str, octets: bytes | None) -> tuple[tuple[str, str], ...]:
+    """Each word with its name; setpoint and actual value rounded to per cent, as they flicker."""
+    if octets is None:
+        return ((f"words {way}", "not valid: no data exchange"),)
+    words = [int.from_bytes(octets[at : at + 2], "big") for at in range(0, len(octets) - 1, 2)]
+    try:
+        names = [word.signal or word.name for word in by_name(data_format).words(way)]
+    except WorkbookError:
+        names = [f"word {n}" for n in range(1, len(words) + 1)]
+    full = form("N2").full
+    return tuple(
+        (
+            f"{way}, {name}",
+            f"{round(100 * signed(value) / full)} %" if name in ("NSOLL_A", "NIST_A") else spelled(value),
+        )
+        for name, value in zip(names, words, strict=False)
+        if name in ("STW1", "ZSW1", "NSOLL_A", "NIST_A") or way == "out"
+    )
+
+
+def project(line: Line, place: Place) -> Reading:
+    """What the engineering computer has saved for a station, and whether the controller was loaded with the same."""
+    name = place.device
+    saved = line.installation.edited.station(name)
+    loaded = line.installation.loaded.station(name)
+    return Reading(
+        "project",
+        name,
+        (
+            ("address", str(saved.address)),
+            ("data format", saved.data_format),
+            ("ident number", f"16#{saved.ident:04X}"),
+            ("watchdog", f"{saved.watchdog_s * 1000:g} ms" if saved.watchdog_s else "off"),
+            ("parameter bytes", saved.user.hex(" ").upper() or "none of its own"),
+            ("loaded into the controller", "the same" if saved == loaded else "something else than is saved"),
+        ),
+    )
+
+
+def controller(line: Line) -> Reading:
+    """What the front of the controller shows."""
+    installation = line.installation
+    faulty = sum(handler.inputs is None for handler in line.handlers)
+    return Reading(
+        "controller",
+        "",
+        (
+            ("switch", "run" if installation.running else "stop"),
+            ("light for bus faults", "dark" if not faulty else "lit"),
+            ("program cycle", f"{installation.loaded.cycle_s * 1000:g} ms"),
+        ),
+    )
+
+
+def _handler(line: Line, name: str) -> Handler:
+    one_of("station in the project", name, [handler.name for handler in line.handlers])
+    return next(handler for handler in line.handlers if handler.name == name)
