@@ -33,12 +33,15 @@ _DEMO, _LONG = "start of the cooling fan (invented)", "the mill's line for a whi
 # -- what is shown ------------------------------------------------------------------------------------
 
 
-def recording_view(recording: Recording, name: str, show: str = COUNTS, first: int = 1, share: float = 1.0) -> View:
+def recording_view(
+    recording: Recording, name: str, show: str = COUNTS, first: int = 1, share: float = 1.0, *, stopped: bool = True
+) -> View:
     """What was read of a recording: counts, the unusual, or a page of telegrams from number `first` on.
 
-    `share` is how much of it was read, 0 to 1; a recording that was stopped says so. Raises as `Recording.page`.
+    `share` is how much of it was read, 0 to 1; `stopped` tells a recording whose reading was ended early from one that
+    is still being read. Raises as `Recording.page`.
     """
-    sentence = _how_far(recording, name, share)
+    sentence = _how_far(recording, name, share, stopped=stopped)
     because = "".join(f"Line {problem.line}: {problem.sentence} " for problem in recording.problems[:2])
     if recording.unread > 2:
         because += f"{recording.unread} lines could not be read in all."
@@ -75,11 +78,13 @@ def recording_view(recording: Recording, name: str, show: str = COUNTS, first: i
     )
 
 
-def _how_far(recording: Recording, name: str, share: float) -> str:
+def _how_far(recording: Recording, name: str, share: float, *, stopped: bool) -> str:
     read = f"{recording.telegrams:,} telegrams in {recording.octets:,} octets".replace(",", "\N{NARROW NO-BREAK SPACE}")
     if recording.finished:
         return f"{name}: read to the end, {read}."
-    return f"{name}: {share:.0%} is read, {read}. What is read is kept and can be paged through."
+    if stopped:
+        return f"{name}: stopped at {share * 100:.0f} %. What was read is kept: {read}."
+    return f"{name}: {share * 100:.0f} % is read so far, {read}."
 
 
 def _station_rows(recording: Recording) -> list[Row]:
@@ -274,7 +279,7 @@ class RecordingPanel(widgets.VBox):
 
     def _look(self) -> None:
         show = self.show.value if self._recording.telegrams else COUNTS
-        view = recording_view(self._recording, self._name, show, self._first(), self._share)
+        view = recording_view(self._recording, self._name, show, self._first(), self._share, stopped=self.stop.disabled)
         self.result.value = f'<div style="line-height:1.35">{view.html()}</div>'
         self._say("")
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from helpers.errors import one_of
 from helpers.study import (
     bank_addresses,
+    bank_cycle_time,
     bank_drive_alone,
     bank_formats,
     bank_reflections,
@@ -28,6 +29,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "addresses": bank_addresses.KINDS,
     "segments": bank_segments.KINDS,
     "formats": bank_formats.KINDS,
+    "cycle-time": bank_cycle_time.KINDS,
     "reflections": bank_reflections.KINDS,
     "shield": bank_shield.KINDS,
     "scaling": bank_scaling.KINDS,

@@ -93,8 +93,9 @@ def test_stopped_what_was_read_is_kept_and_said(monkeypatch):
         return panel, steps
 
     panel, steps = asyncio.run(use())
+    assert "% is read so far" in recording_view(Recording(LONG), "line", stopped=False).sentence
     assert steps == sorted(steps) and 0 < steps[-1] < 1
-    assert panel.stop.disabled and "What is read is kept" in panel.result.value
+    assert panel.stop.disabled and "What was read is kept" in panel.result.value
     panel.on.click()
     assert panel.show.value == PAGE and panel.first.value == str(1 + PER_PAGE) and not panel.said.value
     panel.back.click()
