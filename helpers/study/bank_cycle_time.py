@@ -168,8 +168,8 @@ def lost_telegram(draw: Draw) -> Question:
     which = "Lost answers cost more here." if late >= request + timing.tsl_bits else "The lost request costs more here."
     return Question(
         f"A telegram of the {draw.pick(DRIVES)} drive is spoilt at {line.rate}: either the request ({request} bit), so "
-        f"that the slot time runs out; or the answer ({answer} bit), which comes as late as permitted, with the silence "
-        "behind it. Then the controller asks again.\nBy how much is the cycle longer, in the worse of the two cases? "
+        f"that the slot time runs out; or the answer ({answer} bit), which comes as late as permitted, with the "
+        "silence behind it. Then the controller asks again.\nBy how much is the cycle longer, in the worse of the two cases? "
         "Answer in µs.",
         _US,
         line.us(bits),
@@ -237,8 +237,8 @@ def handbook_form(draw: Draw) -> Question:
     return Question(
         f"A message cycle at {line.rate} is {empty} + {_CHARACTER} · bytes + TID1 in the standard's form, with TID1 = "
         f"{timing.tid1_bits} bit times. The handbook counts {printed} + {_CHARACTER} · bytes at every bit rate: it "
-        f"takes {fixed} for TID1 and adds TSYN ({syn}) besides.\nFor {line.told}: by how many bit times are the handbook's "
-        "messages longer? A negative number means shorter. Answer in bit times.",
+        f"takes {fixed} for TID1 and adds TSYN ({syn}) besides.\nFor {line.told}: by how many bit times are the "
+        "handbook's messages longer? A negative number means shorter. Answer in bit times.",
         Number("bit times", also=("bit", "tbit")),
         float(bits),
         steps=(
