@@ -7,7 +7,7 @@ those of the device, then those of each module in its order (from memory). Direc
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from helpers import facts
@@ -54,7 +54,8 @@ class Area:
 class Setup:
     """A station put together: its modules, the identifiers, the settings, the octets behind the seventh of Set_Prm.
 
-    `complaints` are sentences on what the description does not allow; empty if all of it is allowed.
+    `complaints` are sentences on what the description does not allow; empty if all of it is allowed. `parts` are the
+    parameter octets place by place, those of the device first.
     """
 
     description: Description
@@ -63,6 +64,7 @@ class Setup:
     settings: tuple[Setting, ...]
     user_parameters: bytes
     complaints: tuple[str, ...]
+    parts: tuple[bytes, ...] = ()
 
     @cached_property
     def configuration(self) -> Configuration:
@@ -127,23 +129,23 @@ def configure(
     modules = _chosen(description, list(chosen))
     wanted = dict(values or {})
     settings: list[Setting] = []
-    octets = b""
+    parts: list[bytes] = []
     for place, layout in enumerate((description.layout, *(module.layout for module in modules))):
         plain = description.octets("User_Prm_Data") if place == DEVICE else b""
         own, part = _parameters(description, place, layout, plain, wanted)
         settings += own
-        octets += part
+        parts.append(part)
     if wanted:
         place, name = next(iter(wanted))
         names = ", ".join(f"{one.place}: {one.parameter.name}" for one in settings) or "none"
         raise Unknown(f"place {place} has no parameter {str(name)[:60]!r}; place and parameter can be: {names}.")
-    most = _MOST_OCTETS - _STANDARD_OCTETS
+    octets, most = b"".join(parts), _MOST_OCTETS - _STANDARD_OCTETS
     if len(octets) > most:
         cited = facts.one("service_limits", service="Set_Prm", what="octets").cited
         raise OutOfRange(f"the parameters are {len(octets)} octets; allowed is 0 to {most} ({cited}).")
     identifiers = b"".join(module.identifiers for module in modules)
-    setup = Setup(description, modules, identifiers, tuple(settings), octets, ())
-    return Setup(description, modules, identifiers, tuple(settings), octets, tuple(_complaints(setup)))
+    setup = Setup(description, modules, identifiers, tuple(settings), octets, (), tuple(parts))
+    return replace(setup, complaints=tuple(_complaints(setup)))
 
 
 def modules_for(description: Description, identifiers: bytes) -> tuple[Module, ...] | None:

@@ -9,11 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from helpers import facts
-from helpers.device.description.keywords import keywords
+from helpers.device.description.keywords import bit_rate_keywords, keywords
 from helpers.device.description.model import Description, DiagText
 from helpers.device.description.modules import Setup
 from helpers.errors import in_range
 from helpers.verdict import Degree, Finding
+
+# By how much a number is divided, and the unit that it then has.
+_UNITS = {
+    "Min_Slave_Intervall": (10, "ms"),
+    "MaxTsdr_12M": (1, "bit times at 12 Mbit/s"),
+    "Max_Input_Len": (1, "bytes of input at most"),
+}
 
 
 @dataclass(frozen=True)
@@ -52,8 +59,15 @@ def _said(description: Description, keyword: str) -> str:
     if keyword == "User_Prm_Data" and not description.has(keyword):
         constants = b"".join(octets for _, octets in description.layout.constants)
         return constants.hex(" ").upper()
+    if keyword == "12M_supp":
+        rates = [rate for rate, one in bit_rate_keywords("supp") if description.number(one.name) == 1]
+        return f"{len(rates)} bit rates, up to {max(rates) / 1e6:g} Mbit/s" if rates else ""
     if not description.has(keyword):
         return ""
+    if keywords()[keyword.lower()].kind == "flag":
+        return "yes" if description.number(keyword) else "no"
+    if unit := _UNITS.get(keyword):
+        return f"{(description.number(keyword) or 0) / unit[0]:g} {unit[1]}"
     if keywords()[keyword.lower()].kind == "octets":
         return description.octets(keyword).hex(" ").upper()
     return description.text(keyword) or str(description.number(keyword))

@@ -124,6 +124,10 @@ def test_who_tells_what():
     assert (told["ident number"].on_the_bus, told["ident number"].in_the_file) != ("", "")
     assert told["parameters"].on_the_bus == ""
     assert told["parameters"].in_the_file == "00 00 00 81 00 64 00"
+    assert told["bit rates"].in_the_file == "10 bit rates, up to 12 Mbit/s"
+    assert (told["shortest time between cycles"].in_the_file, told["sync and freeze"].in_the_file) == ("1 ms", "yes")
+    bare = {one.what: one.in_the_file for one in who_tells(read_description(b"#Profibus_DP\nSync_Mode_supp = 0"))}
+    assert (bare["bit rates"], bare["sync and freeze"], bare["ident number"]) == ("", "no", "")
     old = {one.what: one.in_the_file for one in who_tells(read_description(DEMO / "Mil_FFF3.gsd"))}
     assert old["parameters"] == "01 02 03 04 05"
 
