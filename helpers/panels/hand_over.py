@@ -37,9 +37,9 @@ _WORDS = [
     ("all zeros: 16#0000", 0x0000),
 ]
 _LOCAL = [
-    ("nothing", Local()),
-    ("own panel: run, 30 %", Local(panel_run=True, panel_percent=30.0)),
     ("own panel: stop, 30 %", Local(panel_percent=30.0)),
+    ("own panel: run, 30 %", Local(panel_run=True, panel_percent=30.0)),
+    ("nothing, 0 %", Local()),
     ("terminals: run, 40 %", Local(terminals_run=True, terminals_percent=40.0)),
 ]
 _LINKS = [("arrive", "arrive"), ("have stopped", "stopped"), ("never came", "never came")]
@@ -47,13 +47,13 @@ _POWER_CAUTION = "Off and on: isolate, keep people clear, and expect a start whe
 
 
 def as_left_by_the_fitter() -> Settings:
-    """The start of the panel: everything is set for the bus, and the supply was not off since.
+    """The start of the panel: set for the bus, but the setpoint was forgotten, and the supply was not off since.
 
     >>> waiting(as_left_by_the_fitter())
     ('address', 'data_format')
     """
     settings = Settings()
-    for name, value in (("run_source", "bus"), ("setpoint_source", "bus"), ("address", 12), ("data_format", "PPO 4")):
+    for name, value in (("run_source", "bus"), ("address", 12), ("data_format", "PPO 4")):
         settings = changed(settings, name, value)
     return settings
 
@@ -70,7 +70,7 @@ def hand_over_view(settings: Settings, sent: Sent, local: Local) -> View:
         else "All that is set is active.",
         caution=" ".join(part for part in (does.caution, _POWER_CAUTION if late else "") if part),
         pictures=[routes(settings.active, does)],
-        rows=[_row(settings, name) for name in NAMES],
+        rows=settings_rows(settings),
         folded=[
             ("All reasons, the first one first", [{"reason": why} for why in does.why]),
             ("What each setting does", [row for name in NAMES for row in _meanings(name)]),
@@ -80,6 +80,15 @@ def hand_over_view(settings: Settings, sent: Sent, local: Local) -> View:
             "a communication setting counts after the supply was off and on (common practice)",
         ],
     )
+
+
+def settings_rows(settings: Settings) -> list[Row]:
+    """Each setting by its own name: what is set, what is active, and when a change counts.
+
+    >>> settings_rows(Settings())[2]["active"]
+    '126'
+    """
+    return [_row(settings, name) for name in NAMES]
 
 
 def _row(settings: Settings, name: str) -> Row:

@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from helpers.drive.before_bus import OUTCOMES, Checklist, Result, judge, open_steps, steps, value_of
 from helpers.errors import WorkbookError
+from helpers.facts import DATA
 from helpers.plan.check import findings_table
 from helpers.plan.problems import PlanUnreadable, Problem
 from helpers.plan.record import Part, no_formula
@@ -70,6 +71,15 @@ def read_checklists(content: bytes, name: str = "first-run.csv") -> tuple[Checkl
     if problems:
         raise PlanUnreadable(problems)
     return tuple(_checklist(drive, results) for drive, results in found.items())
+
+
+def demo_checklists() -> tuple[Checklist, ...]:
+    """The invented list of `data/demo/first_run.csv`, with faults in it on purpose.
+
+    >>> [checklist.drive for checklist in demo_checklists()]
+    ['Cooling fan']
+    """
+    return read_checklists((DATA / "demo" / "first_run.csv").read_bytes())
 
 
 def first_run_parts(checklists: Iterable[Checklist]) -> tuple[Part, ...]:

@@ -24,8 +24,8 @@ def test_set_and_active_stand_side_by_side():
     assert (rows["Station address"]["set"], rows["Station address"]["active"]) == ("12", "126")
     assert "not active yet" in rows["Station address"][""] and not rows["Run command from"][""]
     assert "station address, data format" in view.because and "Off and on" in view.caution
-    done = hand_over_view(power_cycle(left), SENT, Local())
-    assert done.because == "All that is set is active." and "turns at 60 %" in done.sentence
+    done = hand_over_view(power_cycle(left), SENT, Local(panel_percent=30))
+    assert done.because == "All that is set is active." and "turns at 30 %" in done.sentence
     assert "Off and on" not in done.caution and done.caution
 
 
@@ -49,6 +49,8 @@ def test_the_panel_follows_settings_supply_and_controller(panel):
     front = panel.fields["settings"].widget
     assert "the drive answers at 126" in panel.result.value
     front.supply.click()
+    assert "The motor turns at 30 %" in panel.result.value
+    front.fields["setpoint_source"].widget.value = "bus"
     assert "The motor turns at 60 %" in panel.result.value
     front.fields["run_source"].widget.value = "panel"
     assert "The control word is ignored" in panel.result.value

@@ -10,7 +10,7 @@ from plan_tables import DEMO
 
 from helpers.drive.before_bus import OUTCOMES, Checklist, judge, marked, open_steps, step_called, steps
 from helpers.errors import Unreadable
-from helpers.plan.first_run import COLUMNS, checklist_csv, first_run_parts, read_checklists, wrong
+from helpers.plan.first_run import COLUMNS, checklist_csv, demo_checklists, first_run_parts, read_checklists, wrong
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
 from helpers.plan.record import page, record_html, record_parts, record_text
@@ -130,3 +130,14 @@ def test_an_open_step_is_not_called_wrong():
     empty = Checklist("fan")
     assert judge(empty) and wrong(judge(empty)) == []
     assert len(open_steps(empty)) == len(NAMES)
+
+
+def test_the_demo_list_has_the_faults_that_were_put_in():
+    (found,) = demo_checklists()
+    assert [(f.rule, f.place) for f in wrong(judge(found))] == [
+        ("order of steps", "wait"),
+        ("order of steps", "seat the option board"),
+        ("order of steps", "close the cover"),
+        ("waiting time", "wait"),
+        ("DC link", "measure the DC link"),
+    ]
