@@ -30,9 +30,8 @@ def _starts(draw: Draw) -> dict[str, int]:
 
 def _format_told(one: DataFormat) -> str:
     process = len(one.process_words("in"))
-    return (
-        f"{one.name} ({'4 words of parameter channel, then ' if channel else ''}{process} process data words each way)"
-    )
+    before = f"{_CHANNEL_BYTES // BYTES_PER_WORD} words of parameter channel, then " if one.parameter_channel else ""
+    return f"{one.name} ({before}{process} process data words each way)"
 
 
 def word_address(draw: Draw) -> Question:
