@@ -169,8 +169,8 @@ def lost_telegram(draw: Draw) -> Question:
     return Question(
         f"A telegram of the {draw.pick(DRIVES)} drive is spoilt at {line.rate}: either the request ({request} bit), so "
         f"that the slot time runs out; or the answer ({answer} bit), which comes as late as permitted, with the "
-        "silence behind it. Then the controller asks again.\nBy how much is the cycle longer, in the worse of the two cases? "
-        "Answer in µs.",
+        "silence behind it. Then the controller asks again.\nBy how much is the cycle longer, in the worse of the two "
+        "cases? Answer in µs.",
         _US,
         line.us(bits),
         rows=_given(line),
