@@ -5,7 +5,7 @@ from __future__ import annotations
 from helpers.bus.circuit.wired import circuit_of
 from helpers.drive.settings import Settings, Values
 from helpers.errors import OutOfRange, Unknown
-from helpers.facts import one, rows
+from helpers.facts import one
 from helpers.line.installation import Configured, Device, Installation, Program, Project, Stretch
 from helpers.plan.model import Network, Station
 from helpers.plan.to_bus import bus_segment, delay_bits, exchange, has_known_rate
@@ -71,14 +71,8 @@ def _device(station: Station) -> Device:
         ident=_IDENTS.get(station.kind, 0xFFF4),
         settings=Settings(values, values),
         min_slave_interval_s=station.min_slave_interval_s or 0.0,
-        machine=_machine(station.name) if station.kind == "drive" else "",
+        machine=station.name if station.kind == "drive" else "",
     )
-
-
-def _machine(name: str) -> str:
-    """The machine that a drive turns, by its name: the one whose name begins like it, else a fan."""
-    known = [row["machine"] for row in rows("demo/machines")]
-    return next((m for m in known if name.casefold().startswith(m.casefold())), "Cooling fan")
 
 
 def _configured(station: Station) -> Configured:

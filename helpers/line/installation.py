@@ -105,8 +105,8 @@ class Device:
     ident: its ident number. rates: the bit rates that it can do [bit/s]; empty for all. tsdr_bits: its time to
     answer, None for the usual one. board_seated: the bus board sits firmly in the drive. supply_drops_s: every so many
     seconds its supply fails for a moment; 0 for never. fault_returns_s: its own fault comes back so long after each
-    acknowledgement; 0 for never. cause_present: the cause of a fault is there now. machine: the machine of
-    `data/demo/machines.csv` that a drive turns. board_earthed: the earth wire of its bus board is connected.
+    acknowledgement; 0 for never. cause_present: the cause of a fault is there now. machine: the name by which
+    `data/demo/motors.csv` knows what a drive turns. board_earthed: the earth wire of its bus board is connected.
     user_octets: how many octets of parameters of its own it takes in Set_Prm.
     """
 

@@ -4,7 +4,7 @@
 
 Beside a motor cable without shield a piece of bus cable takes up V on both cores together. A shield that is whole
 leaves a part of it, one that is open all of it; the conversion is what appears between the cores. A bus board without
-its earth wire sends the current of the drive's edges over the cable's shield to the next device: V is that current times
+its earth wire sends the current of the drive's edges over the shield to the next device: V is that current times
 the impedance of so long a wire, at its own plug alone. All of it holds while edges arrive; an order of magnitude, the
 shares from memory (`data/practice_faults.csv`).
 """

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import lru_cache
+
 from helpers.bus.characters import character_bits
 from helpers.bus.circuit import meter
+from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Break, Segment, Short
 from helpers.bus.circuit.margin import TRIAL, sampled
+from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import Waveform, waveform
 from helpers.line.instruments.reading import Reading
 from helpers.line.line import Line
@@ -28,7 +33,10 @@ def volts(line: Line, place: Place) -> Reading:
 def ohms(line: Line, place: Place) -> Reading:
     """The resistances between the pins of a plug, the whole bus without supply and every device unplugged."""
     circuit = line.installation.stretches[place.segment].circuit
-    seen = tuple((f"{a} to {b}", _ohms(meter.ohms(circuit, place.plug, a, b))) for a, b in _DEAD_PAIRS)
+    seen = tuple(
+        (f"{a} to {b}", _ohms(_solved(circuit, "unplugged").ohms((place.plug, a), (place.plug, b))))
+        for a, b in _DEAD_PAIRS
+    )
     return Reading("ohms", place.words, seen)
 
 
@@ -47,8 +55,23 @@ def continuity(line: Line, place: Place) -> Reading:
 
 def signal(line: Line, segment: int) -> Waveform:
     """The signal at all plugs of a segment while the controller sends, in other segments while the repeater does."""
-    circuit = _live(line, segment)
-    return waveform(circuit, character_bits(TRIAL), bit_rate=line.installation.bit_rate, sending=_sender(line, segment))
+    return _signal(_live(line, segment), line.installation.bit_rate, _sender(line, segment))
+
+
+# Many readings are taken of one circuit; each of these is worked out once.
+@lru_cache(64)
+def _signal(circuit: Segment, bit_rate: float, sending: int) -> Waveform:
+    return waveform(circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending)
+
+
+@lru_cache(64)
+def _least_margins(circuit: Segment, bit_rate: float, sending: int) -> Mapping[int, float]:
+    return sampled(_signal(circuit, bit_rate, sending)).least
+
+
+@lru_cache(256)
+def _solved(circuit: Segment, devices: str) -> Solved:
+    return Solved(branches(circuit, devices=devices))
 
 
 def scope(line: Line, place: Place) -> Reading:
@@ -56,7 +79,8 @@ def scope(line: Line, place: Place) -> Reading:
     picture = signal(line, place.segment)
     trace = picture.volts[place.plug]
     seen = [("highest", _volts(float(trace.max()))), ("lowest", _volts(float(trace.min())))]
-    least = sampled(picture).least.get(place.plug)
+    circuit, bit_rate = _live(line, place.segment), line.installation.bit_rate
+    least = _least_margins(circuit, bit_rate, picture.sending).get(place.plug)
     if least is not None:
         seen.append(("beyond 200 mV where the bits are read, at least", _volts(least)))
     return Reading("scope", place.words, tuple(seen))

@@ -87,11 +87,10 @@ def recording(line: Line, seconds: float = 1.0) -> Reading:
     )
 
 
-def io_sheet(line: Line, place: Place, seconds: float = 1.0) -> Reading:
-    """The words of one station as the controller has them, now and after some seconds."""
+def io_sheet(line: Line, place: Place) -> Reading:
+    """The words of one station as the controller has them now."""
     name = place.device
     handler = _handler(line, name)
-    line.run(seconds)
     words_in = _named(handler.configured.data_format, "in", handler.inputs)
     words_out = _named(handler.configured.data_format, "out", handler.outputs)
     return Reading("io sheet", name, (*words_out, *words_in))
