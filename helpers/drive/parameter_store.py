@@ -22,7 +22,10 @@ NO_DESCRIPTION, NO_RIGHT, NO_TEXT, NOT_NOW, OTHER, TOO_LONG, WRONG_COUNT = 9, 11
 
 _LARGEST_REFUSAL = 6  # octets: format, number of values, error number, subindex
 
-FIRST_SUBINDEX = {"cyclic": 1, "acyclic": 0}  # arrays are counted from 1 in the older profile, from 0 in the newer
+# The demo drive counts the elements of an array as the profile's two versions do: the first row for each channel.
+FIRST_SUBINDEX = {
+    channel: facts.where("first_subindex", channel=channel)[0].whole("first") for channel in ("cyclic", "acyclic")
+}
 
 
 class Refused(WorkbookError):

@@ -92,6 +92,17 @@ def whole(label: str, value: str, low: int, high: int) -> Field:
     return text(label, value, read)
 
 
+def decimal(label: str, value: str, low: float, high: float, unit: str = "") -> Field:
+    """A number as text, with decimal point or decimal comma; the label says its unit."""
+
+    def read(typed: str) -> float:
+        number = written.number(typed)
+        in_range(label, number, low, high, unit)
+        return number
+
+    return text(label, value, read)
+
+
 def play(label: str, value: int, low: int, high: int, *, pause_ms: int = 900) -> Field:
     """A slider that a play button moves on, step by step; it starts stopped."""
     field = slider(label, value, low, high)

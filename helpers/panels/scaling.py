@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from helpers import written
 from helpers.drive import machines, scaling
 from helpers.drive.machines import MOTOR, Machine
 from helpers.drive.mechanics import fan
 from helpers.drive.scaling import Format, Scaled, form, lost_digit
 from helpers.drive.two_sides import COUNTS_TAKEN, HIGHEST, PROFILE, READ_AS, THOUSANDS, understood
-from helpers.errors import in_range
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
@@ -210,24 +208,15 @@ def own_machine_panel() -> Panel:
         "Your machine",
         {
             "kind": fields.choice("kind of machine", machines.KINDS, "drum"),
-            "gear": _number("gear ratio", "25", 1e-3, 1e5),
+            "gear": fields.decimal("gear ratio", "25", 1e-3, 1e5),
             "size": fields.quantity("diameter or pitch", "0.4 m", "length", "m", 1e-3, 100),
-            "full_rpm": _number("fan: full rpm", "1480", 1, 1e5),
-            "flow": _number("fan: m³/h at that", "24000", 1, 1e7),
+            "full_rpm": fields.decimal("fan: full rpm", "1480", 1, 1e5),
+            "flow": fields.decimal("fan: m³/h at that", "24000", 1, 1e7),
         }
         | _drive_fields("0.8 m/s", "50 Hz"),
         own_machine_view,
         hint="Diameter for a drum, pitch for a screw. What a kind does not have is not used. " + _HINT,
     )
-
-
-def _number(label: str, value: str, low: float, high: float) -> fields.Field:
-    def read(typed: str) -> float:
-        number = written.number(typed.replace(":1", "").replace(": 1", ""))
-        in_range(label, number, low, high)
-        return number
-
-    return fields.text(label, value, read)
 
 
 def two_sides_view(

@@ -103,7 +103,7 @@ def test_nonsense_gets_a_sentence_and_the_last_result_stays():
 def test_every_control_of_the_own_machine_acts():
     panel = own_machine_panel()
     before = panel.result.value
-    for name, value in (("gear", "30 : 1"), ("size", "500 mm"), ("full", "60 Hz"), ("poles", 6), ("format", "10000"),
+    for name, value in (("gear", "31,5"), ("size", "500 mm"), ("full", "60 Hz"), ("poles", 6), ("format", "10000"),
                         ("rounding", "cut"), ("entered", "1 m/s")):  # fmt: skip
         panel.fields[name].widget.value = value
         assert not panel.said.value, name
