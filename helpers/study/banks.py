@@ -12,6 +12,7 @@ from helpers.errors import one_of
 from helpers.study import (
     bank_addresses,
     bank_cycle_time,
+    bank_description,
     bank_drive_alone,
     bank_formats,
     bank_io_image,
@@ -29,6 +30,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "drive-alone": bank_drive_alone.KINDS,
     "addresses": bank_addresses.KINDS,
     "segments": bank_segments.KINDS,
+    "description": bank_description.KINDS,
     "formats": bank_formats.KINDS,
     "cycle-time": bank_cycle_time.KINDS,
     "io-image": bank_io_image.KINDS,
