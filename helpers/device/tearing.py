@@ -67,11 +67,24 @@ def pieces(one: DataFormat | Configuration, direction: str) -> tuple[Piece, ...]
 
 @dataclass(frozen=True)
 class Mixture:
-    """One possible reading: its octets, and for each access from front to back whether it saw new data."""
+    """One possible reading: its octets, for each access from front to back whether it saw new data, and the outcome.
+
+    The outcome is `new` or `old` if the octets are those of the area behind or before the change, else `torn`.
+    """
 
     octets: bytes
     new: tuple[bool, ...]
-    torn: bool
+    outcome: str
+
+    @property
+    def torn(self) -> bool:
+        """True if these octets never stood in the area."""
+        return self.outcome == "torn"
+
+    @property
+    def text(self) -> str:
+        """The octets in hexadecimal."""
+        return self.octets.hex(" ").upper()
 
     @property
     def new_accesses(self) -> int:
@@ -116,5 +129,6 @@ def mixtures(old: bytes, new: bytes, *, access_bytes: int, backwards: bool = Fal
             for start, is_new in zip(starts, new_ones, strict=True)
         )
         octets = b"".join(parts)
-        found.append(Mixture(octets, tuple(new_ones), octets not in (old, new)))
+        outcome = "new" if octets == new else "old" if octets == old else "torn"
+        found.append(Mixture(octets, tuple(new_ones), outcome))
     return tuple(found)

@@ -133,7 +133,7 @@ def tearing_view(kind: str, before: str, after: str, access: str = "word by word
                 "the change comes": _moment(one),
                 "octets read": _hex(one.octets),
                 "shown": _shown(kind, one.octets),
-                "which is": "▲ torn" if one.torn else "● new" if one.octets == new else "● old",
+                "which is": f"{'▲' if one.torn else '●'} {one.outcome}",
             }
             for one in found
         ],

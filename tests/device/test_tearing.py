@@ -61,7 +61,14 @@ def test_every_access_is_old_or_new_and_the_change_comes_once(pair, size, backwa
         for n, start in enumerate(order):
             source = old if n < one.old_accesses else new
             assert one.octets[start : start + size] == source[start : start + size]
-        assert one.torn == (one.octets not in (old, new))
+        assert one.torn == (one.octets not in (old, new)) == (one.outcome == "torn")
+        assert bytes.fromhex(one.text) == one.octets
+        assert one.octets == {"old": old, "new": new}.get(one.outcome, one.octets)
+
+
+def test_a_part_that_does_not_change_cannot_tear():
+    found = mixtures(bytes.fromhex("0001 00FF"), bytes.fromhex("0002 00FF"), access_bytes=2)
+    assert [one.outcome for one in found] == ["new", "old", "old"]
 
 
 def test_areas_that_do_not_match_are_refused():
