@@ -1,0 +1,129 @@
+"""Faults of addresses: at the device, and in what the engineering computer has."""
+
+from __future__ import annotations
+
+from random import Random
+
+from helpers.bus.address import LAST_USABLE
+from helpers.drive.settings import Values
+from helpers.line.faults.fault import Fault
+from helpers.line.faults.settings import with_values
+from helpers.line.installation import Installation
+from helpers.line.place import Place, polled, stations
+from helpers.line.projects import both
+
+_SET_AND_CYCLED = (("set address", "power cycle"), ("exchange device",))
+
+
+def _right(installation: Installation) -> tuple[Place, ...]:
+    """Stations that answer where the controller asks them."""
+    return tuple(p for p in stations(installation) if _asked(installation, p.device) == _own(installation, p.device))
+
+
+def _asked(installation: Installation, name: str) -> tuple[int, ...]:
+    return tuple(s.address for s in installation.edited.stations if s.name == name) * 2
+
+
+def _own(installation: Installation, name: str) -> tuple[int, ...]:
+    settings = installation.device(name).settings
+    return settings.set.address, settings.active.address
+
+
+def _one_of_many(installation: Installation) -> tuple[Place, ...]:
+    return _right(installation) if len(installation.stations) > 1 else ()
+
+
+def _others(installation: Installation, name: str) -> list[int]:
+    own = installation.device(name).address
+    return sorted({device.address for device in installation.stations} - {own})
+
+
+def free(installation: Installation) -> list[int]:
+    """Addresses that nobody has and the controller asks nobody at."""
+    used = {address for d in installation.devices for address in (d.settings.set.address, d.settings.active.address)}
+    for project in (installation.edited, installation.loaded):
+        used |= {project.address, *(station.address for station in project.stations)}
+    return [address for address in range(1, LAST_USABLE + 1) if address not in used]
+
+
+def _duplicate(installation: Installation, place: Place, random: Random) -> Installation:
+    return with_values(installation, place.device, address=random.choice(_others(installation, place.device)))
+
+
+def _wrong(installation: Installation, place: Place, random: Random) -> Installation:
+    return with_values(installation, place.device, address=random.choice(free(installation)))
+
+
+def _waiting(installation: Installation, place: Place, random: Random) -> Installation:
+    return with_values(installation, place.device, what=("active",), address=random.choice(free(installation)))
+
+
+def _as_delivered(installation: Installation, place: Place, random: Random) -> Installation:
+    return with_values(installation, place.device, address=Values().address)
+
+
+def _listed(installation: Installation) -> tuple[Place, ...]:
+    """Stations of the project that have an address of their own, where there is another one to take."""
+    addresses = [station.address for station in installation.edited.stations]
+    own = [p for p in polled(installation) if addresses.count(installation.edited.station(p.device).address) == 1]
+    return tuple(own) if len(own) > 1 else ()
+
+
+def _by_project(installation: Installation, place: Place, random: Random) -> Installation:
+    own = installation.edited.station(place.device).address
+    taken = random.choice(sorted({station.address for station in installation.edited.stations} - {own}))
+    return both(installation, place.device, address=taken)
+
+
+FAULTS = (
+    Fault(
+        "duplicate address",
+        "Two devices with one address",
+        "addresses",
+        2,
+        "This device is set to the address of another station.",
+        _one_of_many,
+        _duplicate,
+        _SET_AND_CYCLED,
+    ),
+    Fault(
+        "wrong address",
+        "Wrong address",
+        "addresses",
+        1,
+        "This device is set to an address at which the controller asks nobody.",
+        _right,
+        _wrong,
+        _SET_AND_CYCLED,
+    ),
+    Fault(
+        "address not active",
+        "Address changed without a power cycle",
+        "addresses",
+        2,
+        "The right address is set in this device, but the old one is still active: its supply was not off since.",
+        _right,
+        _waiting,
+        (("power cycle",), ("exchange device",)),
+    ),
+    Fault(
+        "address as delivered",
+        "Address 126 left",
+        "addresses",
+        1,
+        "This device still has the address with which it was delivered, 126.",
+        _right,
+        _as_delivered,
+        _SET_AND_CYCLED,
+    ),
+    Fault(
+        "duplicate in the project",
+        "One address twice in the project",
+        "addresses",
+        3,
+        "In the loaded project this station has the address of another one; the devices themselves are set right.",
+        _listed,
+        _by_project,
+        (("address in the project", "load controller"),),
+    ),
+)

@@ -1,0 +1,76 @@
+"""Faults of a device itself: its bus board, its supply, and what trips a drive."""
+
+from __future__ import annotations
+
+from random import Random
+
+from helpers.line.faults.fault import Fault, drawn
+from helpers.line.installation import Device, Installation
+from helpers.line.place import Place, devices, stations
+
+
+def _at(installation: Installation, places: tuple[Place, ...], **right: object) -> tuple[Place, ...]:
+    def is_right(device: Device) -> bool:
+        return all(getattr(device, name) == value for name, value in right.items())
+
+    return tuple(place for place in places if is_right(installation.device(place.device)))
+
+
+def _loose(installation: Installation, place: Place, random: Random) -> Installation:
+    return installation.with_device(place.device, board_seated=False)
+
+
+def _off(installation: Installation, place: Place, random: Random) -> Installation:
+    return installation.with_device(place.device, powered=False)
+
+
+def _drops(installation: Installation, place: Place, random: Random) -> Installation:
+    return installation.with_device(place.device, supply_drops_s=round(drawn(random, "supply_every_s"), 1))
+
+
+def _returns(installation: Installation, place: Place, random: Random) -> Installation:
+    return installation.with_device(place.device, fault_returns_s=round(drawn(random, "fault_returns_s"), 1))
+
+
+FAULTS = (
+    Fault(
+        "board loose",
+        "Bus board not seated",
+        "drive",
+        1,
+        "The bus board of this drive does not sit in its slot: it has neither supply nor contact.",
+        lambda installation: _at(installation, devices(installation, "drive"), board_seated=True),
+        _loose,
+        (("seat board",), ("exchange device",)),
+    ),
+    Fault(
+        "supply off",
+        "Supply off",
+        "drive",
+        1,
+        "The supply of this device is switched off.",
+        lambda installation: _at(installation, stations(installation), powered=True),
+        _off,
+        (("switch on",),),
+    ),
+    Fault(
+        "supply drops",
+        "Supply that drops",
+        "drive",
+        3,
+        "The supply of this device fails for a moment every few seconds.",
+        lambda installation: _at(installation, stations(installation), supply_drops_s=0.0, powered=True),
+        _drops,
+        (("mend supply",),),
+    ),
+    Fault(
+        "fault returns",
+        "Drive fault that comes back",
+        "drive",
+        2,
+        "Something outside this drive opens its release again a while after each acknowledgement.",
+        lambda installation: _at(installation, devices(installation, "drive"), fault_returns_s=0.0, powered=True),
+        _returns,
+        (("mend release",),),
+    ),
+)

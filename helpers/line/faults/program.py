@@ -1,0 +1,113 @@
+"""Faults of the controller's program: what it writes to one drive, and how it reads it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from random import Random
+
+from helpers.device.formats import by_name
+from helpers.drive import parameter_channel
+from helpers.drive.parameter_channel import Channel
+from helpers.errors import WorkbookError
+from helpers.facts import one, rows
+from helpers.line.faults.fault import Fault, Make, Places
+from helpers.line.installation import Installation, Program
+from helpers.line.place import Place, driven
+from helpers.line.projects import both
+
+
+def _program(installation: Installation, place: Place) -> Program:
+    return installation.edited.station(place.device).program or Program(run=False)
+
+
+def _where(**right: object) -> Places:
+    """The drives whose program has these values."""
+
+    def found(installation: Installation) -> tuple[Place, ...]:
+        programs = ((place, _program(installation, place)) for place in driven(installation))
+        return tuple(p for p, program in programs if all(getattr(program, k) == v for k, v in right.items()))
+
+    return found
+
+
+def _changed(**values: object) -> Make:
+    """The program of one drive with other values."""
+
+    def make(installation: Installation, place: Place, random: Random) -> Installation:
+        return _with_program(installation, place, **values)
+
+    return make
+
+
+def _with_program(installation: Installation, place: Place, **values: object) -> Installation:
+    program = replace(_program(installation, place), **values)  # type: ignore[arg-type]
+    return both(installation, place.device, program=program)
+
+
+@cache
+def full_scales() -> tuple[int, ...]:
+    """Numbers that authors of programs take for full speed, beside the right one.
+
+    >>> full_scales()
+    (100, 10000, 32767)
+    """
+    return tuple(row.whole("low") for row in rows("practice_faults") if row["name"].startswith("full scale"))
+
+
+def _scaling(installation: Installation, place: Place, random: Random) -> Installation:
+    return _with_program(installation, place, full_scale=random.choice(full_scales()))
+
+
+def _with_channel(installation: Installation) -> tuple[Place, ...]:
+    """The drives whose format has the profile's parameter channel, and whose program leaves no task in it."""
+    return tuple(
+        p for p in _where(cleared=True)(installation) if has_channel(installation.edited.station(p.device).data_format)
+    )
+
+
+def has_channel(data_format: str) -> bool:
+    """True for a format that begins with the profile's parameter channel.
+
+    >>> has_channel("PPO 2"), has_channel("PPO 4"), has_channel("11 21")
+    (True, False, False)
+    """
+    try:
+        form = by_name(data_format)
+    except WorkbookError:
+        return False
+    return form.family == "PPO" and form.parameter_channel
+
+
+@cache
+def standing_task() -> Channel:
+    """The task that stays: the ramp up time is written, again and again, with the value that it is delivered with."""
+    row = one("demo/device_parameters", name="ramp up time")
+    return parameter_channel.change(row.whole("number"), row.whole("values"))
+
+
+def _task(installation: Installation, place: Place, random: Random) -> Installation:
+    return _with_program(installation, place, task=standing_task(), cleared=False)
+
+
+def _fault(key: str, name: str, grade: int, what: str, places: Places, make: Make, repair: str) -> Fault:
+    return Fault(key, name, "program", grade, what, places, make, ((repair, "load controller"),))
+
+
+FAULTS = (
+    _fault("bit 10 missing", "Control word without bit 10", 2,
+           "The program writes control words to this drive with bit 10, control by PLC, at 0.",
+           _where(bit_10=True), _changed(bit_10=False), "program bit 10"),
+    _fault("start sequence", "Wrong start sequence", 2,
+           "The program writes 16#047F to this drive from the first cycle on and never 16#047E before it.",
+           _where(waits=True), _changed(waits=False), "program start"),
+    _fault("bytes swapped", "Bytes of the words swapped", 2,
+           "The program writes and reads the words of this drive with their two bytes exchanged.",
+           _where(swapped=False), _changed(swapped=True), "program byte order"),
+    _fault("scaling wrong", "Setpoint scaled wrongly", 2,
+           "The program takes another number for full speed of this drive than the drive does.",
+           _where(full_scale=Program().full_scale), _scaling, "program scaling"),
+    _fault("task stands", "Parameter task never taken back", 3,
+           "The program leaves a parameter task in the channel of this drive after the answer has come.",
+           _with_channel, _task, "program task"),
+)  # fmt: skip

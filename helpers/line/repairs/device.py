@@ -1,0 +1,121 @@
+"""What a technician does at a device: supply, bus board, settings, exchange."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from helpers.bus.address import LAST_USABLE
+from helpers.device.formats import demo_formats, ppo_types
+from helpers.drive import settings as drive_settings
+from helpers.line.installation import Device, Installation
+from helpers.line.place import Place, devices, stations
+from helpers.line.repairs.repair import LINK, MAINS, START, Repair
+
+_INSIDE = f"{MAINS} {LINK}"
+ADDRESSES = tuple(range(1, LAST_USABLE + 1))
+FORMATS = tuple(form.name for form in (*ppo_types(), *demo_formats()))
+
+
+def _drives(installation: Installation) -> tuple[Place, ...]:
+    return devices(installation, "drive")
+
+
+def _set(name: str, values: tuple[Any, ...]) -> dict[str, Any]:
+    """What to do, the planned value and the choices of one setting; it counts when the drive says so."""
+
+    def does(installation: Installation, place: Place, value: Any) -> Installation:
+        device = installation.device(place.device)
+        changed = drive_settings.changed(device.settings, name, value)
+        return installation.with_device(device.name, settings=changed)
+
+    def planned(plan: Installation, place: Place) -> Any:
+        return getattr(plan.device(place.device).settings.set, name)
+
+    return {"does": does, "planned": planned, "choices": lambda installation, place: values}
+
+
+def _sources(name: str) -> tuple[str, ...]:
+    return tuple(row["choice"] for row in drive_settings.choices(name))
+
+
+def _cycled(installation: Installation, place: Place, value: object) -> Installation:
+    """What was set becomes active. The device has to have supply."""
+    device = installation.device(place.device)
+    return installation.with_device(device.name, settings=drive_settings.power_cycle(device.settings))
+
+
+def _supplied(installation: Installation) -> tuple[Place, ...]:
+    return tuple(place for place in stations(installation) if installation.device(place.device).powered)
+
+
+def _switched_on(installation: Installation, place: Place, value: object) -> Installation:
+    device = installation.device(place.device)
+    if device.powered:
+        return installation
+    return installation.with_device(device.name, powered=True, settings=drive_settings.power_cycle(device.settings))
+
+
+def _seated(installation: Installation, place: Place, value: object) -> Installation:
+    """The drive was without supply for it, so what was set is active afterwards."""
+    device = installation.device(place.device)
+    settings = drive_settings.power_cycle(device.settings)
+    return installation.with_device(device.name, board_seated=True, settings=settings)
+
+
+def _mended(installation: Installation, place: Place, value: object) -> Installation:
+    return installation.with_device(place.device, supply_drops_s=0.0)
+
+
+def _released(installation: Installation, place: Place, value: object) -> Installation:
+    return installation.with_device(place.device, fault_returns_s=0.0, cause_present=False)
+
+
+def _exchanged(installation: Installation, place: Place, value: tuple[Device, float]) -> Installation:
+    """Another device of the planned type, with the planned settings; what is outside it stays as it was."""
+    planned, unit_loads = value
+    now = installation.device(place.device)
+    new = replace(
+        planned,
+        powered=now.powered,
+        supply_drops_s=now.supply_drops_s,
+        fault_returns_s=now.fault_returns_s,
+        cause_present=now.cause_present,
+        board_earthed=now.board_earthed,
+    )
+    changed = replace(installation, devices=tuple(new if d is now else d for d in installation.devices))
+    for segment, plug in installation.places(place.device):
+        circuit = installation.stretches[segment].circuit
+        if receiver := circuit.plugs[plug].receiver:
+            fresh = replace(receiver, unit_loads=unit_loads)
+            changed = changed.with_circuit(segment, circuit.with_plug(plug, receiver=fresh))
+    return changed
+
+
+def _planned_device(plan: Installation, place: Place) -> tuple[Device, float]:
+    segment, plug = plan.place(place.device)
+    receiver = plan.stretches[segment].circuit.plugs[plug].receiver
+    return plan.device(place.device), receiver.unit_loads if receiver else 0.0
+
+
+REPAIRS = (
+    Repair("power cycle", "Switch the device off, wait until it is dark, and on again", START,
+           _supplied, _cycled, restarts=True),
+    Repair("switch on", "Switch the supply of the device on",
+           f"Ask first who switched it off and why; a lock on the switch stays. {START}",
+           stations, _switched_on, restarts=True),
+    Repair("mend supply", "Find the weak place of the supply and mend it", _INSIDE, stations, _mended),
+    Repair("seat board", "Push the bus board home and fasten it", f"{_INSIDE} {START}", _drives, _seated,
+           restarts=True),
+    Repair("mend release", "Mend what opens the release of the drive",
+           f"A release may guard people: never bridge it. {_INSIDE} {START}", _drives, _released),
+    Repair("exchange device", "Exchange the device and restore its settings", f"{_INSIDE} {START}",
+           stations, _exchanged, _planned_device, restarts=True),
+    Repair("set address", "Set the address at the device", "", stations, **_set("address", ADDRESSES)),
+    Repair("set format", "Set the data format at the drive", "", _drives,
+           **_set("data_format", FORMATS)),
+    Repair("set run source", "Set where the run command comes from", START, _drives,
+           **_set("run_source", _sources("run_source"))),
+    Repair("set setpoint source", "Set where the setpoint comes from", START, _drives,
+           **_set("setpoint_source", _sources("setpoint_source"))),
+)  # fmt: skip
