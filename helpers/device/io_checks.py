@@ -131,7 +131,7 @@ def _by_stretch(image: Image) -> Iterator[tuple[Stretch, list[Place]]]:
 
 
 def _named(places: Iterable[Place]) -> str:
-    names = [place.signal or "a free word" for place in places]
+    names = list(dict.fromkeys(place.signal or "free words" for place in places))
     more = len(names) - _MOST_NAMED
     return ", ".join(names[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
