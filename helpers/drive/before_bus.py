@@ -82,7 +82,7 @@ def steps() -> tuple[Step, ...]:
             row["group"],
             row["reading"],
             row["safety"] == "yes",
-            tuple(row["after"].split(";")) if row["after"] else (),
+            tuple(row["after"].split("; ")) if row["after"] else (),
             row["do"],
             row["see"],
             row["caution"],

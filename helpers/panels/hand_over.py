@@ -24,6 +24,7 @@ from helpers.drive.settings import (
     waiting,
 )
 from helpers.errors import WorkbookError, in_range
+from helpers.facts import Fact
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
@@ -37,10 +38,10 @@ _WORDS = [
     ("all zeros: 16#0000", 0x0000),
 ]
 _LOCAL = [
-    ("own panel: stop, 30 %", Local(panel_percent=30.0)),
-    ("own panel: run, 30 %", Local(panel_run=True, panel_percent=30.0)),
+    ("panel: stop, 30 %", Local(panel_percent=30.0)),
+    ("panel: run, 30 %", Local(panel_run=True, panel_percent=30.0)),
     ("nothing, 0 %", Local()),
-    ("terminals: run, 40 %", Local(terminals_run=True, terminals_percent=40.0)),
+    ("terminals: 40 %", Local(terminals_run=True, terminals_percent=40.0)),
 ]
 _LINKS = [("arrive", "arrive"), ("have stopped", "stopped"), ("never came", "never came")]
 _POWER_CAUTION = "Off and on: isolate, keep people clear, and expect a start when the supply comes."
@@ -73,7 +74,7 @@ def hand_over_view(settings: Settings, sent: Sent, local: Local) -> View:
         rows=settings_rows(settings),
         folded=[
             ("All reasons, the first one first", [{"reason": why} for why in does.why]),
-            ("What each setting does", [row for name in NAMES for row in _meanings(name)]),
+            ("What each setting does", setting_meanings()),
         ],
         sources=[
             *(choices(name)[0].cited for name in NAMES),
@@ -103,15 +104,28 @@ def _row(settings: Settings, name: str) -> Row:
     }
 
 
-def _meanings(name: str) -> list[Row]:
+def setting_meanings() -> list[Row]:
+    """Each setting with its choices, and what they mean on the invented drive.
+
+    >>> setting_meanings()[0]["choice"]
+    'panel'
+    """
     return [
         {
             "setting": row["own_name"],
-            "choice": row["choice"] if not row["low"] else f"{row['low']} to {row['high']}",
+            "choice": _choice(name, row),
             "meaning": row["meaning"],
+            "a change counts": row["counts"],
         }
+        for name in NAMES
         for row in choices(name)
     ]
+
+
+def _choice(name: str, row: Fact) -> str:
+    if row.has("low"):
+        return f"{row['low']} to {row['high']}"
+    return "any that the drive has" if name == "data_format" else row["choice"]
 
 
 # -- the picture --------------------------------------------------------------------------------------
