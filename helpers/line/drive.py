@@ -183,6 +183,8 @@ class DriveApplication:
     @settings.setter
     def settings(self, new: Settings) -> None:
         was, self._settings = self._settings, new
+        if was.active.address != new.active.address:  # the parameter of the address says what is active
+            self.store = with_address(self.store, new.active.address)
         if was.active.run_source != new.active.run_source:
             # Nothing starts by a turn of this switch: the motor stops, and the words so far count as seen.
             if STATES[self.state][1] and self.state not in _STOPPING:

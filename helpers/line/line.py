@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from random import Random
 from typing import NamedTuple
 
@@ -18,6 +19,7 @@ from helpers.bus.message_cycle import tsdr_part
 from helpers.bus.services import global_control, message
 from helpers.bus.services.global_control import GlobalControl
 from helpers.bus.timing import BusTiming, bus_timing, rule_bits
+from helpers.drive.settings import NAMES, Settings, needs_power_cycle
 from helpers.facts import one
 from helpers.line import stations
 from helpers.line.controller import Handler
@@ -41,6 +43,12 @@ class Rotation(NamedTuple):
     bits: float
     gap_answered: bool
     disturbed: bool
+
+
+def _restarted(was: Settings, now: Settings) -> bool:
+    """True if something is active that becomes so at power-up only."""
+    late = (name for name in NAMES if needs_power_cycle(name))
+    return any(getattr(was.active, name) != getattr(now.active, name) for name in late)
 
 
 class Line:
@@ -69,7 +77,8 @@ class Line:
         """Put a fault, a repair or a turn of a switch into the installation.
 
         A device whose supply or board comes back starts up; whatever is set in a device counts as its settings say.
-        A project that was loaded anew starts all stations anew.
+        One whose active address or format has changed was off and on in between. A project that was loaded anew starts
+        all stations anew.
         """
         before, self.installation = self.installation, change(self.installation)
         if self.installation is before:
@@ -86,6 +95,9 @@ class Line:
                 self._up(device.name)
             elif was.on_bus and not device.on_bus:
                 self._down(device.name)
+            elif device.on_bus and _restarted(was.settings, device.settings):
+                self._down(device.name)
+                self._up_as_active(device)
         loaded = self.installation.loaded
         if loaded is not before.loaded or self.installation.bit_rate != before.bit_rate:
             self._load()
@@ -133,7 +145,7 @@ class Line:
         self._wire()
         for device in self.installation.stations:
             if device.on_bus:
-                self._up(device.name)
+                self._up_as_active(device)
         self._load()
 
     def _wire(self) -> None:
@@ -174,6 +186,15 @@ class Line:
             device = self.installation.device(name)
         self.slaves[name].power_up(self.now_s, address=device.address, own=device.configuration)
         self._addresses()
+
+    def _up_as_active(self, device: Device) -> None:
+        """A device gets supply and works with what is active; what was set after that still waits."""
+        works = replace(device.settings, set=device.settings.active)
+        self.installation = self.installation.with_device(device.name, settings=works)
+        self._up(device.name)
+        if works != device.settings:
+            self.installation = self.installation.with_device(device.name, settings=device.settings)
+            stations.adapt(self.applications[device.name], device)
 
     def _down(self, name: str) -> None:
         """The bus board of a device, or the device itself, has no supply any more."""

@@ -18,7 +18,7 @@ def with_pieces(installation: Installation, segment: int, pieces: Mapping[int, S
     >>> from helpers.plan.read import read_plan
     >>> from helpers.facts import DATA
     >>> mill = installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
-    >>> with_pieces(mill, 1, {0: Section(185.0)}).delay_bits - mill.delay_bits
+    >>> round(with_pieces(mill, 1, {0: Section(185.0)}).delay_bits - mill.delay_bits, 6)
     1.5
     """
     circuit = installation.stretches[segment].circuit
