@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.switches import DipSwitches, RotarySwitches
@@ -234,7 +234,8 @@ STEPS = st.one_of(
 )
 
 
-@given(st.lists(STEPS, max_size=8))
+@settings(max_examples=25)
+@given(st.lists(STEPS, max_size=6))
 def test_whatever_is_touched_the_panel_is_in_step_or_says_so(steps) -> None:
     panel = switch_panel()
     for name, value in steps:
