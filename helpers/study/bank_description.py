@@ -86,8 +86,9 @@ def right_file(draw: Draw) -> Question:
          f"{issue}.0"},
     ]  # fmt: skip
     return Question(
-        f"The {draw.pick(DRIVES)} drive, type “{model}”, is exchanged for one of the same type. The new plate says issue "
-        f"{issue}.0, and the diagnosis shows the ident number 16#{ident:04X}. Four files are at hand.\nWhich one fits?",
+        f"The {draw.pick(DRIVES)} drive, type “{model}”, is exchanged for one of the same type. The new plate says "
+        f"issue {issue}.0, and the diagnosis shows the ident number 16#{ident:04X}. Four files are at hand.\n"
+        "Which one fits?",
         Choice(tuple(row["file"] for row in draw.shuffled(rows))),
         right,
         rows=draw.shuffled(rows),

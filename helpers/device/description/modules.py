@@ -31,6 +31,16 @@ class Setting:
     value: int
     text: str
 
+    @property
+    def name(self) -> str:
+        """The name of the parameter."""
+        return self.parameter.name
+
+    @property
+    def allowed(self) -> str:
+        """The values that the parameter can have, for a person."""
+        return self.parameter.range_text
+
 
 @dataclass(frozen=True)
 class Area:
