@@ -23,8 +23,7 @@ from helpers.panels.view import Row, TakeAway, View
 from helpers.verdict import Degree, Finding, worst
 
 TRY_CAUTION = (
-    "Before the first output: people clear, drives secured against starting; qualified persons, local codes first. "
-    "Then one word to one drive."
+    "Before the first output: people clear, drives secured against starting; qualified persons only, local codes first."
 )
 WAYS = {"out": "Outputs, to the stations", "in": "Inputs, from the stations"}
 _WIDE = 744.0  # px, of a lane
