@@ -39,9 +39,15 @@ class Together(widgets.VBox):
         self.value = tuple(child.value for child in self.children)
 
 
+def roomy(field: Field, label: str = "90px") -> Field:
+    """The field with a narrower label, so that long texts such as the names of states are seen whole."""
+    field.widget.style.description_width = label
+    return field
+
+
 def word_field(label: str, value: int, kind: str = "control") -> Field:
     """A word as text, and below it its 16 bits to press; each follows the other."""
-    line = fields.text(label, words.spelled(value), words.word)
+    line = roomy(fields.text(label, words.spelled(value), words.word))
     names = words.bits(kind)
     places = [
         widgets.ToggleButton(description=str(bit), tooltip=f"bit {bit}: {names[bit].name}",

@@ -124,8 +124,13 @@ def _numbered(mask: int) -> str:
     return f"bit{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
 
 
-def state_diagram(now: str, taken: Sequence[Way] = (), options: Options = USUAL) -> Drawing:
-    """All states; `now` the state the drive is in, `taken` the ways that led there, in order."""
+def state_diagram(
+    now: str, taken: Sequence[Way] = (), options: Options = USUAL, *, numbers: Sequence[int] = ()
+) -> Drawing:
+    """All states; `now` the state the drive is in, `taken` the ways that led there, in order.
+
+    The ways taken bear the `numbers`, without them 1, 2, 3 …
+    """
     one_of("state", now, STATES)
     ways = open_ways(now, options)
     led = " → ".join([*(before for before, _ in taken), now]) if taken else "none"
@@ -151,7 +156,7 @@ def state_diagram(now: str, taken: Sequence[Way] = (), options: Options = USUAL)
         x, y = _along(_ROUTES[now, way.after], 0.42)
         sheet.dot(x, y, 8.5, fill=PAPER, stroke=INK)
         sheet.text(x, y + 4.2, way.letter, size=12, bold=True)
-    for n, drawn in enumerate(taken, 1):
+    for n, drawn in zip(numbers or range(1, len(taken) + 1), taken, strict=True):
         x, y = _along(_ROUTES[drawn], 0.75 if _long(_ROUTES[drawn]) else 0.5)
         sheet.box(x - 9, y - 9, 18, 18, fill=BLUE, stroke=PAPER)
         sheet.text(x, y + 4.5, n, size=12, bold=True, fill=PAPER)

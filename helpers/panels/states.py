@@ -25,7 +25,7 @@ from helpers.drive.wishes import shortest, wishes
 from helpers.drive.words import spelled
 from helpers.errors import WorkbookError
 from helpers.panels import fields
-from helpers.panels.drive_fields import conditions_field, options_field, word_field
+from helpers.panels.drive_fields import conditions_field, options_field, roomy, word_field
 from helpers.panels.fields import Field
 from helpers.panels.panel import Panel
 from helpers.panels.state_diagram import open_ways, state_diagram
@@ -54,7 +54,7 @@ def state_view(
     """What one control word does: the next state, the status word, the reason, and what keeps the motor still."""
     steps = settle(state, previous, control, conditions, options, wait=False)
     last = steps[-1]
-    follows = last.after == "operation" and last.taken & _FOLLOWS == _FOLLOWS
+    follows = last.after == "operation" and not conditions.local and last.taken & _FOLLOWS == _FOLLOWS
     held = obstacles(state, previous, control, conditions, options, setpoint=0 if setpoint_zero else None)
     if STATES[last.after][1] and (last.after != "operation" or not control & CONTROL_BY_PLC):
         held = ()  # the motor is being stopped, or the word is not taken over and its zeros hold nothing
@@ -109,8 +109,8 @@ def _bit_rows(status: int) -> list[Row]:
 
 def _drive_fields(state: str, previous: int) -> dict[str, Field]:
     return {
-        "state": fields.choice("the drive is in", STATES, state),
-        "previous": fields.text("word before", spelled(previous), words.word),
+        "state": roomy(fields.choice("the drive is in", STATES, state)),
+        "previous": roomy(fields.text("word before", spelled(previous), words.word)),
     }
 
 
@@ -173,7 +173,9 @@ def wish_view(
         found.sentence,
         because=f"{place}{why}",
         caution=_caution(steps),
-        pictures=[state_diagram(now, _ways(shown), options)],
+        pictures=[
+            state_diagram(now, _ways(shown), options, numbers=[n for n, one in enumerate(shown, 1) if one.changed])
+        ],
         rows=[
             {
                 "step": n,
@@ -191,9 +193,9 @@ def wish_view(
 
 def wish_panel() -> Panel:
     """From a wish to the shortest sequence of control words, to be played step by step."""
-    play = fields.play("step", 0, 0, 3, pause_ms=1500)
+    play = roomy(fields.play("step", 0, 0, 3, pause_ms=1500))
     given = {
-        "wish": fields.choice("I want to", wishes()),
+        "wish": roomy(fields.choice("I want to", wishes())),
         **_drive_fields("switching on inhibited", 0),
         "step": play,
         "conditions": conditions_field(),
@@ -279,7 +281,7 @@ def stop_panel() -> Panel:
     return Panel(
         "The controller goes to stop: what does the motor do?",
         {
-            "sent": fields.choice("it then sends", list(_AFTER_STOP.items()), 0),
+            "sent": roomy(fields.choice("it then sends", list(_AFTER_STOP.items()), 0)),
             "options": options_field(),
         },
         stop_view,

@@ -17,7 +17,7 @@ from helpers.drive.timeline import Event, Sample
 from helpers.errors import Unreadable, WorkbookError, in_range
 from helpers.facts import DATA
 from helpers.panels import fields
-from helpers.panels.drive_fields import options_field
+from helpers.panels.drive_fields import options_field, roomy
 from helpers.panels.fields import Field, Upload
 from helpers.panels.panel import Panel
 from helpers.panels.timeline_drawing import lanes
@@ -157,8 +157,8 @@ def _answer(file: Upload | None, text: str, **given: Any) -> View:
 
 def timeline_panel(demo: str = "cooling fan: words") -> Panel:
     """Read a record of control and status words: a demo, pasted, or from a CSV file."""
-    example = fields.choice("invented example", DEMOS, demo)
-    line = fields.lines("or paste a record", demo_record(demo), rows=7)
+    example = roomy(fields.choice("example", DEMOS, demo), "58px")
+    line = roomy(fields.lines("record", demo_record(demo), rows=7), "58px")
     file = fields.upload("Choose a CSV file", ".csv,.txt")
     file.widget.multiple = False
 
@@ -181,6 +181,7 @@ def timeline_panel(demo: str = "cooling fan: words") -> Panel:
             "options": options_field(),
         },
         _answer,
-        hint="Columns: time (s) or time (ms), control, status. For the signs of life also control 2 and status 2, with "
-        "one line for each cycle. “Failures tolerated” is parameter 925.",
+        hint="Take an invented example, paste a record over it, or choose a file. Columns: time (s) or "
+        "time (ms), control, status. For the signs of life also control 2 and status 2, with one line for each cycle. "
+        "“Failures tolerated” is parameter 925.",
     )

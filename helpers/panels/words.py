@@ -97,9 +97,8 @@ def word_view(kind: str, value: int, before: int | None = None) -> View:
             {
                 "bit": row.bit,
                 "value": row.value,
-                "name": row.name,
-                "what it says now": row.meaning
-                + (" (the maker decides; read the drive's manual)" if row.maker_specific else ""),
+                "name": row.name + _mark(row),
+                "what it says now": row.meaning,
                 "standing": row.standing,
             }
             for row in rows
