@@ -14,6 +14,7 @@ from helpers.shell.command import Command
 from helpers.shell.cycle import CYCLE
 from helpers.shell.description import DESCRIPTION
 from helpers.shell.diagnosis import DIAGNOSIS
+from helpers.shell.parameter import PARAMETER
 from helpers.shell.plan import PLAN
 from helpers.shell.scale import SCALE
 from helpers.shell.segment import SEGMENT
@@ -21,7 +22,7 @@ from helpers.shell.state import STATE
 from helpers.shell.telegram import TELEGRAM
 from helpers.shell.words import WORDS
 
-COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE)
+COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE, PARAMETER)
 
 UNREADABLE = 2
 
@@ -37,6 +38,7 @@ examples:
   python -m helpers words status 16#0337
   python -m helpers state fault 16#047F --wish run
   python -m helpers scale "0.8 m/s" --machine "Intake conveyor"
+  python -m helpers parameter task "read 918"
   python -m helpers description check data/demo/descriptions/Mil_FFF3.gsd
 """
 
