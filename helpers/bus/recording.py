@@ -70,6 +70,7 @@ class Recording:
         self._lines = capture.Reader(text)
         self._octets = bytearray()
         self._reader = telegram.Reader()
+        self._asked = ABSENT  # the station that was asked last
         self._at, self._found = 0, 0  # octets told in pieces, and how many pieces
         self._marks = [Mark(1, 0, self._reader.copy())]
         self.telegrams = 0
@@ -115,9 +116,12 @@ class Recording:
         self.kinds[one.kind] += 1
         if one.service and one.role == REQUEST:
             self.services[one.service] += 1
-        if one.frame and one.frame.da != ABSENT and one.role != TOKEN:
+        if one.kind == "SC" and one.partner:
+            self._stations["answers"][self._asked] += 1  # an SC bears no address; it comes right behind its request
+        elif one.frame and one.frame.da != ABSENT and one.role != TOKEN:
             asked = one.role == REQUEST
             address = one.frame.receiver if asked else one.frame.sender
+            self._asked = address if asked else self._asked
             self._stations["requests" if asked else "answers"][address] += 1
             if one.service == "Slave_Diag" and asked:
                 self._stations["diagnosis"][address] += 1
@@ -154,10 +158,7 @@ class Recording:
 
     @property
     def stations(self) -> tuple[Count, ...]:
-        """The counts of every station that was asked or has answered with its address, by address.
-
-        A short acknowledgement bears no address, so it is counted with its request: `requests` less `silent`.
-        """
+        """The counts of every station that was asked or has answered, by address; 127 is what went to all."""
         columns = list(self._stations.values())
         return tuple(
             Count(address, *(column[address] for column in columns))

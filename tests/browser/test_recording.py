@@ -1,0 +1,25 @@
+"""A long recording through the browser: read in the background, stopped, paged; another uploaded and read to the end."""
+
+import pytest
+
+from helpers.panels.recording import _LONG, long_recording
+
+pytestmark = pytest.mark.browser
+
+
+def test_a_long_recording_is_stopped_and_paged_and_another_uploaded(lab, tmp_path):
+    (tmp_path / "line.txt").write_text(long_recording(200))
+    lab.open("what-if/telegrams.ipynb")
+    lab.run_all()
+    lab.choose("recording", _LONG)
+    lab.shows("% is read so far")
+    lab.press("Stop")  # the kernel hears it while it reads
+    lab.shows("What was read is kept")
+    lab.press("later ▶")
+    lab.shows("No. 15, octet by octet")
+    lab.screenshot("recording-stopped")
+    with lab.page.expect_file_chooser() as chooser:
+        lab.notebook.locator("button.jupyter-button", has_text="Upload a text file").click()
+    chooser.value.set_files([tmp_path / "line.txt"])
+    lab.shows("line.txt: read to the end")
+    assert lab.errors == lab.asked_outside == lab.error_outputs() == []
