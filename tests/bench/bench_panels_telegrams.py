@@ -37,7 +37,7 @@ def test_another_telegram_of_a_recording(benchmark):
 
 def test_other_octets(benchmark):
     lines = long_recording(100)
-    changing(benchmark, telegram_panel(), "text", [lines[at:] for at in range(0, 20)])
+    changing(benchmark, telegram_panel(), "text", [lines[at:] for at in range(20)])
 
 
 def test_another_data_byte_to_put_together(benchmark):

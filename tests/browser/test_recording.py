@@ -1,4 +1,4 @@
-"""A long recording through the browser: read in the background, stopped, paged; another uploaded and read to the end."""
+"""A long recording through the browser: read in the background, stopped, paged; another one uploaded."""
 
 import pytest
 
