@@ -36,12 +36,13 @@ def check(image: Image, *, image_bytes: int | None = None, numbering: str = NUMB
         limit = facts.one("io_limits", what="image size in bytes")
         in_range("image size", image_bytes, limit.whole("least"), limit.whole("most"), "bytes", limit.cited)
     found: list[Finding] = []
-    for way in DIRECTIONS:
-        if image.of(way):
-            found += _overlaps(image, way)
-            found += _size(image, way, image_bytes)
-            found += _lengths(image, way)
-            found += _gaps(image, way)
+    used = [way for way in DIRECTIONS if image.of(way)]
+    for way in used:
+        found += _overlaps(image, way)
+    for way in used:
+        found += _size(image, way, image_bytes)
+        found += _lengths(image, way)
+        found += _gaps(image, way)
     found += _starts(image, numbering)
     found += _torn(image)
     return worst_first(found)

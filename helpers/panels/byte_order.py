@@ -30,6 +30,7 @@ from helpers.verdict import Degree
 CHANNEL = "8 octets"
 _CHANNEL_BYTES = 8
 _CELL = 58.0  # px, of an octet
+_OPEN_ROWS = 5
 ORDER_CAUTION = (
     "An exchanged control word or setpoint can start a machine or send it to another speed. Try a new byte order with "
     "the drive secured against starting; qualified persons only, local codes first."
@@ -118,6 +119,15 @@ def tearing_view(kind: str, before: str, after: str, access: str = "word by word
     torn = [one for one in found if one.torn]
     shown = ", ".join(dict.fromkeys(_shown(kind, one.octets) for one in torn))
     many = "readings" if len({one.octets for one in torn}) > 1 else "a reading"
+    table: list[Row] = [
+        {
+            "the change comes": _moment(one),
+            "octets read": _hex(one.octets),
+            "shown": _shown(kind, one.octets),
+            "which is": f"{'▲' if one.torn else '●'} {one.outcome}",
+        }
+        for one in found
+    ]
     return View(
         f"Read {access}, {many} can come out that never was there: {shown}."
         if torn
@@ -128,15 +138,8 @@ def tearing_view(kind: str, before: str, after: str, access: str = "word by word
         if torn
         else "One access takes the whole value, or no piece of it differs from both.",
         pictures=[tearing_drawing(found, ACCESSES[access])],
-        rows=[
-            {
-                "the change comes": _moment(one),
-                "octets read": _hex(one.octets),
-                "shown": _shown(kind, one.octets),
-                "which is": f"{'▲' if one.torn else '●'} {one.outcome}",
-            }
-            for one in found
-        ],
+        rows=table if len(table) <= _OPEN_ROWS else (),
+        folded=[] if len(table) <= _OPEN_ROWS else [("Every moment of the change", table)],
         sources=sorted({row.cited for row in facts.where("identifier_bits", form="compact", field="consistency")}),
     )
 

@@ -83,6 +83,11 @@ def test_the_length_of_one_telegram(octets, degree):
     assert max([f.degree for f in check(longer) if f.rule == "length"], default=Degree.IN_ORDER) == degree
 
 
+def test_an_overlap_is_told_before_a_station_that_is_too_far_out():
+    image = lay_out([Station("a", THREE), Station("b", THREE, first_in=2, first_out=30)])
+    assert [one.rule for one in check(image, image_bytes=20)][:2] == ["overlap", "image size"]
+
+
 def test_gaps_are_told_and_allowed():
     found = check(lay_out([Station("a", THREE), Station("b", THREE, first_in=10), Station("c", THREE, first_in=20)]))
     told = {one.place: one for one in found if one.rule == "gap"}

@@ -57,6 +57,8 @@ def test_a_parameter_channel_read_in_words_mixes_an_old_answer_with_a_new_one():
     view = tearing_view("8 octets", "10 66 00 00 00 00 00 05", "13 9A 00 00 00 00 00 65")
     assert "13 9A" not in view.rows[1]["octets read"] and view.rows[1]["octets read"].endswith("00 65")
     assert view.rows[1]["which is"] == "▲ torn"  # the number of the old parameter with the value of the new one
+    by_bytes = tearing_view("8 octets", "10 66 00 00 00 00 00 05", "13 9A 00 00 00 00 00 65", "byte by byte")
+    assert not by_bytes.rows and len(by_bytes.folded[0][1]) == 9
 
 
 @settings(max_examples=30)
@@ -67,7 +69,7 @@ def test_the_drawing_shades_the_new_accesses(drawn, access, backwards):
     view = tearing_view(kind, shown(old), shown(new), access, backwards)
     sheet = view.pictures[0]
     check_legible(sheet)
-    assert len(boxes(sheet)) == len(view.rows) * iec_type(kind).length_bytes
+    assert len(boxes(sheet)) == len(view.rows) * iec_type(kind).length_bytes > 0
     assert sum(text.words == "▲ torn" for text in texts(sheet)) == sum(r["which is"] == "▲ torn" for r in view.rows)
 
 
