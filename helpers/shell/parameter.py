@@ -51,16 +51,21 @@ def _read_arguments(parser: ArgumentParser) -> None:
 
 def _read(asked: Namespace) -> int:
     octets = octets_from_text(" ".join(asked.octets))
-    if octets[:1] and octets[0] in (0x5E, 0x5F, 0xDE, 0xDF) and not asked.request and len(octets) != 8:
+    if not asked.request and _acyclic(octets):
         print(_parts(octets))
         return 0
     answer = parameter_channel.decode(octets)
     print(table([vars(field) for field in parameter_channel.explain_answer(answer)]))
     if asked.request:
-        print(
-            f"\n{paragraph(parameter_channel.match(parameter_channel.decode(octets_from_text(asked.request)), answer).sentence)}"
-        )
+        wanted = parameter_channel.decode(octets_from_text(asked.request))
+        print(f"\n{paragraph(parameter_channel.match(wanted, answer).sentence)}")
     return 0
+
+
+def _acyclic(octets: bytes) -> bool:
+    """Eight octets could be either; then data record 47 and the length that follow tell."""
+    known = octets[0] & ~acyclic_service.REFUSED in (acyclic_service.READ, acyclic_service.WRITE)
+    return known and (len(octets) != parameter_channel.OCTETS or octets[2:4] == bytes((acyclic_service.DATA_RECORD, 4)))
 
 
 def _parts(octets: bytes) -> str:

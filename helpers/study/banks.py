@@ -16,6 +16,7 @@ from helpers.study import (
     bank_drive_alone,
     bank_formats,
     bank_io_image,
+    bank_parameters,
     bank_reflections,
     bank_scaling,
     bank_segments,
@@ -37,6 +38,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "reflections": bank_reflections.KINDS,
     "shield": bank_shield.KINDS,
     "scaling": bank_scaling.KINDS,
+    "parameters": bank_parameters.KINDS,
     "words": bank_words.KINDS,
 }
 
