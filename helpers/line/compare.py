@@ -70,8 +70,7 @@ def _differences(now: Installation, right: Installation) -> Iterator[str]:
         if device is not planned:
             yield from _in_device(device, planned)
     yield from _in_project(now.loaded, right.loaded, "loaded")
-    if now.edited is not now.loaded:
-        yield from _in_project(now.edited, right.edited, "in the engineering computer")
+    yield from _in_project(now.edited, right.edited, "in the engineering computer")
     if not isclose(now.delay_bits, right.delay_bits, rel_tol=1e-9, abs_tol=1e-6):
         yield "cable: time that a signal needs"
 

@@ -88,17 +88,17 @@ def _exchange(installation: Installation, station: Configured) -> Exchange:
 
 
 def _watched(installation: Installation) -> tuple[Place, ...]:
-    """Stations with a watchdog, where the shortest that there is ends within the worst cycle."""
+    """Stations with a watchdog, where the shortest that there is ends within the best cycle."""
     cycle = _cycle(installation)
-    if cycle is None or cycle.worst.seconds <= BASES_S[0]:
+    if cycle is None or cycle.best.seconds <= BASES_S[0]:
         return ()
     short_s = _short_s(cycle)
     return tuple(p for p in _agreed(installation) if installation.edited.station(p.device).watchdog_s > short_s)
 
 
 def _short_s(cycle: BusCycle) -> float:
-    """The longest watchdog that ends within the typical cycle, or the shortest that there is [s]."""
-    return max(1, math.floor(cycle.typical.seconds / BASES_S[0])) * BASES_S[0]
+    """The longest watchdog that ends within the best cycle, or the shortest that there is [s]."""
+    return max(1, math.floor(cycle.best.seconds / BASES_S[0])) * BASES_S[0]
 
 
 def _watchdog(installation: Installation, place: Place, random: Random) -> Installation:
