@@ -70,7 +70,7 @@ def _because(old: Description, new: Description, used: str, texts_only: bool) ->
 
 def _row(change: Change) -> Row:
     return {
-        "what": short(change.what, 50),
+        "what": short(change.what, 64),
         "before": short(change.before, 44) or "–",
         "after": short(change.after, 44) or "–",
         "what it does": f"{_SIGNS.get(change.effect, '▲')} {change.effect.words}",
