@@ -133,7 +133,7 @@ def compare_view(kind: str, before: int, after: int) -> View:
 
 
 def _mark(row: words.BitRow) -> str:
-    return " (the maker decides)" if row.maker_specific else ""
+    return " (maker)" if row.maker_specific else ""
 
 
 def compare_panel() -> Panel:
