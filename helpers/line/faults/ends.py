@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from random import Random
 
 from helpers.bus.circuit import faults as circuit_faults
@@ -93,10 +94,20 @@ FAULTS = (
         "Terminator missing at an end",
         "ends",
         1,
-        "No terminator is on at this end of the cable.",
-        _terminated,
+        "The terminator of the plug at this end of the cable is not switched on.",
+        _by_plug,
         _missing,
-        (("terminator on",), ("fit box",)),
+        (("terminator on",),),
+    ),
+    Fault(
+        "box missing",
+        "Terminator box missing at an end",
+        "ends",
+        1,
+        "The terminator box that belongs to this end of the cable is not there.",
+        _by_box,
+        _missing,
+        (("fit box",),),
     ),
     Fault(
         "terminator doubled",
@@ -124,7 +135,7 @@ FAULTS = (
         "ends",
         2,
         "A plug in the middle has its terminator on, and its kind leaves the cable connected.",
-        lambda installation: _middle(installation, cutting=False),
+        partial(_middle, cutting=False),
         _switched_on,
         (("terminator off",),),
     ),
@@ -134,7 +145,7 @@ FAULTS = (
         "ends",
         1,
         "A plug in the middle has its terminator on, and its kind cuts off the outgoing cable.",
-        lambda installation: _middle(installation, cutting=True),
+        partial(_middle, cutting=True),
         _switched_on,
         (("terminator off",),),
     ),
@@ -143,10 +154,20 @@ FAULTS = (
         "Terminator without supply",
         "ends",
         2,
-        "The terminator is on, but no supply reaches it: its wire hangs free in the plug, or the box is off.",
-        _terminated,
+        "The terminator of the plug is on, but the wire of its supply hangs free.",
+        _by_plug,
         _unpowered,
-        (("replace plug",), ("supply box",)),
+        (("replace plug",),),
+    ),
+    Fault(
+        "box unpowered",
+        "Terminator box without supply",
+        "ends",
+        2,
+        "The terminator box at this end has no supply.",
+        _by_box,
+        _unpowered,
+        (("supply box",),),
     ),
     Fault(
         "sides exchanged",
