@@ -101,6 +101,8 @@ def plain(sentence):
 
 def answer_a_question(lesson, lab):
     """A slip is corrected, and the right answer is taken."""
+    lab.asking().scroll_into_view_if_needed()
+    expect(lab.asking()).to_contain_text(re.compile(r"Question \d+ of"))
     heading = plain(lab.asking().inner_text())
     kind = list(BANKS[lesson.key])[int(re.search(r"Question (\d+) of", heading)[1]) - 1]
     question = draw_question(lesson.key, kind)
