@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from line_nets import demo, row
 
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.elements import Section
+from helpers.bus.circuit.elements import Plug, Section, Terminator
 from helpers.bus.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
@@ -18,6 +18,7 @@ from helpers.line.build import installation_of
 from helpers.line.compare import differences, healthy
 from helpers.line.faults.catalogue import FAULTS, GROUPS, by_key, possible
 from helpers.line.faults.fault import Chosen, combined, exclude
+from helpers.line.faults.program import standing_task
 from helpers.line.line import Line
 from helpers.line.medium import Medium
 from helpers.line.noise import noise_v
@@ -380,3 +381,36 @@ def test_slot_time_is_longer_than_any_delay_that_the_faults_make():
         plan = mill(rate)
         for place in by_key("too long").places(plan):
             assert by_key("too long").put(plan, place, 1).delay_bits < bus_timing(rate).tsl_bits
+
+
+# -- odd corners ----------------------------------------------------------------------------------------------------
+
+
+def test_a_bare_terminator_at_an_end_has_a_place_with_words():
+    built = installation_of(row(2, 1.5e6))
+    stretch = built.stretches[0]
+    circuit = replace(
+        stretch.circuit,
+        plugs=(*stretch.circuit.plugs, Plug(receiver=None, terminators=(Terminator(),))),
+        sections=(*stretch.circuit.sections, Section(1.0)),
+    )
+    longer = built.with_stretch(0, devices=(*stretch.devices, ""), circuit=circuit, noise_v=(*stretch.noise_v, 0.05))
+    assert plugs(longer)[-1].words == "right end of segment 1"
+    assert by_key("terminator missing").places(longer)[-1].words == "right end of segment 1"
+    assert "between Drive 2 and right end" in [place.words for place in by_key("core open").places(longer)]
+
+
+def test_a_change_of_both_projects_leaves_what_was_not_loaded():
+    waiting = put("not loaded", "Cooling fan in the project")
+    broken = put("scaling wrong", "program for Dryer fan 1", plan=waiting)
+    assert broken.loaded.station("Dryer fan 1") == broken.edited.station("Dryer fan 1")
+    assert broken.loaded.station("Cooling fan") == waiting.loaded.station("Cooling fan")
+
+
+def test_a_task_that_the_program_takes_back_counts_as_none():
+    plan = demo()
+    calm = replace(plan.loaded.station("Intake conveyor").program, task=standing_task())
+    assert healthy(plan.with_project(plan.loaded.with_station("Intake conveyor", program=calm)), plan)
+    assert not healthy(put("task stands", "program for Intake conveyor"), plan)
+    assert not healthy(plan.with_project(replace(plan.loaded, retries=5)), plan)
+    assert not healthy(replace(plan, delay_bits=99.0), plan)
