@@ -90,8 +90,7 @@ def format_offered(network: Network) -> Findings:
         if not known:
             continue  # what is not stated, or not known, has rules of its own
         lost = [text for text, octets in known.items() if modules_for(description, octets) is None]
-        names = ", ".join(module.name for module in description.modules[:12])
-        found = f"{station.description} gives no {' and no '.join(lost)}; it has {names}" if lost else ", ".join(known)
+        found = f"{station.description} gives no {' and no '.join(lost)}" if lost else ", ".join(known)
         degree = Degree.BROKEN if lost else Degree.IN_ORDER
         yield own_finding("format in the description", station.name, found, degree)
 
