@@ -17,7 +17,8 @@ from helpers.panels.panel import Panel
 from helpers.panels.parameter_channel import WRITE_CAUTION
 from helpers.panels.view import Row, View
 
-_DRAWN = 10  # telegrams in the picture
+_DRAWN = 12  # telegrams in the picture
+_PITCH = 20  # from one arrow to the next
 _OCTETS = 20  # octets of a telegram that a line of the picture holds
 
 
@@ -25,13 +26,13 @@ def exchange_drawing(telegrams: tuple[Exchange, ...]) -> Drawing:
     """Controller at the left, drive at the right, one arrow for each telegram, from top to bottom."""
     shown = telegrams[:_DRAWN]
     told = [f"{t.sender}: {t.octets[:4].hex(' ').upper()}, {t.sentence}" for t in shown]
-    sheet = Drawing(760, 30 + 24 * len(shown), " ".join(told))
+    sheet = Drawing(760, 30 + _PITCH * len(shown), " ".join(told))
     sheet.text(40, 14, "controller", size=12, bold=True)
     sheet.text(720, 14, "drive", size=12, bold=True)
-    sheet.line(40, 20, 40, 26 + 24 * len(shown), stroke=GREY)
-    sheet.line(720, 20, 720, 26 + 24 * len(shown), stroke=GREY)
+    sheet.line(40, 20, 40, 26 + _PITCH * len(shown), stroke=GREY)
+    sheet.line(720, 20, 720, 26 + _PITCH * len(shown), stroke=GREY)
     for n, telegram in enumerate(shown):
-        y, out = 40.0 + 24 * n, telegram.sender == "controller"
+        y, out = 40.0 + _PITCH * n, telegram.sender == "controller"
         refused = bool(telegram.octets[0] & acyclic_service.REFUSED)
         colour = ORANGE if refused else BLUE if out else INK
         sheet.line(44, y, 716, y, stroke=colour, width=1.5, dash="5 4" if refused else "none")
@@ -66,7 +67,7 @@ def request_view(listed: tuple[Task, ...], reference: int, axis: int, slot: int,
         caution=WRITE_CAUTION if asked.kind == "change" else "",
         pictures=[exchange_drawing(telegrams)],
         rows=[
-            {"parameter": task.text, "what comes back": group.sentence}
+            {"parameter": task.text, "what comes back": "changed" if group.format == acyclic.ZERO else group.sentence}
             for task, group in zip(listed, response.values, strict=True)
         ]
         if response.values

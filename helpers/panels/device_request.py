@@ -9,8 +9,8 @@ from dataclasses import replace
 
 from helpers import facts
 from helpers.device import formats as data_formats
-from helpers.device.choose import mapping
-from helpers.device.signals import Signal
+from helpers.device.choose import Assignment, mapping
+from helpers.device.signals import Signal, list_parameter
 from helpers.drive import device_request as own
 from helpers.drive import parameter_channel as channel
 from helpers.drive.device_request import DeviceAnswer, DeviceRequest
@@ -101,29 +101,30 @@ def lists_view(name: str, needs: tuple[Signal, ...]) -> View:
     """The parameter tasks that give the free words of a format their signals."""
     one = data_formats.by_name(name)
     places = mapping(one, ["STW1", "NSOLL_A", "ZSW1", "NIST_A", *needs])
-    rows = []
-    for place in places:
-        if not place.fixed and place.number is not None:
-            task = channel.change(place.parameter, place.number, subindex=place.pzd)
-            rows.append(
-                {
-                    "word": f"{'out' if place.parameter == 915 else 'in'} {place.pzd}",
-                    "signal": f"{place.signal} {place.half}".strip() or "none",
-                    "write": f"{place.parameter}.{place.pzd} = {place.number}",
-                    "cyclic task": channel.encode(task).hex(" ").upper(),
-                    "acyclic subindex": str(place.pzd - FIRST_SUBINDEX["cyclic"] + FIRST_SUBINDEX["acyclic"]),
-                }
-            )
+    free = [place for place in places if not place.fixed and place.number is not None]
+    used, empty = ([_list_row(p) for p in free if bool(p.signal) is named] for named in (True, False))
     return View(
-        f"{len(rows)} words to be written into the lists 915 (out) and 916 (in) for {name}."
-        if rows
+        f"{len(used)} words to be written into the lists 915 (out) and 916 (in) for {name}."
+        if used
         else f"{name} has no free word for these signals, or nothing is asked for.",
         because="A signal of 32 bits takes two words; both elements name it. Then store: write 1 to 971.",
-        caution=WRITE_CAUTION if rows else "",
+        caution=WRITE_CAUTION if used else "",
         pictures=[format_drawing(one, needs)],
-        rows=rows,
+        rows=used,
+        folded=[("Words that carry nothing: write 0 there", empty)],
         sources=[row.cited for row in facts.rows("signal_lists")],
     )
+
+
+def _list_row(place: Assignment) -> Row:
+    task = channel.change(place.parameter, place.number or 0, subindex=place.pzd)
+    return {
+        "word": f"{'out' if place.parameter == list_parameter('out') else 'in'} {place.pzd}",
+        "signal": f"{place.signal} {place.half}".strip() or "none",
+        "write": f"{place.parameter}.{place.pzd} = {place.number}",
+        "cyclic task": channel.encode(task).hex(" ").upper(),
+        "acyclic subindex": str(place.pzd - FIRST_SUBINDEX["cyclic"] + FIRST_SUBINDEX["acyclic"]),
+    }
 
 
 def lists_panel() -> Panel:

@@ -68,6 +68,8 @@ def task_view(identifier: int, number: int, subindex: int, value: int, subindex_
     notes = [f"{task.name[0].upper()}{task.name[1:]}: {task.meaning}."]
     if number and not cautious("parameter number, cyclic", number):
         notes.append("Not every source allows this number.")
+    if task.width and value < 0:
+        notes.append(f"{value} is sent in two's complement: {asked.value}.")
     if task.array:
         notes.append(_counted_from())
     return View(
@@ -148,7 +150,8 @@ def answer_view(asked: bytes | None, answer: bytes, subindex_byte: str) -> View:
     sentence = f"Answer {known.identifier}, parameter {got.number}: {sentence.rstrip('.')}."
     if asked is not None:
         wanted = channel.decode(asked, subindex_byte=subindex_byte)
-        because = channel.match(wanted, got).sentence
+        found = channel.match(wanted, got)
+        because = "It belongs to the request: refused." if found.kind == "refusal" else found.sentence
         rows = [_row("request", f) for f in channel.explain_request(wanted)] + rows
     if got.value >= 1 << 15 and known.kind == "value":
         width = known.width or 32

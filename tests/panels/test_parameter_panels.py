@@ -99,6 +99,7 @@ def test_an_acyclic_request_and_its_response():
     assert "header alone" in request_view(tasks("write 110 = 95"), 1, 1, 0, 0, running=False).sentence
     failed = request_view(tasks("write 110 = 95\nwrite32 120 = 1"), 1, 1, 0, 0, running=False)
     assert "1 of 2 parameters refused" in failed.sentence and "read only" in failed.rows[1]["what comes back"]
+    assert failed.rows[0]["what comes back"] == "changed"
 
 
 @pytest.mark.parametrize(
