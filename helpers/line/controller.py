@@ -75,7 +75,8 @@ class Handler:
         self.outputs = bytes(configured.configuration.bytes_out)
         self._count = "first"
         self._fetch = False
-        self._requests: dict[str, bytes] = {}
+        self._requests: dict[str, bytes] = {}  # Data_Exchange with the present outputs, by frame count
+        self._starting: dict[tuple[str, str], bytes] = {}  # the other services, which never change
         self._usual = b""
 
     @property
@@ -104,7 +105,9 @@ class Handler:
                 made = self._requests[self._count] = self._made("Data_Exchange", self.outputs)
             return made
         service = "Slave_Diag" if self._fetch else _SERVICES[self.phase]
-        return self._made(service, self._data(service))
+        if (service, self._count) not in self._starting:
+            self._starting[service, self._count] = self._made(service, self._data(service))
+        return self._starting[service, self._count]
 
     def _data(self, service: str) -> bytes:
         if service == "Set_Prm":

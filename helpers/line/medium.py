@@ -10,6 +10,7 @@ until then (from memory: receivers differ).
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Mapping
 from functools import lru_cache
 from random import Random
@@ -43,7 +44,7 @@ class Medium:
         self._live = [stretch.live(off, now_open) for stretch in installation.stretches]
         self._hops = _hops(installation)
         self._clean: dict[tuple[str, str], bool] = {}
-        self._wrong: dict[tuple[int, int, int], Bits] = {}
+        self._hop_bits: dict[tuple[int, int, int], tuple[Bits, float]] = {}
 
     def clean(self, sender: str, receiver: str) -> bool:
         """True if every telegram of the sender arrives whole at the receiver."""
@@ -87,26 +88,32 @@ class Medium:
 
     def _bits(self, segment: int, sender: int, receiver: int) -> tuple[Bits, float]:
         """The chance of each of the eleven bits to be read wrong, and of a false start in the silence before."""
-        stretch = self._installation.stretches[segment]
-        noise = stretch.noise_v[receiver]
-        found = _wrong_bits(self._live[segment], self._installation.bit_rate, sender, receiver, noise)
-        return found, _false_start(self._live[segment], receiver, noise)
+        found = self._hop_bits.get((segment, sender, receiver))
+        if found is None:
+            circuit, noise = self._live[segment], self._installation.stretches[segment].noise_v[receiver]
+            wrong = _wrong_bits(circuit, self._installation.bit_rate, sender, receiver, noise)
+            found = self._hop_bits[segment, sender, receiver] = wrong, _false_start(circuit, receiver, noise)
+        return found
 
 
 def _through(octets: bytes, wrong: Bits, random: Random) -> tuple[bytes, bool]:
     """The octets after one cable, and whether no character has broken its parity or lost its start or stop bit."""
-    whole = math.prod(1.0 - share for share in wrong)
+    # How likely the first wrong bit of a character is at most this one; the last share is that of any wrong bit.
+    first, right = [], 1.0
+    for share in wrong:
+        right *= 1.0 - share
+        first.append(1.0 - right)
     arrived, intact = bytearray(), True
     for octet in octets:
-        if random.random() < whole:
+        drawn = random.random()
+        if drawn >= first[-1]:
             arrived.append(octet)
             continue
-        flips = [random.random() < share for share in wrong]
-        while not any(flips):  # this character is known to have a wrong bit; drawing again keeps the chances true
-            flips = [random.random() < share for share in wrong]
-        intact &= not (flips[0] or flips[-1] or sum(flips) % 2)
-        if not flips[0]:  # without its start bit a character is not seen at all
-            arrived.append(octet ^ sum(1 << n for n in range(8) if flips[n + 1]))
+        at = bisect_right(first, drawn)
+        flips = [at, *(n for n in range(at + 1, CHARACTER_BITS) if random.random() < wrong[n])]
+        intact &= at > 0 and flips[-1] < CHARACTER_BITS - 1 and not len(flips) % 2
+        if at:  # without its start bit a character is not seen at all
+            arrived.append(octet ^ sum(1 << n - 1 for n in flips if n <= 8))
     return bytes(arrived), intact
 
 
