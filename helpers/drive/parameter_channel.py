@@ -289,25 +289,27 @@ def follow(cycles: Iterable[tuple[Channel, Channel]]) -> tuple[Match, ...]:
     return tuple(told)
 
 
-def explain_request(request: Channel) -> tuple[Field, ...]:
-    """A request, field by field."""
+def explain_request(request: Channel, *, subindex_byte: str = "high") -> tuple[Field, ...]:
+    """A request, field by field; subindex_byte as for `encode`."""
     task = tasks()[request.identifier & 0xF]
-    return _explain(request, f"task {task.identifier}: {task.name} ({task.meaning})", task.width, task.array, "")
+    identifier = f"task {task.identifier}: {task.name} ({task.meaning})"
+    return _explain(encode(request, subindex_byte=subindex_byte), request, identifier, task.width, task.array, "")
 
 
-def explain_answer(answer: Channel) -> tuple[Field, ...]:
-    """An answer, field by field.
+def explain_answer(answer: Channel, *, subindex_byte: str = "high") -> tuple[Field, ...]:
+    """An answer, field by field; subindex_byte as for `encode`.
 
     >>> explain_answer(decode(bytes.fromhex("139A000000000065")))[-1].meaning
     '101 (16#0065)'
     """
     got = answers()[answer.identifier & 0xF]
     error = refusal(answer.value & 0xFFFF).sentence if got.identifier == REFUSED else ""
-    return _explain(answer, f"answer {got.identifier}: {got.name} ({got.meaning})", got.width, got.array, error)
+    identifier = f"answer {got.identifier}: {got.name} ({got.meaning})"
+    return _explain(encode(answer, subindex_byte=subindex_byte), answer, identifier, got.width, got.array, error)
 
 
-def _explain(channel: Channel, identifier: str, width: int, array: bool, error: str) -> tuple[Field, ...]:
-    octets = encode(channel).hex(" ").upper()
+def _explain(sent: bytes, channel: Channel, identifier: str, width: int, array: bool, error: str) -> tuple[Field, ...]:
+    octets = sent.hex(" ").upper()
     known = profile_parameter(channel.number)
     name = f" ({known.name})" if known else ""
     report = "1: the drive reports a changed parameter" if channel.report else "0: no report"

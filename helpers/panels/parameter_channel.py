@@ -77,8 +77,8 @@ def task_view(identifier: int, number: int, subindex: int, value: int, subindex_
         because=" ".join([*notes, channel.match(asked, answer).sentence]),
         caution=WRITE_CAUTION if task.writes else "",
         pictures=[words_drawing(asked, octets)],
-        rows=[_row("request", f) for f in channel.explain_request(asked)]
-        + [_row("answer", f) for f in channel.explain_answer(answer)],
+        rows=[_row("request", f) for f in channel.explain_request(asked, subindex_byte=subindex_byte)]
+        + [_row("answer", f) for f in channel.explain_answer(answer, subindex_byte=subindex_byte)],
         sources=[f"task {task.identifier}: {task.source or 'no source'} ({task.standing})", *_index_sources()],
     )
 
@@ -144,7 +144,7 @@ def octets_of(text: str) -> bytes:
 def answer_view(asked: bytes | None, answer: bytes, subindex_byte: str) -> View:
     """An answer field by field, and whether it belongs to the request."""
     got = channel.decode(answer, subindex_byte=subindex_byte)
-    rows = [_row("answer", f) for f in channel.explain_answer(got)]
+    rows = [_row("answer", f) for f in channel.explain_answer(got, subindex_byte=subindex_byte)]
     sentence, because = channel.explain_answer(got)[-1].meaning, ""
     known = channel.answers()[got.identifier]
     sentence = f"Answer {known.identifier}, parameter {got.number}: {sentence.rstrip('.')}."
@@ -152,7 +152,7 @@ def answer_view(asked: bytes | None, answer: bytes, subindex_byte: str) -> View:
         wanted = channel.decode(asked, subindex_byte=subindex_byte)
         found = channel.match(wanted, got)
         because = "It belongs to the request: refused." if found.kind == "refusal" else found.sentence
-        rows = [_row("request", f) for f in channel.explain_request(wanted)] + rows
+        rows = [_row("request", f) for f in channel.explain_request(wanted, subindex_byte=subindex_byte)] + rows
     if got.value >= 1 << 15 and known.kind == "value":
         width = known.width or 32
         negative = got.value - (1 << width) if got.value >> (width - 1) else got.value

@@ -58,7 +58,8 @@ def test_a_task_becomes_its_octets(identifier, number, subindex, value, octets):
 
 
 def test_the_subindex_may_stand_in_the_other_byte():
-    assert task_view(7, 915, 3, 140, "low").sentence.startswith("73 93 00 03 00 00 00 8C")
+    low = task_view(7, 915, 3, 140, "low")
+    assert low.sentence.startswith("73 93 00 03 00 00 00 8C") and low.rows[3]["octets"] == "00 03"
     assert "counts elements from 1" in task_view(7, 915, 3, 140, "high").because
 
 
