@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from enum import Enum
 
@@ -37,6 +38,37 @@ def frame(items: Iterable[object], *columns: str) -> Table:
     return Table([{heading: _value(item, name) for name, heading in headings} for item in listed])
 
 
+# Units that people write with a prefix, and the prefixes by their power of ten.
+_PREFIXED = ("F", "H", "s", "A", "V", "Hz")
+_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
+_POWER = re.compile(r"(-?\d+(?:\.\d+)?)e([+-]?\d+)")
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
 def _value(item: object, name: str) -> object:
+    """A value as people write it: yes and no, a number with its power of ten in the unit's prefix or raised."""
     value = item[name] if isinstance(item, Mapping) else getattr(item, name)
-    return getattr(value, "words", value) if isinstance(value, Enum) else value
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Enum):
+        return getattr(value, "words", value)
+    if name in ("value", "unit") and isinstance(item, Mapping) and {"value", "unit"} <= set(item):
+        return _with_prefix(str(item["value"]), str(item["unit"]))[name == "unit"]
+    return _raised(value) if isinstance(value, str) else value
+
+
+def _with_prefix(value: str, unit: str) -> tuple[str, str]:
+    """A number and its unit, the power of ten in the unit's prefix.
+
+    >>> _with_prefix("110e-9", "H"), _with_prefix("390", "Ω"), _with_prefix("1.7241e-8", "Ω·m")
+    (('110', 'nH'), ('390', 'Ω'), ('1.7241·10⁻⁸', 'Ω·m'))
+    """
+    power = _POWER.fullmatch(value)
+    if power and unit in _PREFIXED and int(power[2]) in _PREFIXES:
+        return power[1], _PREFIXES[int(power[2])] + unit
+    return _raised(value), unit
+
+
+def _raised(text: str) -> str:
+    power = _POWER.fullmatch(text)
+    return f"{power[1]}·10{str(int(power[2])).translate(_RAISED)}" if power else text

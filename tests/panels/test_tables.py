@@ -35,3 +35,16 @@ def test_no_items_are_said_in_words() -> None:
 @given(st.lists(st.fixed_dictionaries({"a": st.text(max_size=20), "b": st.integers(-(10**9), 10**9)}), min_size=1))
 def test_every_item_is_a_row(items: list[dict[str, object]]) -> None:
     assert frame(items)._repr_html_().count("<tr>") == len(items) + 1
+
+
+def test_values_are_written_as_people_write_them():
+    items = [
+        {"on": True, "value": "15e-9", "unit": "F", "size": "3.0e-9"},
+        {"on": False, "value": "1.5", "unit": "V", "size": "12"},
+    ]
+    assert frame(items, "on", "value", "unit", "size").to_dict("list") == {
+        "on": ["yes", "no"],
+        "value": ["15", "1.5"],
+        "unit": ["nF", "V"],
+        "size": ["3.0·10⁻⁹", "12"],
+    }
