@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isnan
+
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Segment, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
@@ -39,6 +41,8 @@ def reading_text(value: float, state: str) -> str:
         if value >= meter.OPEN_FROM_OHM:
             return "open"
         return f"{value / 1000:.2f} kΩ" if value >= 10_000 else f"{value:.1f} Ω"
+    if isnan(value):
+        return "drifts: nothing joins these two"
     return f"{0.0 if abs(value) < 5e-3 else value:.2f} V"
 
 
@@ -61,7 +65,9 @@ def meter_view(
     probes = ((red_plug - 1, red_pin), (black_plug - 1, black_pin))
     shown = reading_text(_read(here, state, *probes, dgnd), state)
     wanted = reading_text(_read(healthy, state, *probes, dgnd), state)
-    if shown == wanted and fault != HEALTHY:
+    if isnan(_read(here, state, *probes, dgnd)):
+        because = "Nothing joins these two pins, so the meter shows what it picks up: no steady reading."
+    elif shown == wanted and fault != HEALTHY:
         because = "The reading is that of a healthy segment: this measurement does not show the fault. Try other pins."
     elif shown == wanted:
         because = "So reads a healthy segment."

@@ -52,14 +52,16 @@ def volts(
     second_plug: int | None = None,
     dgnd: str = "common",
 ) -> float:
-    """Voltage between two pins while all devices are on and nobody sends [V]; 0 where nothing joins them.
+    """Voltage between two pins while all devices are on and nobody sends [V].
+
+    Not a number where nothing joins them: there a meter drifts, and shows what it picks up.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced
     >>> round(volts(evenly_spaced(8, 100)), 2)
     1.07
     """
     a, b = _probes(segment, plug, plus, minus, second_plug)
-    return Solved(branches(segment, dgnd=dgnd)).volts(a, b)
+    return steady_volts(Solved(branches(segment, dgnd=dgnd)), a, b)
 
 
 def readings(segment: Segment, plug: int = 0, *, dgnd: str = "common") -> dict[tuple[str, str], tuple[float, float]]:
@@ -73,9 +75,14 @@ def readings(segment: Segment, plug: int = 0, *, dgnd: str = "common") -> dict[t
     dead = Solved(branches(segment, devices="unplugged", dgnd=dgnd))
     idle = Solved(branches(segment, dgnd=dgnd))
     return {
-        (first, second): (dead.ohms((plug, first), (plug, second)), idle.volts((plug, second), (plug, first)))
+        (first, second): (dead.ohms((plug, first), (plug, second)), steady_volts(idle, (plug, second), (plug, first)))
         for first, second in combinations(PINS, 2)
     }
+
+
+def steady_volts(solved: Solved, plus: Node, minus: Node) -> float:
+    """Voltage of `plus` against `minus` [V]; not a number where nothing joins them."""
+    return solved.volts(plus, minus) if solved.connected(plus, minus) else float("nan")
 
 
 def distance_m(loop_ohm: float, *, kind: str = "A", contact_ohm: float = 0.0) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
+from math import isnan
 
 from helpers.bus.characters import character_bits
 from helpers.bus.circuit import meter
@@ -23,8 +24,9 @@ _DEAD_PAIRS = (("A", "B"), ("A", "shield"), ("B", "shield"))
 def volts(line: Line, place: Place) -> Reading:
     """The voltages between the pins of a plug while nobody sends and all devices that have supply are on."""
     circuit = _live(line, place.segment)
+    idle = _solved(circuit, "powered")
     seen = tuple(
-        (f"{plus} against {minus}", _volts(meter.volts(circuit, place.plug, plus, minus)))
+        (f"{plus} against {minus}", _volts(meter.steady_volts(idle, (place.plug, plus), (place.plug, minus))))
         for plus, minus in _IDLE_PAIRS
     )
     return Reading("volts", place.words, seen)
@@ -109,6 +111,8 @@ def _volts(value: float) -> str:
     >>> _volts(1.0649), _volts(-0.0)
     ('1.06 V', '0.00 V')
     """
+    if isnan(value):
+        return "drifts"
     return f"{value + 0.0:.2f} V".replace("-0.00", "0.00")
 
 

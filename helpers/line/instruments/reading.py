@@ -12,12 +12,17 @@ from helpers.errors import one_of
 
 @dataclass(frozen=True)
 class Instrument:
-    """A row of `data/instruments.csv`: its key and name, what its place is, the minutes it takes, and its caution."""
+    """A row of `data/instruments.csv`: its key and name, what its place is, the minutes it takes, and its caution.
+
+    bus: "alive" or "dead", how the bus has to be for it, or "any". moves: what it says changes as time passes.
+    """
 
     key: str
     name: str
     place: str
     minutes: float
+    bus: str
+    moves: bool
     caution: str
     about: str
 
@@ -51,7 +56,16 @@ def instruments() -> tuple[Instrument, ...]:
     'station table'
     """
     return tuple(
-        Instrument(row["instrument"], row["name"], row["place"], row.number("minutes"), row["caution"], row["about"])
+        Instrument(
+            row["instrument"],
+            row["name"],
+            row["place"],
+            row.number("minutes"),
+            row["bus"],
+            row["moves"] == "yes",
+            row["caution"],
+            row["about"],
+        )
         for row in facts.rows("instruments")
     )
 

@@ -72,18 +72,20 @@ def test_supply_pins_of_an_idle_bus():
     assert volts(BUS, 2, "VP", "DGND") == pytest.approx(5.0, abs=0.001)
     assert volts(BUS, 0, "B", "DGND") + volts(BUS, 0, "A", "DGND") == pytest.approx(5 * 0.93, abs=0.1)
     assert ohms(BUS, 0, "VP", "DGND", devices="dead") == pytest.approx(0, abs=0.01)
-    assert volts(BUS, 0, "A", "shield") == 0  # nothing joins them
+    assert math.isnan(volts(BUS, 0, "A", "shield"))  # nothing joins them
     assert volts(BUS, 0, "A", "shield", dgnd="earthed") == pytest.approx(volts(BUS, 0, "A", "DGND"), abs=1e-3)
     assert volts(BUS, 1, "B", "B", second_plug=1) == 0
 
 
 @pytest.mark.parametrize("dgnd", ["common", "isolated", "earthed"])
 @pytest.mark.parametrize("name", CATALOGUE)
-def test_every_reading_of_every_fault_is_a_number(name, dgnd):
+def test_every_reading_of_every_fault_is_a_number_or_drifts(name, dgnd):
     for (first, second), (ohm, volt) in readings(CATALOGUE[name](BUS), 2, dgnd=dgnd).items():
-        assert ohm >= 0 and math.isfinite(volt) and abs(volt) < 10  # two supplies in a row where DGND is not common
+        assert ohm >= 0
+        # Two supplies can lie in a row where DGND is not common. Only the shield may hang free of all the rest.
+        assert abs(volt) < 10 or (math.isnan(volt) and "shield" in (first, second))
         assert ohms(CATALOGUE[name](BUS), 2, first, second, dgnd=dgnd) == pytest.approx(ohm, rel=1e-6, abs=1e-6)
-        assert volts(CATALOGUE[name](BUS), 2, second, first, dgnd=dgnd) == pytest.approx(volt)
+        assert volts(CATALOGUE[name](BUS), 2, second, first, dgnd=dgnd) == pytest.approx(volt, nan_ok=True)
 
 
 @pytest.mark.parametrize(
