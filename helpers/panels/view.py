@@ -132,7 +132,8 @@ def table(rows: Sequence[Row]) -> str:
 def _cell(value: object) -> str:
     if isinstance(value, Degree):
         sign, colour = SIGNS[value]
-        return f'<td style="{_CELL}:left;white-space:nowrap"><span style="color:{colour}">{sign}</span> {value.words}</td>'
+        shown = f'<span style="color:{colour}">{sign}</span> {value.words}'
+        return f'<td style="{_CELL}:left;white-space:nowrap">{shown}</td>'
     if isinstance(value, int | float) and not isinstance(value, bool):
         shown = f"{value:,}" if isinstance(value, int) else f"{value:,.6g}"
         return f'<td style="{_CELL}:right">{shown}</td>'.replace(",", "\N{NARROW NO-BREAK SPACE}")
