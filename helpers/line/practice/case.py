@@ -1,0 +1,113 @@
+"""A case for fault-finding: what is wrong where, and what the plant says of it. Drawn from a seed, without end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from random import Random
+
+from helpers.errors import OutOfRange, in_range
+from helpers.facts import DATA, where
+from helpers.line.build import installation_of
+from helpers.line.faults.catalogue import FAULTS, GROUPS, possible
+from helpers.line.faults.fault import Chosen, combined, exclude
+from helpers.line.installation import Installation
+from helpers.line.line import Line
+from helpers.line.practice.complaint import complaint, handover
+from helpers.line.practice.observation import Observation, usual, watch
+from helpers.plan.read import read_plan
+
+GRADES = (1, 2, 3)
+# The sizes that a case may have: the seeds of `Fault.put`. Signatures are made for each of them.
+VARIANTS = (1, 2, 3)
+# How often a fault is drawn anew because nobody would see it, and a second one because it excludes the first.
+_TRIES = 6
+
+
+@dataclass(frozen=True)
+class Case:
+    """One case. `chosen` and `faulty` are the solution; everything else is for the learner.
+
+    installation: all in order. complaint: what the plant says. hint: what was worked on last, empty above grade 1.
+    groups: the groups of faults that come into question; all of them above grade 1. visible: somebody has seen
+    something; else it is a check before handover. now: what is seen.
+    """
+
+    seed: int
+    grade: int
+    installation: Installation
+    chosen: tuple[Chosen, ...]
+    faulty: Installation
+    now: Observation
+    visible: bool
+    complaint: str
+    hint: str
+    groups: tuple[str, ...]
+
+
+@cache
+def mill() -> Installation:
+    """The demo site, all in order."""
+    return installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
+
+
+def draw_case(seed: int, grade: int, installation: Installation | None = None) -> Case:
+    """The case of a seed, the same on every machine; in the demo site, or in another installation that is in order.
+
+    grade 1: one fault that is found by looking, few groups come into question, and a hint. 2: one fault of any kind.
+    3: two faults, or one that comes and goes. `OutOfRange` for another grade and where no fault can be.
+    """
+    in_range("grade of difficulty", grade, GRADES[0], GRADES[-1], source="three grades")
+    healthy = mill() if installation is None else installation
+    random = Random(f"case {grade} {seed}")
+    for _ in range(_TRIES):
+        chosen = _drawn(random, grade, healthy)
+        faulty = combined(healthy, chosen)
+        now = watch(Line(faulty))
+        said = complaint(now, usual(healthy), random)
+        # Grade 2 also has faults that nobody has noticed yet.
+        if said or grade == 2:
+            break
+    first = chosen[0].fault.group
+    hint, groups = "", GROUPS
+    if grade == 1:
+        hint = random.choice(where("demo/practice_hints", group=first))["words"]
+        other = random.choice([group for group in GROUPS if group != first])
+        groups = tuple(group for group in GROUPS if group in (first, other))
+    return Case(seed, grade, healthy, chosen, faulty, now, bool(said), said or handover(random), hint, groups)
+
+
+def comes_and_goes(installation: Installation) -> bool:
+    """True if something in it changes by itself as time passes."""
+    loose = any(stretch.flickers for stretch in installation.stretches)
+    return loose or any(device.supply_drops_s or device.fault_returns_s for device in installation.devices)
+
+
+def _drawn(random: Random, grade: int, healthy: Installation) -> tuple[Chosen, ...]:
+    if grade == 1:
+        return (_one(random, healthy, most_grade=1),)
+    if grade == 2:
+        return (_one(random, healthy),)
+    if random.random() < 0.3:
+        unsteady = [c for c in possible(healthy) if comes_and_goes(c.put(healthy))]
+        if unsteady:
+            return (_sized(random, random.choice(unsteady)),)
+    for _ in range(10 * _TRIES):
+        first, second = _one(random, healthy), _one(random, healthy)
+        if not exclude(healthy, first, second):
+            return first, second
+    return (first,)
+
+
+def _one(random: Random, healthy: Installation, *, most_grade: int = 3) -> Chosen:
+    """A fault first and then its place, so that one with many places is not drawn more often."""
+    known = [(fault, fault.places(healthy)) for fault in FAULTS if fault.grade <= most_grade]
+    able = [(fault, places) for fault, places in known if places]
+    if not able:
+        raise OutOfRange("In this installation no fault can be: 0 are possible, 1 at least is needed.")
+    fault, places = random.choice(able)
+    return _sized(random, Chosen(fault, random.choice(places)))
+
+
+def _sized(random: Random, chosen: Chosen) -> Chosen:
+    return chosen._replace(seed=random.choice(VARIANTS))

@@ -1,0 +1,159 @@
+"""Marks for a session, part by part and each in a sentence: cause, repair, evidence, time, order of work."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from helpers.errors import WorkbookError
+from helpers.line.faults.catalogue import by_key
+from helpers.line.faults.fault import Chosen
+from helpers.line.place import Place
+from helpers.line.practice.path import Step, good_path
+from helpers.line.practice.session import Session
+from helpers.line.practice.signatures import Candidates, Signatures
+
+RIGHT, PARTLY, WRONG, OPEN = "right", "partly", "wrong", "open"
+_NAMED = 3
+
+
+class Claim(NamedTuple):
+    """What the learner says: the key of a fault, and where it is."""
+
+    key: str
+    place: Place
+
+
+class Mark(NamedTuple):
+    """One part: what it is about, a word (right, partly, wrong, open), and a sentence."""
+
+    part: str
+    word: str
+    sentence: str
+
+
+class Marks(NamedTuple):
+    """All parts; `left` are the single faults that the readings leave, `path` a good path to the first cause."""
+
+    parts: tuple[Mark, ...]
+    left: Candidates
+    path: tuple[Step, ...]
+
+    def part(self, name: str) -> Mark:
+        """The part of this name: cause, repair, evidence, time or order of work."""
+        return next(mark for mark in self.parts if mark.part == name)
+
+
+def mark(session: Session, claims: tuple[Claim, ...], signatures: Signatures, *, seconds: float = 4.0) -> Marks:
+    """Mark a session in which these causes were named. `WorkbookError` if the signatures are of another installation.
+
+    seconds: how long signatures that are not made yet may take.
+    """
+    if signatures.installation != session.case.installation:
+        raise WorkbookError("These signatures are of another installation than the case; both have to be the same.")
+    left = signatures.candidates(session.evidence, seconds=seconds)
+    path = good_path(signatures, session.case.chosen[0])
+    parts = (_cause(session, claims), _repair(session), _evidence(session, left), _time(session, path), _order(session))
+    return Marks(parts, left, path)
+
+
+def _cause(session: Session, claims: tuple[Claim, ...]) -> Mark:
+    causes = session.case.chosen
+    said = "; ".join(f"{c.fault.name}, {c.place.words}" for c in causes)
+    if not claims:
+        return Mark("cause", OPEN, f"You have not named a cause. It was: {said}.")
+    hit = [c for c in causes if any(by_key(x.key) is c.fault and x.place.meets(c.place) for x in claims)]
+    kind = [c for c in causes if any(x.key == c.fault.key for x in claims)]
+    if len(hit) == len(causes):
+        more = len(claims) - len(causes)
+        note = f" You have also named {more} that {'was' if more == 1 else 'were'} not there." if more > 0 else ""
+        return Mark("cause", PARTLY if more > 0 else RIGHT, f"Cause and place are right: {said}.{note}")
+    if hit:
+        return Mark("cause", PARTLY, f"{len(hit)} of {len(causes)} causes are right. There were: {said}.")
+    if kind:
+        return Mark("cause", PARTLY, f"The kind of fault is right, the place is not. It was: {said}.")
+    return Mark("cause", WRONG, f"It was another cause: {said}.")
+
+
+def _repair(session: Session) -> Mark:
+    done = sum(bool(entry.repair) for entry in session.log)
+    if session.healthy and session.bus == "alive":
+        return Mark("repair", RIGHT, "The plant is again as it was planned, and in operation.")
+    if session.healthy:
+        return Mark("repair", PARTLY, "Everything is repaired, but the bus is still isolated.")
+    if not done:
+        return Mark("repair", OPEN, "Nothing was repaired.")
+    return Mark(
+        "repair", WRONG, f"After {done} {'repair' if done == 1 else 'repairs'} something is still not as planned."
+    )
+
+
+def _evidence(session: Session, left: Candidates) -> Mark:
+    taken = len(session.evidence)
+    if not taken:
+        return Mark("evidence", OPEN, "You have measured nothing before the plant was changed, so nothing is excluded.")
+    if left.unknown:
+        return Mark(
+            "evidence", OPEN, f"For {len(left.unknown)} single faults it is not worked out yet; ask again later."
+        )
+    count, own = len(left.fitting), [(c.fault.key, c.place.words) for c in session.case.chosen]
+    if len(own) > 1:
+        if not count:
+            return Mark("evidence", RIGHT, "No single fault gives all your readings, so there had to be two at least.")
+        return Mark("evidence", PARTLY, f"{count} single faults alone would also give your readings: {_some(left)}.")
+    others = [c for c in left.fitting if (c.fault.key, c.place.words) not in own]
+    if not others:
+        return Mark("evidence", RIGHT, f"Your {taken} readings exclude every other single fault.")
+    return Mark(
+        "evidence",
+        PARTLY,
+        f"Your {taken} readings leave {len(others)} other single faults: {_some(Candidates(tuple(others), ()))}.",
+    )
+
+
+def _some(left: Candidates) -> str:
+    named = ", ".join(f"{c.fault.name} ({c.place.words})" for c in left.fitting[:_NAMED])
+    more = len(left.fitting) - _NAMED
+    return f"{named} and {more} more" if more > 0 else named
+
+
+def _time(session: Session, path: tuple[Step, ...]) -> Mark:
+    looking = sum(step.minutes for step in path)
+    spent = f"You have used {session.minutes:g} min in all"
+    if not path or len(session.case.chosen) > 1:
+        return Mark("time", OPEN, f"{spent}. There is no path to hold it against here.")
+    own = _minutes_to_look(session)
+    word = RIGHT if own <= looking else PARTLY
+    return Mark(
+        "time", word, f"{spent}, {own:g} min of it to look and measure; a good path takes {looking:g} min for that."
+    )
+
+
+def _minutes_to_look(session: Session) -> float:
+    minutes, before = 0.0, 0.0
+    for entry in session.log:
+        if not entry.repair:
+            minutes += entry.minute - before
+        before = entry.minute
+    return minutes
+
+
+def _order(session: Session) -> Mark:
+    breaches = [f"{entry.what}: {entry.result}" for entry in session.log if entry.breach]
+    if not breaches:
+        return Mark("order of work", RIGHT, "Nothing was tried in a state in which it is unsafe or tells nothing.")
+    return Mark("order of work", WRONG, f"Refused {len(breaches)} times. {' · '.join(breaches)}")
+
+
+def excluded_by(
+    session: Session, signatures: Signatures, *, seconds: float = 4.0
+) -> list[tuple[int, list[Chosen], Candidates]]:
+    """For each reading that is evidence: its number in the log, what it excluded, and what was left after it."""
+    left = Candidates(signatures.all, ())
+    found = []
+    for number, entry in enumerate(session.log):
+        if entry.reading and entry.evidence:
+            now = signatures.candidates((entry.reading,), (*left.fitting, *left.unknown), seconds=seconds)
+            stay = {*now.fitting, *now.unknown}
+            found.append((number, [c for c in (*left.fitting, *left.unknown) if c not in stay], now))
+            left = now
+    return found

@@ -1,0 +1,210 @@
+"""One person at work on a case: readings, repairs, isolating the bus, and what each costs in minutes.
+
+What is done while the bus is in the wrong state for it is refused with its caution, and noted. An action at the wrong
+place costs its time and does no other harm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from helpers.errors import WorkbookError, one_of
+from helpers.facts import one
+from helpers.line import compare
+from helpers.line.drive import DriveApplication
+from helpers.line.front import press
+from helpers.line.installation import Installation
+from helpers.line.instruments.kit import NOWHERE, take
+from helpers.line.instruments.reading import Reading, instrument
+from helpers.line.line import Line
+from helpers.line.place import Place
+from helpers.line.practice.case import Case
+from helpers.line.practice.observation import Observation, usual, watch
+from helpers.line.practice.work import size, steps
+from helpers.line.repairs.catalogue import by_key
+from helpers.line.repairs.repair import START
+
+ALIVE, DEAD = "alive", "dead"
+STATES = {ALIVE: "in operation", DEAD: "isolated, locked, measured"}
+_NEEDS = {
+    ALIVE: "The bus is isolated; this needs it in operation. Bring it back first.",
+    DEAD: "The bus is in operation; this needs it isolated, locked and measured dead.",
+}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the log: at which minute it ended, what was done, what came of it.
+
+    reading: the one that was taken. evidence: it tells of the case as it was drawn, not of a line that was changed.
+    breach: it was refused as unsafe or impossible in that state. repair: key of the repair that was done.
+    """
+
+    minute: float
+    what: str
+    result: str
+    reading: Reading | None = None
+    evidence: bool = False
+    breach: bool = False
+    repair: str = ""
+
+
+class Session:
+    """Work on one case. `minutes` have passed; `bus` is "alive" or "dead"; `log` holds everything, in its order."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.minutes = 0.0
+        self.bus = ALIVE
+        self.log: list[Entry] = []
+        self.line = Line(case.faulty)
+        # Somebody has acknowledged or written words: what moves is no longer as the fault alone would have it.
+        self._touched = False
+        watch(self.line)
+
+    @property
+    def installation(self) -> Installation:
+        """The plant as it stands now."""
+        return self.line.installation
+
+    @property
+    def evidence(self) -> tuple[Reading, ...]:
+        """The readings that tell of the case as it was drawn."""
+        return tuple(entry.reading for entry in self.log if entry.reading and entry.evidence)
+
+    # -- looking ------------------------------------------------------------------------------------------------------
+
+    def take(self, key: str, place: Place = NOWHERE) -> Reading:
+        """Take a reading. `WorkbookError` with the caution if the bus is in the wrong state for it."""
+        what = instrument(key)
+        name = f"{what.name}, {place.words}" if place.words else what.name
+        self._need(what.bus, name, what.caution)
+        if self.bus == ALIVE:
+            self.line.run(size("before_reading_s"))
+        before = self.installation
+        reading = take(self.line, key, place)
+        unchanged = not compare.differences(before, self.case.faulty)
+        self._note(
+            name, reading.text, what.minutes, reading=reading, evidence=unchanged and not (what.moves and self._touched)
+        )
+        return reading
+
+    def watch(self) -> Observation:
+        """Watch the plant for a while, as its people do."""
+        self._need(ALIVE, "watch the plant", "")
+        seen = watch(self.line, settle_s=size("after_change_s"))
+        good = seen.same(usual(self.case.installation))
+        result = "Everything runs as it should." if good else "It does not run as it should yet."
+        self._note("watch the plant", result, size("watch_minutes"))
+        return seen
+
+    def runs(self) -> bool:
+        """True if people see everything as it should be; see `watch`, which this is."""
+        return self.watch().same(usual(self.case.installation))
+
+    @property
+    def healthy(self) -> bool:
+        """True if the plant is again as it was planned; costs no time, and is for marking only."""
+        return compare.healthy(self.installation, self.case.installation)
+
+    # -- the state of the bus -----------------------------------------------------------------------------------------
+
+    def isolate(self) -> tuple[str, ...]:
+        """Take the whole bus out of operation: isolate, lock, wait, measure. The steps, to be shown."""
+        if self.bus == ALIVE:
+            self.bus = DEAD
+            self._note("isolate the bus", STATES[DEAD], size("isolate_minutes"))
+        return steps("isolate")
+
+    def restore(self, *, people_clear: bool) -> tuple[str, ...]:
+        """Bring the bus back into operation; motors may start, so people have to be clear. The steps."""
+        if self.bus == DEAD:
+            self._clear("bring the bus back", people_clear)
+            self.bus, self._touched = ALIVE, False
+            self.line.power_cycle(*(device.name for device in self.installation.stations if device.powered))
+            self.line.run(size("settle_s"))
+            self._note("bring the bus back", STATES[ALIVE], size("restore_minutes"))
+        return steps("restore")
+
+    # -- doing --------------------------------------------------------------------------------------------------------
+
+    def repair(self, key: str, place: Place, value: Any = None, *, people_clear: bool = False) -> bool:
+        """Do a repair; None for the value is what the network plan says. True if it has changed anything.
+
+        Refused in the wrong state of the bus, and where a motor may start without the word that people are clear.
+        """
+        what = by_key(key)
+        name = f"{what.name}, {place.words}"
+        self._need(one("practice_costs", key=key)["bus"], name, what.caution)
+        if START in what.caution and self.bus == ALIVE:
+            self._clear(name, people_clear)
+        if value is None:
+            value = what.planned(self.case.installation, place)
+        before = self.installation
+        self.line.change(lambda now: what.do(now, place, value))
+        if self.bus == ALIVE:
+            if what.restarts and self.installation.by_name[place.device].powered:
+                self.line.power_cycle(place.device)
+            self.line.run(size("after_change_s"))
+        changed = bool(compare.differences(self.installation, before))
+        result = "Done; something is different now." if changed else "Done; it was the same before."
+        self._note(name, result, what.minutes, repair=key)
+        return changed
+
+    def acknowledge(self, drive: str, *, people_clear: bool) -> str:
+        """Acknowledge the fault of a drive at its front; a motor may start with it."""
+        what = f"acknowledge at {drive}"
+        self._need(ALIVE, what, "")
+        drives = {n: a for n, a in self.line.applications.items() if isinstance(a, DriveApplication)}
+        one_of("drive", drive, drives)
+        self._clear(what, people_clear)
+        said = press(drives[drive], "acknowledge")
+        self._touched = True
+        self.line.run(size("after_change_s"))
+        self._note(what, said, size("acknowledge_minutes"))
+        return said
+
+    def write(self, station: str, octets: bytes, *, people_clear: bool) -> Reading:
+        """Write the outputs of a station by hand, as on the I/O test sheet, and read the sheet afterwards."""
+        what = f"write outputs of {station}"
+        self._need(ALIVE, what, instrument("io sheet").caution)
+        handler = self.line.handler(station)
+        if handler is None:
+            one_of("station in the project", station, [h.name for h in self.line.handlers])
+            raise AssertionError
+        if len(octets) != len(handler.outputs):
+            raise WorkbookError(
+                f"{station} takes {len(handler.outputs)} octets of outputs by the project; {len(octets)} were given."
+            )
+        self._clear(what, people_clear)
+        handler.forced, self._touched = octets, True
+        self.line.run(size("after_change_s"))
+        reading = take(self.line, "io sheet", Place(f"{station} in the project", station))
+        self._note(what, reading.text, size("write_minutes"), reading=reading)
+        return reading
+
+    def give_back(self, station: str) -> None:
+        """Let the controller's program write the outputs of a station again."""
+        handler = self.line.handler(station)
+        if handler is not None:
+            handler.forced = None
+            self._note(f"give the outputs of {station} back to the program", "Done.", 0.0)
+
+    # -- inside -------------------------------------------------------------------------------------------------------
+
+    def _need(self, bus: str, what: str, caution: str) -> None:
+        if bus not in (self.bus, "any"):
+            self._refuse(what, f"{_NEEDS[bus]} {caution}".strip())
+
+    def _clear(self, what: str, people_clear: bool) -> None:
+        if not people_clear:
+            self._refuse(what, "A motor may start. First see that people are clear of the machines, and say so.")
+
+    def _refuse(self, what: str, sentence: str) -> None:
+        self._note(what, sentence, 0.0, breach=True)
+        raise WorkbookError(sentence)
+
+    def _note(self, what: str, result: str, minutes: float, **more: Any) -> None:
+        self.minutes += minutes
+        self.log.append(replace(Entry(self.minutes, what, result), **more))

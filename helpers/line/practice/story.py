@@ -1,0 +1,47 @@
+"""Afterwards: what each reading said, what it excluded and why, and what a good path would have been."""
+
+from __future__ import annotations
+
+from helpers.line.faults.fault import Chosen
+from helpers.line.instruments.reading import Reading, instrument
+from helpers.line.practice.expected import ABSENT
+from helpers.line.practice.marking import Marks, excluded_by
+from helpers.line.practice.session import Session
+from helpers.line.practice.signatures import Signatures
+
+
+def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: float = 4.0) -> tuple[str, ...]:
+    """The session as it was, in sentences: the complaint, each thing done, the cause, and a good path."""
+    case = session.case
+    told = [f"The plant said: {case.complaint}"]
+    by_entry = {number: (out, left) for number, out, left in excluded_by(session, signatures, seconds=seconds)}
+    for number, entry in enumerate(session.log):
+        line = f"After {entry.minute:g} min: {entry.what}. {entry.result}"
+        if number in by_entry and entry.reading:
+            out, left = by_entry[number]
+            line += f" {_said(entry.reading, out, signatures)} {len(left.fitting) + len(left.unknown)} are left."
+        elif entry.reading:
+            line += " The plant was changed before, so this excludes nothing."
+        told.append(line)
+    told += [f"It was: {c.fault.name}, {c.place.words}. {c.fault.what}" for c in case.chosen]
+    if marks.path and len(case.chosen) == 1:
+        steps = "; then ".join(
+            f"{instrument(step.key).name} {step.place.words}".strip() + f" ({step.minutes:g} min, {step.left} left)"
+            for step in marks.path
+        )
+        told.append(f"A good path: {steps}.")
+    return tuple(told)
+
+
+def _said(reading: Reading, out: list[Chosen], signatures: Signatures) -> str:
+    if not out:
+        return "This excludes no single fault that was not excluded before."
+    first = out[0]
+    line = signatures.why_not(first, reading) or ""
+    expected = signatures.expected(first, reading.instrument, reading.place).get(line)
+    seen = dict(reading.lines).get(line, ABSENT)
+    count = f"{len(out)} single {'fault' if len(out) == 1 else 'faults'}"
+    return (
+        f"This excludes {count}, for example {first.fault.name} ({first.place.words}): "
+        f"with it, {line} would be {expected.words if expected else ABSENT}, and it was {seen}."
+    )
