@@ -5,10 +5,10 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 
 from helpers.bus import capture, telegram
+from helpers.bus.pasted import service_data
 from helpers.bus.services import diagnosis, slave_diag
 from helpers.bus.services.bits import BitRow
 from helpers.bus.services.diagnosis import Advice
-from helpers.errors import Unreadable
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
 
@@ -23,7 +23,8 @@ def _arguments(parser: ArgumentParser) -> None:
 
 
 def _run(asked: Namespace) -> int:
-    octets = _diagnosis(capture.read(" ".join(asked.octets)).octets)
+    given = capture.read(" ".join(asked.octets)).octets
+    octets = service_data(given, "Slave_Diag", telegram.ANSWER)[0].data
     found = diagnosis.read(slave_diag.decode(octets))
     print(found.state.upper())
     print(paragraph(found.sentence))
@@ -38,17 +39,6 @@ def _run(asked: Namespace) -> int:
         print()
         _tell(one, asked.sources)
     return 0
-
-
-def _diagnosis(octets: bytes) -> bytes:
-    """The octets of the diagnosis alone, where a whole telegram, or a request with it, was given."""
-    pieces = list(telegram.read(octets))
-    if not any(one.frame and one.frame.kind == "SD2" for one in pieces):
-        return octets
-    for one in pieces:
-        if one.role == telegram.ANSWER and one.service == "Slave_Diag" and one.frame:
-            return one.frame.user_data
-    raise Unreadable("this telegram is no answer with a diagnosis; see what it is with: telegram, and the same octets.")
 
 
 def _bit_row(row: BitRow, sources: bool) -> dict[str, object]:
