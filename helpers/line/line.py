@@ -146,6 +146,8 @@ class Line:
         for device in self.installation.stations:
             if device.on_bus:
                 self._up_as_active(device)
+            else:
+                self._down(device.name)
         self._load()
 
     def _wire(self) -> None:

@@ -11,6 +11,7 @@ from helpers.line.instruments.kit import places
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.place import Place
 from helpers.line.practice.expected import Lines, apart
+from helpers.line.practice.signature import spot
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.work import size
 
@@ -49,8 +50,8 @@ def good_path(signatures: Signatures, cause: Chosen) -> tuple[Step, ...]:
         if best is None:
             break
         key, place, minutes = best
-        own = signatures.expected(cause, key, place.words)
-        kept = [c for c in left if apart(own, signatures.expected(c, key, place.words)) is None]
+        own = signatures.expected(cause, *spot(key, place))
+        kept = [c for c in left if apart(own, signatures.expected(c, *spot(key, place))) is None]
         offers.remove((key, place))
         dead |= instrument(key).bus == "dead"
         if len(kept) < len(left):
@@ -61,7 +62,7 @@ def good_path(signatures: Signatures, cause: Chosen) -> tuple[Step, ...]:
 
 def _excluded(signatures: Signatures, left: Sequence[Chosen], key: str, place: Place) -> float:
     """How many of these a reading is expected to exclude: equal expectations form a part, and one part stays."""
-    parts = Counter(_form(signatures.expected(c, key, place.words)) for c in left)
+    parts = Counter(_form(signatures.expected(c, *spot(key, place))) for c in left)
     return len(left) - sum(count * count for count in parts.values()) / len(left)
 
 

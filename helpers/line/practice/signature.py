@@ -14,6 +14,7 @@ from helpers.line.installation import Installation
 from helpers.line.instruments.kit import places, take
 from helpers.line.instruments.reading import Reading, instruments
 from helpers.line.line import Line
+from helpers.line.place import Place
 from helpers.line.practice.case import VARIANTS, comes_and_goes
 from helpers.line.practice.expected import Expected, exactly, merged, over_time
 from helpers.line.practice.work import size
@@ -36,6 +37,12 @@ def part_of(key: str) -> str:
     if key == "scope":
         return SCOPE
     return RUNNING if next(each for each in instruments() if each.key == key).moves else EYE
+
+
+def spot(key: str, place: Place) -> Spot:
+    """Where a reading of an instrument at a place stands: what a reading calls its place."""
+    is_station = next(each for each in instruments() if each.key == key).place == "station"
+    return key, place.device if is_station else place.words
 
 
 def variants(installation: Installation, chosen: Chosen) -> tuple[Installation, ...]:

@@ -11,7 +11,7 @@ from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.kit import places
 from helpers.line.instruments.reading import instruments
 from helpers.line.practice.expected import apart
-from helpers.line.practice.signature import Spot
+from helpers.line.practice.signature import Spot, spot
 from helpers.line.practice.signatures import Signatures
 
 AS_USUAL = "as usual"
@@ -61,23 +61,24 @@ def indistinguishable(signatures: Signatures, faults: Sequence[Chosen] | None = 
 
 def told_apart_by(signatures: Signatures, one: Chosen, other: Chosen) -> tuple[Spot, str] | None:
     """The first reading that tells two faults apart and its line; None if there is none."""
-    for spot in _spots(signatures):
-        line = apart(signatures.expected(one, *spot), signatures.expected(other, *spot))
+    for at in _spots(signatures):
+        line = apart(signatures.expected(one, *at), signatures.expected(other, *at))
         if line is not None:
-            return spot, line
+            return at, line
     return None
 
 
 def _spots(signatures: Signatures) -> Iterator[Spot]:
     for each in instruments():
         for place in places(signatures.installation, each.key):
-            yield each.key, place.words
+            yield spot(each.key, place)
 
 
 def _shown(signatures: Signatures, chosen: Chosen, key: str) -> str:
     around = sorted(places(signatures.installation, key), key=lambda place: not place.meets(chosen.place))
     for place in around:
-        mine, healthy = signatures.expected(chosen, key, place.words), signatures.healthy(key, place.words)
+        at = spot(key, place)
+        mine, healthy = signatures.expected(chosen, *at), signatures.healthy(*at)
         line = apart(mine, healthy)
         if line is not None:
             where = f"{place.words}: " if place.words else ""
@@ -86,6 +87,9 @@ def _shown(signatures: Signatures, chosen: Chosen, key: str) -> str:
 
 
 def _reason(signatures: Signatures, one: Chosen, other: Chosen) -> str:
+    lines = (line for at in _spots(signatures) for c in (one, other) for line in signatures.expected(c, *at).values())
+    if any(line.changes for line in lines):
+        return "What they change comes and goes, so a single reading is no proof against either: watch for longer."
     shown = [
         f"{each.name}: {seen}" for each in instruments() if (seen := _shown(signatures, one, each.key)) != AS_USUAL
     ]
