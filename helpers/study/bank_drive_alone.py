@@ -124,7 +124,7 @@ def speed(draw: Draw) -> Question:
     other = panel if sources[1] == "bus" else bus
     right = round(does.speed_percent)
     return Question(
-        f"The drive of the {draw.pick(DRIVES)} exchanges process data. All its settings are active. The controller "
+        f"The drive of {draw.pick(DRIVES)} exchanges process data. All its settings are active. The controller "
         f"sends run, and {bus} % as setpoint. At the drive's own panel {'start' if panel_run else 'stop'} was pressed, "
         f"and {panel} % is typed in.\nAt how many % does the motor turn? Write 0 % if it stands.",
         Number("%"),
@@ -176,7 +176,8 @@ def why_it_stands(draw: Draw) -> Question:
     return Question(
         f"{_begin(draw.pick(DRIVES))} does not turn. The controller asks address {address} with {chosen}, sends first "
         f"16#047E and then 16#{word:04X}, and {percent} % as setpoint. At the drive's own panel nothing was pressed, "
-        "and 0 % is typed in. The settings are in the table.\nWhy does it stand?",
+        "and 0 % is typed in. Bit 10 of the control word is worth 16#0400; while it is 0, the drive does not obey "
+        "the word. The settings are in the table.\nWhy does it stand?",
         Choice(tuple(_REASONS)),
         reason,
         rows=[
@@ -205,7 +206,7 @@ def when_telegrams_stop(draw: Draw) -> Question:
         "fault": "it coasts, and stays in a fault until somebody acknowledges it",
         "coast": "it coasts, and a new ON starts it when telegrams come again",
         "ramp": "it ramps down, and a new ON starts it when telegrams come again",
-        "keep running": f"it turns on at {percent} %",
+        "keep running": f"it keeps turning at {percent} %",
     }
     right = settings.active.on_loss
     return Question(

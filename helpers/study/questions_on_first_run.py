@@ -30,6 +30,7 @@ DRIVES = tuple(name if name[-1].isdigit() else f"the {name}" for name in STATION
 
 _LIMIT = touch_limit()
 _LIMIT_SAID = f"At most {_LIMIT.last:g} V may be left ({_LIMIT.cited})"
+_NO_MIDDLE = "Waiting time and voltage protect people: there is no middle between kept and not kept."
 _READINGS = {"min": "10", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}
 
 
@@ -47,7 +48,7 @@ def when_to_touch(draw: Draw) -> Question:
     shown = sorted({1, half, low - 1, low, plate, first, minutes[-1]} & set(minutes))
     return Question(
         f"The nameplate of the drive says: wait {plate} min. The meter at the DC link shows the values of the table, "
-        f"counted from switching off. {_LIMIT_SAID}.\nFrom which min on may a qualified person touch parts inside?",
+        f"counted from switching off. {_LIMIT_SAID}.\nFrom which minute on may a qualified person touch parts inside?",
         Number("min", absolute=0.4),
         first,
         rows=[{"after": f"{minute} min", "DC link": f"{volts[minute - 1]} V"} for minute in shown],
@@ -93,7 +94,11 @@ def waited(draw: Draw) -> Question:
             f"{minutes} min against {plate} min: {'too short' if short else 'in order'}.",
             f"{volts} V against {_LIMIT.last:g} V: {'too high' if live else 'in order'}.",
         ),
-        slips=tuple(Slip(degree.words, sentence) for degree in Degree if degree.words != right),
+        slips=tuple(
+            Slip(degree.words, f"{sentence} {_NO_MIDDLE}" if degree is Degree.CAUTION else sentence)
+            for degree in Degree
+            if degree.words != right
+        ),
     )
 
 

@@ -126,7 +126,7 @@ def test_the_active_reaction_decides_when_the_telegrams_stop():
         "fault": "stays in a fault",
         "coast": "coasts, and a new ON",
         "ramp": "ramps down",
-        "keep running": "turns on",
+        "keep running": "keeps turning",
     }
     seen = set()
     for question in drawn("telegrams-stop"):
