@@ -179,6 +179,16 @@ def timing_source(parameter: str, bit_rate: float) -> str:
     return _timing_fact(parameter, known_bit_rate(bit_rate)).cited
 
 
+def parameter_name(parameter: str) -> str:
+    """A bus parameter as the trade writes it, from its name in `data/bus_timing.csv`.
+
+    >>> parameter_name("tqui"), parameter_name("min_tsdr")
+    ('TQUI', 'min TSDR')
+    """
+    before, _, name = parameter.rpartition("_")
+    return f"{before} {name.upper()}".strip()
+
+
 def slow_answers() -> tuple[facts.Fact, ...]:
     """The published max TSDR of devices behind a coupler, which differ from the usual ones.
 
