@@ -98,7 +98,9 @@ def _lengths(image: Image, way: str) -> Iterator[Finding]:
 def _gaps(image: Image, way: str) -> Iterator[Finding]:
     gaps = image.gaps(way)
     total = sum(length for _, length in gaps)
-    said = f"{total} bytes in {len(gaps)} gap{'s' if len(gaps) > 1 else ''}" if gaps else "no gap"
+    said = (
+        f"{total} byte{'s' if total > 1 else ''} in {len(gaps)} gap{'s' if len(gaps) > 1 else ''}" if gaps else "no gap"
+    )
     yield _finding("gap", _area(way), said, Degree.IN_ORDER)
 
 
