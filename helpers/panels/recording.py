@@ -50,7 +50,7 @@ def recording_view(
         rows: list[Row] = []
         for one in page:
             line = recording.line_of(one)
-            rows.append({"no.": one.number, "time": line.stamp, "line": line.number} | telegram_row(one))
+            rows.append({"no.": one.number, "time stamp": line.stamp, "line": line.number} | telegram_row(one))
         opened = (f"No. {page[0].number}, octet by octet", octet_rows(page[0]))
         return View(sentence, because=because, rows=rows, folded=[opened])
     if show == ERRORS:

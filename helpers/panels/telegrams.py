@@ -132,7 +132,7 @@ def _row(recording: Capture, one: Telegram, *, chosen: bool = False) -> Row:
     line = recording.line_of(one.at)
     row: dict[str, object] = {"no.": f"{one.number}{' ◀' if chosen else ''}"}
     if any(line.stamp for line in recording.lines[:20]):
-        row["time"] = line.stamp
+        row["time stamp"] = line.stamp
     return row | {"line": line.number} | telegram_row(one)
 
 

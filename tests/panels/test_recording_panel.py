@@ -45,7 +45,7 @@ def test_counts_the_unusual_and_a_page():
     assert {row["what"] for row in odd.rows} == {"no answer", "damaged"}
     page = recording_view(found, "line", PAGE, 100)
     assert [row["no."] for row in page.rows] == list(range(100, 100 + PER_PAGE))
-    assert page.rows[0]["time"] and page.folded[0][0] == "No. 100, octet by octet"
+    assert page.rows[0]["time stamp"] and page.folded[0][0] == "No. 100, octet by octet"
     with pytest.raises(OutOfRange):
         recording_view(found, "line", PAGE, 0)
 

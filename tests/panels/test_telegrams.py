@@ -33,7 +33,7 @@ def test_requests_and_answers_stand_in_pairs():
     rows = telegram_view(DEMO, ORDER, 5).rows
     by_number = {row["no."].removesuffix(" ◀"): row for row in rows}
     assert by_number["5"]["no."] == "5 ◀" and by_number["5"]["pair"] == "→ 6" and by_number["6"]["pair"] == "← 5"
-    assert by_number["5"]["time"] == "0.001991" and by_number["5"]["line"] == 7  # the seventh line of the file
+    assert by_number["5"]["time stamp"] == "0.001991" and by_number["5"]["line"] == 7  # the seventh line of the file
     assert "15 requests, 10 answers, 2 tokens" in telegram_view(DEMO).sentence
 
 
