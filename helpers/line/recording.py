@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
+from itertools import islice
 from typing import NamedTuple
 
 MOST_TELEGRAMS = 200_000
@@ -30,6 +31,15 @@ class Recording:
 
     def __iter__(self) -> Iterator[Heard]:
         return iter(self._kept)
+
+    def last(self, count: int) -> list[Heard]:
+        """The last telegrams, the oldest of them first.
+
+        >>> book = Recording(); book.note(0, b"one", True); book.note(100, b"two", True)
+        >>> [heard.octets for heard in book.last(1)]
+        [b'two']
+        """
+        return list(islice(reversed(self._kept), count))[::-1]
 
     def note(self, at_bits: float, octets: bytes, whole: bool) -> None:
         """Take down one telegram; the oldest makes room if there are too many."""

@@ -26,6 +26,7 @@ UPLOADED = "your upload"
 MOST_BYTES = 2_000_000  # a plan with all addresses taken has 20 kB; what is far larger would keep the page waiting
 
 _ENDINGS = (".xlsx", ".xlsm", ".csv", ".txt", ".tsv")
+PLAN_ENDINGS = (*_ENDINGS, *ENDINGS)  # with the device descriptions that a plan names
 
 # -- reading ------------------------------------------------------------------------------------------
 
@@ -120,7 +121,7 @@ class _Offers:
 def plan_panel() -> Panel:
     """A whole plan: choose the demo or upload one; verdict, segments, bus cycle, files to save."""
     plan = fields.choice("plan", [*DEMOS.items(), (UPLOADED, UPLOADED)])
-    files = fields.upload("Upload your plan", ",".join((*_ENDINGS, *ENDINGS)))
+    files = fields.upload("Upload your plan", ",".join(PLAN_ENDINGS))
     network = fields.choice("network", [""])
     segment = fields.choice("draw segment", [WORST])
     _Offers(plan.widget, files, network.widget, segment.widget)

@@ -1,0 +1,217 @@
+"""Tools at the desk and at the front of a drive: telegrams, the I/O test sheet, keys. Each is a widget of its own."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+
+import ipywidgets as widgets
+
+from helpers.bus import telegram
+from helpers.errors import OutOfRange, WorkbookError
+from helpers.line import io_sheet
+from helpers.line.drive import DriveApplication
+from helpers.line.front import front, keys, press
+from helpers.line.instruments.at_the_device import bus_state
+from helpers.line.line import Line
+from helpers.panels.bench_tools import WIDE, Tool, offer
+from helpers.panels.telegrams import telegram_row
+from helpers.panels.view import Row, caution, table
+from helpers.written import whole
+
+_TELEGRAMS = 12
+_LETTERS = 96
+_SMALL = '<div style="line-height:1.25;font-size:12px">'
+_KEYS = (
+    "The keys act at once, and a motor may start: nobody at the machine, guards closed, an emergency stop at hand. "
+    "Stop is no emergency stop."
+)
+
+
+# -- telegrams --------------------------------------------------------------------------------------------------------
+
+
+def telegram_rows(line: Line, most: int = _TELEGRAMS) -> list[Row]:
+    """The last telegrams of the recording in the words of the telegram reader, each with its time."""
+    heard = line.recording.last(most)
+    rate = line.installation.bit_rate
+    rows: list[Row] = []
+    for one in heard:
+        for read in telegram.read(one.octets)[:1]:
+            row = telegram_row(read)
+            said = str(row["meaning"]) if one.whole else "damaged: this is not what was sent"
+            said = said if len(said) <= _LETTERS else said[: _LETTERS - 1] + "…"
+            rows.append({"at": f"{one.at_bits / rate:.5f} s", "from > to": row["from > to"], "what it says": said})
+    return rows
+
+
+class RecordingTool(Tool):
+    """Recording on and off, and the last telegrams in words."""
+
+    def __init__(self, line: Callable[[], Line]) -> None:
+        self._line = line
+        self.on = widgets.Checkbox(description="record", indent=False, layout=widgets.Layout(width="120px"))
+        self.on.observe(lambda _: self.guarded(self._switch), "value")
+        self.clear = self.button("Clear", self._clear, width=90)
+        self.result = widgets.HTML()
+        super().__init__([widgets.HBox([self.on, self.clear]), self.result])
+        self.refresh()
+
+    def _switch(self) -> None:
+        self._line().recording.on = self.on.value
+        self._show()
+
+    def _clear(self) -> None:
+        self._line().recording.clear()
+        self._show()
+
+    def _show(self) -> None:
+        book = self._line().recording
+        lost = f", {book.lost} older ones made room" if book.lost else ""
+        state = "Recording" if book.on else "Recording is off"
+        rows = telegram_rows(self._line())
+        said = f"{state}: {len(book)} telegrams kept{lost}. The last ones, newest at the end:"
+        self.result.value = f"{_SMALL}{said}{table(rows) if rows else ''}</div>"
+
+    def refresh(self) -> None:
+        """The line goes on."""
+        self._line().recording.on = self.on.value
+        self.guarded(self._show)
+
+
+# -- the I/O test sheet -----------------------------------------------------------------------------------------------
+
+
+class SheetTool(Tool):
+    """Words in and out of the controller's image, live; and words that a person writes in place of the program."""
+
+    def __init__(self, line: Callable[[], Line]) -> None:
+        self._line = line
+        self.station = self.list_of("station", (), self._to_station)
+        self.first = self.line_of("from", f"%IW{io_sheet.FIRST_BYTE}", self._show)
+        self.count = self.line_of("words", "4", self._show, width=130)
+        self.display = self.list_of("shown as", io_sheet.DISPLAYS, self._show)
+        self.out, self.value = self.line_of("write to", f"%QW{io_sheet.FIRST_BYTE}"), self.line_of("value", "16#047E")
+        self.clear_of_people = widgets.Checkbox(
+            description="people clear of the machine, emergency stop at hand",
+            indent=False,
+            layout=widgets.Layout(width=f"{WIDE}px"),
+        )
+        self.write = self.button("Write", self._write, width=90)
+        self.release = self.button("Release all", self._release, tip="The program writes the outputs again", width=110)
+        self.forced, self.result = widgets.HTML(), widgets.HTML()
+        care = widgets.HTML(_SMALL + caution(io_sheet.WRITE) + "</div>")
+        super().__init__(
+            [
+                self.station,
+                widgets.HBox([self.first, self.count]),
+                self.display,
+                self.result,
+                care,
+                widgets.HBox([self.out, self.value]),
+                self.clear_of_people,
+                widgets.HBox([self.write, self.release]),
+                self.forced,
+            ]
+        )
+        self.refresh()
+
+    def _to_station(self) -> None:
+        """The addresses of a station, into the fields."""
+        known = io_sheet.image(self._line())
+        for box, way, sign in ((self.first, "in", "%IW"), (self.out, "out", "%QW")):
+            if found := known.stretch(self.station.value, way):
+                box.value = f"{sign}{found.first_byte}"
+                if way == "in":
+                    self.count.value = str(min(max(found.length_bytes // 2, 1), 6))
+        self._show()
+
+    def _show(self) -> None:
+        words = io_sheet.words(self._line(), self.first.value, whole(self.count.value))
+        rows = [
+            {"address": w.address, "value": io_sheet.shown(w.value, self.display.value) if w.station else "no station",
+             "station": w.station}
+            for w in words
+        ]  # fmt: skip
+        self.result.value = f"{_SMALL}{table(rows)}</div>"
+        self._tell()
+
+    def _tell(self) -> None:
+        by_hand = io_sheet.forced(self._line())
+        idle = "" if self._line().installation.running else " The controller is in stop: it sends zeros all the same."
+        said = f"Written by hand, the program is cut off from: {', '.join(by_hand)}.{idle}" if by_hand else ""
+        self.forced.value = f"{_SMALL}<b>{html.escape(said)}</b></div>" if said else ""
+
+    def _write(self) -> None:
+        if not self.clear_of_people.value:
+            raise OutOfRange("Nothing is written: first make sure of the people and the emergency stop, then tick it.")
+        io_sheet.write(self._line(), self.out.value, whole(self.value.value))
+        self._show()
+
+    def _release(self) -> None:
+        io_sheet.release(self._line())
+        self._show()
+
+    def refresh(self) -> None:
+        """The line goes on."""
+        offer(self.station, [(handler.name, handler.name) for handler in self._line().handlers])
+        with suppress(WorkbookError):  # the field in which it was typed has said so
+            self._show()
+
+
+# -- the front of a drive ---------------------------------------------------------------------------------------------
+
+
+def front_html(line: Line, name: str) -> str:
+    """Lights, display and fault text of a drive."""
+    drive = line.applications[name]
+    assert isinstance(drive, DriveApplication)
+    seen = front(drive, bus_state(line, name))
+    rows = [{"light": f"{one.sign} {one.name}", "is": one.pattern, "which means": one.meaning} for one in seen.lights]
+    display = "<br>".join(map(html.escape, seen.display)) or "dark"
+    return (
+        f'{_SMALL}<div style="border:2px solid #1b1f24;padding:3px 8px;font-family:monospace;min-height:52px">{display}'
+        f"</div>{table(rows)}</div>"
+    )
+
+
+class FrontTool(Tool):
+    """The front of one drive with its keys."""
+
+    def __init__(self, line: Callable[[], Line]) -> None:
+        self._line = line
+        self.drive = self.list_of("drive", (), self._show)
+        self.front, self.done = widgets.HTML(), widgets.HTML()
+        self.key_buttons = {
+            key.key: self.button(key.name, partial(self._press, key.key), tip=f"{key.does}. {key.caution}", width=96)
+            for key in keys()
+        }
+        care = widgets.HTML(_SMALL + caution(_KEYS) + "</div>")
+        flow = widgets.Layout(flex_flow="row wrap", width=f"{WIDE}px")
+        super().__init__(
+            [self.drive, self.front, care, widgets.HBox(list(self.key_buttons.values()), layout=flow), self.done]
+        )
+        self.refresh()
+
+    def _press(self, key: str) -> None:
+        if self.drive.value is None:
+            return
+        drive = self._line().applications[self.drive.value]
+        assert isinstance(drive, DriveApplication)
+        did, care = press(drive, key), next(one.caution for one in keys() if one.key == key)
+        self.done.value = f"{_SMALL}<b>{html.escape(did)}</b> {html.escape(care)}</div>"
+        self._show()
+
+    def _show(self) -> None:
+        name = self.drive.value
+        self.front.value = "<p>There is no drive in this network.</p>" if name is None else front_html(
+            self._line(), name
+        )  # fmt: skip
+
+    def refresh(self) -> None:
+        """The line goes on."""
+        drives = [d.name for d in self._line().installation.stations if d.kind == "drive"]
+        offer(self.drive, [(name, name) for name in drives])
+        self.guarded(self._show)

@@ -1,0 +1,213 @@
+"""The network on the bench as a picture: cable, plugs, stations with address and state, drives with their speed.
+
+Few devices are drawn with their names. Many are drawn as small boxes with the address, and their state as a sign that
+the legend names. Terminators are drawn as they should be, so the picture gives no fault away.
+"""
+
+from __future__ import annotations
+
+import html
+import textwrap
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from helpers.line.faults.fault import Chosen
+from helpers.line.installation import Installation
+from helpers.line.line import Line
+from helpers.line.place import Place
+from helpers.panels import bench_state, device_signs
+from helpers.panels.bench_state import motion_of, state_of
+from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SKY, Drawing
+
+WIDTH = 690
+ALL = "all"
+# A sign for each state. Its word stands beside it, or in the legend.
+SIGNS = dict(zip(bench_state.STATES, ("●", "◐", "◔", "◑", "✖", "○"), strict=True))
+_COLOURS = dict(zip(bench_state.STATES, (BLUE, ORANGE, ORANGE, ORANGE, PURPLE, GREY), strict=True))
+TURNS, STANDS = "↻", "–"
+
+_PER_ROW, _MOST_ROWS, _ROW, _LETTERS = 6, 3, 138.0, 16  # with names
+_CELL, _LABEL, _SMALL_ROW = 26.0, 62.0, 43.0  # compact
+_LINE = 13.0
+
+
+class _Cell(NamedTuple):
+    """One plug in the picture: its segment and plug, the device there, and whether a terminator belongs there."""
+
+    segment: int
+    plug: int
+    device: str
+    terminated: bool
+
+
+def bench_drawing(
+    line: Line, plan: Installation, *, segment: str = ALL, faults: Sequence[Chosen] = (), width: float = WIDTH
+) -> Drawing:
+    """All segments, or one of them in large.
+
+    plan: the installation as it should be; the terminators are drawn from it. faults: those whose place is to be
+    marked; none by itself.
+    """
+    rows = list(_rows(plan, segment, _PER_ROW))
+    if small := segment == ALL and len(rows) > _MOST_ROWS:
+        rows = list(_rows(plan, segment, int((width - _LABEL - 10) / _CELL)))
+    high = _SMALL_ROW if small else _ROW
+    legend = _legend(line, small=small)
+    foot = 17.0 * (len(legend) + len(faults)) + 6
+    sheet = Drawing(width, high * len(rows) + foot, _told(line, plan, faults))
+    spots: dict[tuple[int, int], tuple[float, float, float]] = {}
+    for n, cells in enumerate(rows):
+        (_small_row if small else _large_row)(sheet, line, plan, cells, n * high, spots)
+    for number, chosen in enumerate(faults, 1):
+        for place in _places(plan, chosen.place):
+            _mark(sheet, spots, place, number, small=small)
+    low = high * len(rows) + 13
+    for n, words in enumerate([*legend, *(_fault_words(n, chosen) for n, chosen in enumerate(faults, 1))]):
+        sheet.text(8, low + 17 * n, words, size=11, anchor="start", bold=n >= len(legend))
+    return sheet
+
+
+def live(sheet: Drawing) -> str:
+    """The drawing as part of a page that changes many times a second: an image that is loaded anew would flicker."""
+    title = f"<title>{html.escape(sheet.says, quote=False)}</title>"
+    said = html.escape(sheet.says, quote=True)
+    return f'<div role="img" aria-label="{said}" style="line-height:0">{sheet.svg.replace(title, "", 1)}</div>'
+
+
+def _rows(plan: Installation, segment: str, per_row: int) -> Iterator[list[_Cell]]:
+    for number, stretch in enumerate(plan.stretches):
+        if segment in (ALL, stretch.name):
+            cells = [
+                _Cell(number, plug, device, bool(stretch.circuit.plugs[plug].terminators))
+                for plug, device in enumerate(stretch.devices)
+            ]
+            for at in range(0, len(cells), per_row):
+                yield cells[at : at + per_row]
+
+
+def _told(line: Line, plan: Installation, faults: Sequence[Chosen]) -> str:
+    """The picture in words, for whoever can't see it."""
+    segments = []
+    for stretch in plan.stretches:
+        said = [
+            ", ".join(filter(None, (name, _address(line, name), state_of(line, name), motion_of(line, name))))
+            for name in stretch.devices
+            if name
+        ]
+        segments.append(f"segment {stretch.name}: {'; '.join(said)}")
+    marked = [_fault_words(n, chosen) for n, chosen in enumerate(faults, 1)]
+    return ". ".join([*segments, *marked])
+
+
+def _fault_words(number: int, chosen: Chosen) -> str:
+    return f"⚑{number} {chosen.fault.name}: {chosen.place.words}"
+
+
+def _address(line: Line, name: str) -> str:
+    """The address that a device has now; a repeater and a terminator have none."""
+    device = line.installation.by_name.get(name)
+    if device is None or device.kind in ("repeater", "terminator", "coupler"):
+        return ""
+    return str(line.installation.loaded.address if device is line.installation.controller else device.address)
+
+
+def _legend(line: Line, *, small: bool) -> list[str]:
+    states = Counter(state_of(line, device.name) for device in line.installation.stations)
+    known = [f"{SIGNS[state]} {state}: {states[state]}" for state in SIGNS if states[state]]
+    said = " · ".join(known)
+    bar = "Bar above a plug: a terminator belongs there."
+    if not small:
+        return [said, bar]
+    below = f"Below a drive: {TURNS} turns, {STANDS} stands. R: repeater. {bar}"
+    return [said, below]
+
+
+# -- with names -------------------------------------------------------------------------------------------------------
+
+
+def _large_row(sheet: Drawing, line: Line, plan: Installation, cells: list[_Cell], top: float,
+               spots: dict[tuple[int, int], tuple[float, float, float]]) -> None:  # fmt: skip
+    stretch = plan.stretches[cells[0].segment]
+    pitch = sheet.width / _PER_ROW
+    y = top + 44
+    if not cells[0].plug:
+        length = f"{sum(section.length_m for section in stretch.circuit.sections):.4g} m"
+        heading = textwrap.shorten(f"segment {stretch.name}, {length}", 90, placeholder=" …")
+        sheet.text(8, top + 12, heading, size=12, anchor="start", bold=True)
+    x = [pitch * (n + 0.5) for n in range(len(cells))]
+    goes_on = cells[-1].plug < len(stretch.devices) - 1
+    left, right = 2.0 if cells[0].plug else x[0], sheet.width - 2 if goes_on else x[-1]
+    device_signs.cable(sheet, left, right, y)
+    for cell, at in zip(cells, x, strict=True):
+        spots[cell.segment, cell.plug] = (at, y, pitch)
+        device_signs.plug(sheet, at, y, on=cell.terminated)
+        device = line.installation.by_name.get(cell.device)
+        if device is None:
+            continue
+        state = state_of(line, device.name)
+        device_signs.device(sheet, at, y + 8, device.kind, alive=state != bench_state.OFF)
+        sheet.text(at + 20, y + 24, _address(line, device.name), size=12, anchor="start", bold=True)
+        names = textwrap.wrap(device.name, _LETTERS, max_lines=2, placeholder=" …") or [""]
+        low = y + 43
+        for words in names:
+            sheet.text(at, low, words[: _LETTERS + 2], size=11)
+            low += _LINE
+        if state:
+            for words in textwrap.wrap(f"{SIGNS[state]} {state}", _LETTERS + 1):
+                sheet.text(at, low, words, size=11, bold=state != bench_state.EXCHANGES, fill=_COLOURS[state])
+                low += _LINE
+        if motion := motion_of(line, device.name):
+            sheet.text(at, low, f"{TURNS if motion.startswith('turns') else STANDS} {motion}", size=11)
+
+
+# -- compact ----------------------------------------------------------------------------------------------------------
+
+
+def _small_row(sheet: Drawing, line: Line, plan: Installation, cells: list[_Cell], top: float,
+               spots: dict[tuple[int, int], tuple[float, float, float]]) -> None:  # fmt: skip
+    stretch = plan.stretches[cells[0].segment]
+    if not cells[0].plug:
+        sheet.text(6, top + 22, textwrap.shorten(stretch.name, 9, placeholder="…"), size=11, anchor="start", bold=True)
+    y = top + 9
+    x = [_LABEL + _CELL * (n + 0.5) for n in range(len(cells))]
+    goes_on = cells[-1].plug < len(stretch.devices) - 1
+    sheet.line(x[0] - _CELL / 2 * bool(cells[0].plug), y, x[-1] + _CELL / 2 * goes_on, y, stroke=BLUE, width=3)
+    for cell, at in zip(cells, x, strict=True):
+        spots[cell.segment, cell.plug] = (at, y, _CELL)
+        if cell.terminated:
+            sheet.box(at - 3, y - 8, 6, 12, fill=INK, line=1)
+        device = line.installation.by_name.get(cell.device)
+        if device is None:
+            continue
+        state = state_of(line, device.name)
+        sheet.box(at - 11.5, y + 4, 23, 15, fill=SKY if state == bench_state.EXCHANGES else PAPER, line=1)
+        sheet.text(at, y + 15.5, _address(line, device.name) or device.kind[0].upper(), size=11)
+        motion = motion_of(line, device.name)
+        turns = (TURNS if motion.startswith("turns") else STANDS) if motion else ""
+        if state:
+            sheet.text(at, y + 31, SIGNS[state] + turns, size=11, fill=_COLOURS[state], bold=True)
+
+
+# -- where the fault is -----------------------------------------------------------------------------------------------
+
+
+def _places(plan: Installation, place: Place) -> list[Place]:
+    """The spots of a place: its plug or piece of cable, all plugs of a device, the first plug of a segment."""
+    if place.plug >= 0 or place.section >= 0:
+        return [place]
+    if place.device:
+        return [Place(place.words, place.device, *spot) for spot in plan.places(place.device)]
+    return [Place(place.words, "", place.segment, 0)]
+
+
+def _mark(sheet: Drawing, spots: dict[tuple[int, int], tuple[float, float, float]], place: Place, number: int, *,
+          small: bool) -> None:  # fmt: skip
+    """A flag with the fault's number, beside the plug or on the piece of cable."""
+    spot = spots.get((place.segment, place.plug if place.plug >= 0 else place.section))
+    if spot is None:
+        return  # in a segment that is not drawn now
+    x, y, pitch = spot
+    x += pitch / 2 if place.section >= 0 else -(9 if small else 26)
+    sheet.box(x - 11, y - 8, 22, 15, fill=PURPLE, stroke=PURPLE, round_=3)
+    sheet.text(x, y + 4, f"⚑{number}", size=11, fill=PAPER, bold=True)

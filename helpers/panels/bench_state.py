@@ -1,0 +1,177 @@
+"""What lies on the bench: a plan's installation as it should be, the line that runs, and the faults put into it.
+
+No widgets here. Time passes in slices that are bounded in real time, so whoever runs it stays free for other work.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+from helpers.drive.settings import power_cycle
+from helpers.errors import OutOfRange
+from helpers.line.build import installation_of
+from helpers.line.drive import DriveApplication
+from helpers.line.faults.fault import Chosen, combined
+from helpers.line.installation import Installation
+from helpers.line.instruments.at_the_device import bus_state
+from helpers.line.line import Line
+from helpers.line.pieces import delay_bits
+from helpers.plan.model import Network
+
+MOST_FAULTS = 2
+_OFF_S = 0.3  # simulated: long enough for a device to go dark
+_A_ROTATION_S = 1e-9  # any time ends with the rotation in which it is over
+
+
+class Bench:
+    """A network on the bench. `plan` is the installation as it should be, with the bit rate and the switch as chosen.
+
+    The line starts with all supplies on at time 0. Raises as `installation_of` for a network that can't run.
+    """
+
+    def __init__(self, network: Network, *, seed: int = 1) -> None:
+        self.network, self.seed = network, seed
+        self.plan = installation_of(network)
+        self.line = Line(self.plan, seed=seed)
+        self.faults: list[Chosen] = []
+        self._owed_s = 0.0
+        self._put = 0
+
+    # -- time ---------------------------------------------------------------------------------------------------------
+
+    def step(self) -> None:
+        """One rotation of the token: one bus cycle."""
+        self.line.run(_A_ROTATION_S)
+
+    def advance(self, simulated_s: float, budget_s: float, *, clock: Callable[[], float] = time.perf_counter) -> float:
+        """Let time pass until so much simulated time is over, or so much real time; the simulated time that passed.
+
+        A slow speed owes less than one bus cycle; it is carried on. What could not be done in time is let go.
+        """
+        begun, end = self.line.now_s, clock() + budget_s
+        self._owed_s += simulated_s
+        while self._owed_s > 0 and clock() < end:
+            before = self.line.now_s
+            self.step()
+            self._owed_s -= self.line.now_s - before
+        self._owed_s = min(self._owed_s, 0.0) if math.isfinite(self._owed_s) else 0.0
+        return self.line.now_s - begun
+
+    # -- faults -------------------------------------------------------------------------------------------------------
+
+    def put(self, chosen: Chosen) -> None:
+        """Put one more fault in. `OutOfRange` if there are enough, or if it and one that is in exclude each other."""
+        if len(self.faults) == MOST_FAULTS:
+            raise OutOfRange(
+                f"{MOST_FAULTS} faults are in already; allowed are {MOST_FAULTS} at once. Take one out first."
+            )
+        self._put += 1
+        chosen = chosen._replace(seed=self._put)
+        combined(self.plan, [*self.faults, chosen])
+        self.line.change(chosen.put)
+        self.faults.append(chosen)
+
+    def take_out(self, number: int) -> None:
+        """Take a fault out, counted from 0; what else was changed by hand is as planned again."""
+        rest = [chosen for n, chosen in enumerate(self.faults) if n != number]
+        installation = combined(self.plan, rest)
+        self.line.change(lambda _: installation)
+        self.faults = rest
+
+    # -- switches -----------------------------------------------------------------------------------------------------
+
+    def switch_controller(self, *, run: bool) -> None:
+        """The controller's switch: run or stop."""
+        self.plan = replace(self.plan, running=run)
+        self.line.change(lambda now: replace(now, running=run))
+
+    def set_bit_rate(self, bit_rate: float) -> None:
+        """Another bit rate in bit/s, as set in the controller. The stations find it by themselves."""
+
+        def at_rate(now: Installation) -> Installation:
+            changed = replace(now, bit_rate=float(bit_rate))
+            return replace(changed, delay_bits=delay_bits(changed))
+
+        self.plan = at_rate(self.plan)
+        self.line.change(at_rate)
+
+    def supply(self, name: str, *, on: bool) -> None:
+        """The supply of a device: on or off. With power-up, what was set becomes active."""
+
+        def switched(now: Installation) -> Installation:
+            device = now.device(name)
+            if device.powered == on:
+                return now
+            settings = power_cycle(device.settings) if on else device.settings
+            return now.with_device(name, powered=on, settings=settings)
+
+        self.line.change(switched)
+
+    def power_cycle(self, name: str) -> None:
+        """Off, until it is dark, and on again."""
+        self.supply(name, on=False)
+        self.line.run(_OFF_S)
+        self.supply(name, on=True)
+
+
+# -- what there is to see ---------------------------------------------------------------------------------------------
+
+EXCHANGES, ZEROS, WAITS_PRM, WAITS_CFG, NOT_THERE, OFF = STATES = (
+    "exchanges data",
+    "gets zeros only",
+    "waits for parameters",
+    "waits for configuration",
+    "not there",
+    "off",
+)
+_OF_BOARD = {
+    "data exchange": EXCHANGES,
+    "clear": ZEROS,
+    "waiting for parameters": WAITS_PRM,
+    "waiting for configuration": WAITS_CFG,
+}
+
+
+def state_of(line: Line, name: str) -> str:
+    """The state of a station as a word of `STATES`; "" for a device that is no station and has supply.
+
+    "not there": it has supply, but the controller's telegrams don't reach it.
+    """
+    device = line.installation.device(name)
+    if not device.powered:
+        return OFF
+    return _OF_BOARD.get(bus_state(line, name), NOT_THERE) if device.is_station else ""
+
+
+def motion_of(line: Line, name: str) -> str:
+    """What a drive does, in a few words; "" for anything else."""
+    drive = line.applications.get(name)
+    if not isinstance(drive, DriveApplication):
+        return ""
+    rpm = round(drive.machine.speed_rpm)
+    moves = f"turns {rpm} rpm" if rpm else "stands"
+    return f"{moves}, fault {drive.fault.number}" if drive.fault else moves
+
+
+def counted(line: Line) -> str:
+    """How many stations are in which state, in words.
+
+    >>> from helpers.panels.network_plan import demo_plan
+    >>> bench = Bench(demo_plan("saltmarsh-mill").networks[0])
+    >>> bench.line.run(1)
+    >>> counted(bench.line)
+    '9 exchange data; 8 of 8 drives turn'
+    """
+    states = [state_of(line, device.name) for device in line.installation.stations]
+    told = [
+        f"{states.count(state)} {word}"
+        for state, word in zip(STATES, ("exchange data", "get zeros only", "wait for parameters",
+                                        "wait for configuration", "not there", "off"), strict=True)
+        if state in states
+    ]  # fmt: skip
+    drives = [motion for device in line.installation.stations if (motion := motion_of(line, device.name))]
+    turning = sum(motion.startswith("turns") for motion in drives)
+    return ", ".join(told) + f"; {turning} of {len(drives)} drives turn"
