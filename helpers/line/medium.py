@@ -97,13 +97,12 @@ class Medium:
 
 
 def _through(octets: bytes, wrong: Bits, random: Random) -> tuple[bytes, bool]:
-    """The octets after one cable, and whether no character has broken its parity or lost its start or stop bit."""
-    # How likely the first wrong bit of a character is at most this one; the last share is that of any wrong bit.
-    first, right = [], 1.0
-    for share in wrong:
-        right *= 1.0 - share
-        first.append(1.0 - right)
-    arrived, intact = bytearray(), True
+    """The octets after one cable, and whether no character has broken its parity or lost its start or stop bit.
+
+    A receiver gives a telegram up at its first broken character; what follows is not read.
+    """
+    first = _first_wrong(wrong)
+    arrived = bytearray()
     for octet in octets:
         drawn = random.random()
         if drawn >= first[-1]:
@@ -111,10 +110,21 @@ def _through(octets: bytes, wrong: Bits, random: Random) -> tuple[bytes, bool]:
             continue
         at = bisect_right(first, drawn)
         flips = [at, *(n for n in range(at + 1, CHARACTER_BITS) if random.random() < wrong[n])]
-        intact &= at > 0 and flips[-1] < CHARACTER_BITS - 1 and not len(flips) % 2
         if at:  # without its start bit a character is not seen at all
             arrived.append(octet ^ sum(1 << n - 1 for n in flips if n <= 8))
-    return bytes(arrived), intact
+        if not at or flips[-1] == CHARACTER_BITS - 1 or len(flips) % 2:
+            return bytes(arrived), False
+    return bytes(arrived), True
+
+
+@lru_cache(4096)
+def _first_wrong(wrong: Bits) -> Bits:
+    """How likely the first wrong bit of a character is this one or one before it; at last, that there is any."""
+    found, right = [], 1.0
+    for share in wrong:
+        right *= 1.0 - share
+        found.append(1.0 - right)
+    return tuple(found)
 
 
 @lru_cache(256)
