@@ -53,7 +53,10 @@ def byte_order_view(kind: str, value: str, order: str) -> View:
     got = read_as(sent, kind, order)
     same = got == number
     row = facts.one("byte_orders", order=order)
-    mend = "Exchange the bytes in the controller's program, once, at one place; or use the setting that its manual has."
+    what = "words" if order == "words exchanged" else "bytes"
+    mend = (
+        f"Exchange the {what} in the controller's program, once, at one place; or use the setting that its manual has."
+    )
     return View(
         f"{one.shown(number)} travels as {_hex(sent)}. "
         f"This controller reads {one.shown(got)}{', the same' if same else ' instead'}.",

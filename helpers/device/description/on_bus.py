@@ -93,7 +93,7 @@ def compare_with_station(setup: Setup, *, ident: int, identifiers: bytes) -> tup
         ),
         Finding(
             "configuration identifiers", "station", identifiers.hex(" ").upper() or "none",
-            setup.identifiers.hex(" ").upper(), "WAGO 750-833 manual p.79 (device manual)",
+            setup.identifiers.hex(" ").upper(), facts.one("plan_rules", rule="format in the description").cited,
             "" if same_octets else "Choose the modules that the station has, in their order, or set the data format "
             "in the drive; load the controller again.",
             Degree.IN_ORDER if same_octets else Degree.BROKEN,
