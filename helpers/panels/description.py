@@ -22,7 +22,7 @@ PLACES = 3
 _MOST_MODULES = 300  # in a list to choose from
 
 
-class _Modules:
+class ModuleLists:
     """Keeps lists of modules in step with a description, and turns to what was uploaded.
 
     Its observers come before those of the panel, so that the panel finds the lists in order.
@@ -58,7 +58,7 @@ def description_panel() -> Panel:
     """One description: what it says, its findings, its modules, the octets of a choice, and what the bus tells."""
     choice, files = fields.choice("description", CHOICES), fields.upload("Upload your own", ACCEPTED)
     places = [fields.choice(f"module in place {n}", [NOTHING]) for n in range(1, PLACES + 1)]
-    _Modules(choice, files, [(place.widget, "" if n == 0 else NOTHING) for n, place in enumerate(places)])
+    ModuleLists(choice, files, [(place.widget, "" if n == 0 else NOTHING) for n, place in enumerate(places)])
 
     def answer(description: str, files: Sequence[Upload], show: str, values: dict[str, str], **chosen: str) -> View:
         modules = [name for name in chosen.values() if name != NOTHING]
@@ -85,8 +85,8 @@ def revision_panel() -> Panel:
     old, new = fields.choice("older", CHOICES), fields.choice("newer", CHOICES, CHOICES[1])
     old_files, new_files = fields.upload("Upload the older", ACCEPTED), fields.upload("Upload the newer", ACCEPTED)
     used = fields.choice("module in use", [ANY])
-    _Modules(old, old_files, [(used.widget, ANY)])
-    _Modules(new, new_files, [])
+    ModuleLists(old, old_files, [(used.widget, ANY)])
+    ModuleLists(new, new_files, [])
 
     def answer(old: str, old_files: Sequence[Upload], new: str, new_files: Sequence[Upload], used: str,
                show: str) -> View:  # fmt: skip

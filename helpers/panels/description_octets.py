@@ -38,7 +38,7 @@ def read_values(typed: str) -> dict[str, str]:
     return found
 
 
-def _placed(description: Description, chosen: Sequence[str], values: Mapping[str, str]) -> Setup:
+def placed(description: Description, chosen: Sequence[str], values: Mapping[str, str]) -> Setup:
     """The station put together; each value goes to the first place that has a parameter of its name."""
     plain = configure(description, chosen)
     places = {one.parameter.name.casefold(): one for one in reversed(plain.settings)}
@@ -67,7 +67,7 @@ def _number(description: Description, setting: Setting, value: str) -> int | str
 
 def octets_view(description: Description, chosen: Sequence[str], values: Mapping[str, str]) -> View:
     """What the controller sends for chosen modules, by name, and values of parameters, by name."""
-    setup = _placed(description, chosen, values)
+    setup = placed(description, chosen, values)
     settings: list[Row] = [
         {
             "place": one.place,

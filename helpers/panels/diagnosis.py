@@ -192,9 +192,12 @@ def bits_drawing(octets: bytes) -> Drawing:
                        fill=INK if row.value else GREY)  # fmt: skip
     x = 6 + 3 * _COLUMN
     master = "FF: no master" if found.master == slave_diag.NO_MASTER else f"{octets[3]:02X}: master {found.master}"
-    others = (("octet 4", master, SKY), ("octets 5 and 6", f"ident 16#{found.ident:04X}", SKY))
     behind = len(octets) - slave_diag.STANDARD_OCTETS
-    others += (("octets 7 and on", f"{behind} in blocks" if behind else "none", SAND),)
+    others = (
+        ("octet 4", master, SKY),
+        ("octets 5 and 6", f"ident 16#{found.ident:04X}", SKY),
+        ("octets 7 and on", f"{behind} in blocks" if behind else "none", SAND),
+    )
     for n, (name, said, fill) in enumerate(others):
         sheet.text(x, 16 + n * 46, name, size=13, anchor="start", bold=True)
         sheet.box(x, 22 + n * 46, 148, 20, fill=fill, line=1)
