@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from helpers.bus import frame as frames
-from helpers.bus.function_code import next_count
+from helpers.bus.function_code import COUNTS, next_count
 from helpers.bus.services import chk_cfg, message, set_prm, slave_diag
 from helpers.bus.services.slave_diag import SlaveDiag
 from helpers.errors import WorkbookError
@@ -33,6 +33,7 @@ _SERVICES = {
     CONFIGURATION: "Chk_Cfg",
     EXCHANGE: "Data_Exchange",
 }
+_NEXT = {count: next_count(count) for count in COUNTS}
 _NOT_READY = frozenset({"Station_Not_Ready", "Prm_Req", "Prm_Fault", "Cfg_Fault", "Not_Supported"})
 _FUNCTION, _DL, _DH = 0x0F, 0x08, 0x0A
 
@@ -127,7 +128,7 @@ class Handler:
 
     def take(self, answer: bytes) -> None:
         """The station has answered with a whole telegram."""
-        self._count = next_count(self._count)
+        self._count = _NEXT[self._count]
         self.answered = True
         if answer == self._usual and self.phase == EXCHANGE and not self._fetch:
             return  # the same inputs as in the cycle before

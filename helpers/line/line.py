@@ -13,15 +13,13 @@ from random import Random
 from typing import NamedTuple
 
 from helpers.bus import frame as frames
-from helpers.bus import function_code
-from helpers.bus.frame import Frame
 from helpers.bus.message_cycle import tsdr_part
 from helpers.bus.services import global_control, message
 from helpers.bus.services.global_control import GlobalControl
 from helpers.bus.timing import BusTiming, bus_timing, rule_bits
 from helpers.drive.settings import NAMES, Settings, needs_power_cycle
 from helpers.facts import one
-from helpers.line import stations
+from helpers.line import ring, stations
 from helpers.line.controller import Handler
 from helpers.line.dp_slave import OFF, DpSlave
 from helpers.line.installation import Device, Installation
@@ -32,8 +30,6 @@ STEP_S = one("practice_line", name="drive_step_s").number("value")
 # How long the supply is gone when it drops, and how often the token is offered to a station that does not take it.
 _DROP_S, _TOKEN_TRIES = 0.3, 3
 CHARACTER_BITS = rule_bits("character")
-HIGHEST = frames.HIGHEST_TOKEN
-_IN_RING = function_code.answer("OK", "master in ring")
 
 
 class Rotation(NamedTuple):
@@ -169,7 +165,8 @@ class Line:
         self._tsdr = {d.name: typical if d.tsdr_bits is None else d.tsdr_bits for d in installation.stations}
         rate = installation.bit_rate
         self._deaf = {d.name for d in installation.stations if d.rates and rate not in d.rates}
-        self._out -= {device.name for device in installation.others}
+        self._others = installation.others
+        self._out -= {device.name for device in self._others}
         self._addresses()
 
     def _addresses(self) -> None:
@@ -234,17 +231,17 @@ class Line:
     def _rotate(self) -> None:
         start, start_s = self.bits, self.now_s
         self._disturbed = self._gap_answered = False
-        ring = [(self._master, self.installation.loaded.address)]
-        ring += [(d.name, d.address) for d in self.installation.others if d.name not in self._out]
-        for n, holder in enumerate(ring):
-            if not self._token(ring[n - 1], holder):
+        holders = [(self._master, self.installation.loaded.address)]
+        holders += [(d.name, d.address) for d in self._others if d.name not in self._out]
+        for n, holder in enumerate(holders):
+            if not self._token(holders[n - 1], holder):
                 continue
             if n == 0:
                 for handler in self.handlers:
                     self._message(handler)
                     if self.bits >= self._next_step:
                         self._step()
-            self._poll_gap(*holder, following=ring[(n + 1) % len(ring)][1])
+            self._poll_gap(*holder, following=holders[(n + 1) % len(holders)][1])
         if (missing := self._pause_bits - (self.bits - start)) > 0:
             self.bits += missing
         if self.bits >= self._next_step:
@@ -257,7 +254,7 @@ class Line:
         A master that does not hear the token, or is not heard with it, falls out of the ring. The controller then
         makes a new token, as every master does after a time of silence.
         """
-        octets = frames.write(Frame("token", taker[1], giver[1]))
+        octets = ring.token(taker[1], giver[1])
         alone = giver == taker
         for _ in range(1 if alone else _TOKEN_TRIES):
             self._send(octets, giver[0])
@@ -315,13 +312,13 @@ class Line:
 
     def _poll_gap(self, name: str, own: int, *, following: int) -> None:
         """One look for a new neighbour: is anybody at the next address between this master and the one that follows?"""
-        gap = [a % (HIGHEST + 1) for a in range(own + 1, following + (HIGHEST + 1) * (following <= own))]
+        gap = ring.gap(own, following)
         if not gap:
             return
         self._gap[name] = n = (self._gap.get(name, -1) + 1) % len(gap)
         address = gap[n]
-        poll = frames.frame(to=address, sender=own, fc=function_code.request("FDL status")).octets
-        master = next((d for d in self.installation.others if d.address == address), None)
+        poll = ring.poll(address, own)
+        master = next((d for d in self._others if d.address == address), None)
         if master is None:
             answer, _ = self._ask(name, address, poll)
             self._gap_answered |= answer is not None
@@ -335,7 +332,7 @@ class Line:
             return
         self._gap_answered = True
         self.bits += self._typical_tsdr
-        self._send(frames.frame(to=own, sender=address, fc=_IN_RING).octets, master.name)
+        self._send(ring.in_ring(own, address), master.name)
         self.bits += self._after_answer
         self._out.discard(master.name)
 
