@@ -289,10 +289,12 @@ def _in_vain(active: Values, exchange: bool) -> tuple[str, ...]:
 def _lost(reaction: str, percent: float) -> Behaviour:
     """The drive was led by the bus, and the telegrams have stopped."""
     meaning = facts.one(_TABLE, setting="on_loss", choice=reaction)["meaning"]
+    if reaction == "keep running" and not percent:
+        meaning = meaning.partition(":")[0]  # what follows tells of a motor that turned
     why = (f"The telegrams have stopped, and the drive is set to “{reaction}”: {meaning}.",)
     caution = "When the telegrams come again, the controller may start the motor: keep clear until it is isolated."
     if not percent:
-        return Behaviour(False, "stands", 0.0, f"The motor stands. {why[0]}", why, caution)
+        return Behaviour(False, "stands", 0.0, f"The motor stands, as it did before. {why[0]}", why, caution)
     motor = {"ramp": "ramps down", "keep running": "turns"}.get(reaction, "coasts")
     if motor == "turns":
         caution = "Nothing on the bus can stop this motor now. Use the emergency stop: it must not depend on the bus."
@@ -309,9 +311,10 @@ def _turning(active: Values, exchange: bool) -> str:
 
 
 def _may_start(active: Values, sent: Sent) -> str:
-    """The motor stands, but the controller's word says run: whatever is put right next may start it."""
+    """The motor stands: what is put right next, or the next word, may start it."""
     if _held(sent.control_word):
-        return ""
+        led = active.run_source == "bus"
+        return "The next control word may start the motor: see that nobody is at the machine first." if led else ""
     if active.run_source != "bus":
         return "The controller says run. Turn the source of the run command to bus now, and the motor may start."
     return "The controller says run. Put the cause right, and the motor may start without another hand on it."

@@ -200,3 +200,13 @@ def test_what_holds_whatever_is_set_and_sent(changes, cycled, controller, local)
     # And one that is led by the bus does not care what is commanded locally.
     if (active.run_source, active.setpoint_source) == ("bus", "bus"):
         assert behaviour(known, controller, Local()).sentence == does.sentence
+
+
+def test_a_caution_stands_before_the_word_that_starts():
+    does = behaviour(mill(), sent(control_word=READY))
+    assert does.motor == "stands" and "may start the motor" in does.caution
+
+
+def test_a_motor_that_stood_is_not_said_to_turn():
+    does = behaviour(mill(on_loss="keep running"), sent(telegrams="stopped", control_word=READY))
+    assert does.motor == "stands" and "the motor turns" not in does.sentence
