@@ -21,6 +21,7 @@ from helpers.study import (
     bank_scaling,
     bank_segments,
     bank_shield,
+    bank_start_up,
     bank_who_speaks,
     bank_words,
 )
@@ -39,6 +40,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "shield": bank_shield.KINDS,
     "scaling": bank_scaling.KINDS,
     "parameters": bank_parameters.KINDS,
+    "start-up": bank_start_up.KINDS,
     "words": bank_words.KINDS,
 }
 
