@@ -1,0 +1,191 @@
+"""Tools for work on a practice case: measure, take the bus out and back, repair, say what is wrong."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets as widgets
+
+from helpers.facts import one
+from helpers.line.drive import DriveApplication
+from helpers.line.instruments import kit
+from helpers.line.instruments.reading import instrument, instruments
+from helpers.line.place import Place
+from helpers.line.practice.marking import Claim
+from helpers.line.practice.session import ALIVE, DEAD, STATES, Session
+from helpers.line.practice.work import size, steps
+from helpers.line.repairs.repair import START, Repair
+from helpers.panels.bench_tools import WIDE, FaultTool, RepairTool, Tool, offer
+from helpers.panels.practice_views import steps_html
+from helpers.panels.view import caution
+
+Work = Callable[[Callable[[Session], object]], None]
+_BUS = {ALIVE: "bus in operation", DEAD: "bus isolated", "any": "bus as it is"}
+_CLEAR = "people are clear of the machines, and know that motors may start"
+
+
+def _clear() -> Any:
+    return widgets.Checkbox(description=_CLEAR, indent=False, layout=widgets.Layout(width=f"{WIDE}px"))
+
+
+def _small(words: str) -> str:
+    return f'<div style="line-height:1.3;font-size:12px">{words}</div>'
+
+
+class MeasureTool(Tool):
+    """Choose an instrument and a place, and take the reading. work: does something with the session."""
+
+    def __init__(self, session: Callable[[], Session], work: Work) -> None:
+        self._session, self._work = session, work
+        known = [(f"{each.name} – {each.minutes:g} min, {_BUS[each.bus]}", each.key) for each in instruments()]
+        self.instrument = self.list_of("instrument", known, self.refresh)
+        self.place = self.list_of("place")
+        self.care = widgets.HTML()
+        self.take = self.button("Take reading", self._take)
+        super().__init__([self.instrument, self.place, self.take, self.care])
+        self.refresh()
+
+    def refresh(self) -> None:
+        """The places of the instrument, and its caution."""
+        what = instrument(self.instrument.value)
+        found = kit.places(self._session().installation, what.key)
+        offer(self.place, [(place.words or "the whole network", place) for place in found])
+        about = html.escape(f"{what.about[:1].upper()}{what.about[1:]}.")
+        self.care.value = _small(about + (caution(what.caution) if what.caution else ""))
+
+    def _take(self) -> None:
+        key, place = self.instrument.value, self.place.value
+        self._work(lambda session: session.take(key, place))
+
+
+class BusTool(Tool):
+    """Isolate the bus and bring it back, with the steps; acknowledge at a drive."""
+
+    def __init__(self, session: Callable[[], Session], work: Work) -> None:
+        self._session, self._work = session, work
+        self.state, self.steps = widgets.HTML(), widgets.HTML()
+        self.clear = _clear()
+        self.isolate = self.button("Isolate the bus", self._isolate)
+        self.restore = self.button("Bring it back", self._restore)
+        self.drive = self.list_of("drive")
+        self.press = self.button("Acknowledge there", self._acknowledge, width=150)
+        head = widgets.HTML("<b>A fault shown on a drive</b>")
+        super().__init__(
+            [
+                self.state,
+                self.steps,
+                self.clear,
+                widgets.HBox([self.isolate, self.restore]),
+                head,
+                self.drive,
+                self.press,
+            ]
+        )
+        self.refresh()
+
+    def refresh(self) -> None:
+        """The steps that come next."""
+        session = self._session()
+        alive = session.bus == ALIVE
+        way, minutes = ("isolate", "isolate_minutes") if alive else ("restore", "restore_minutes")
+        next_one = "Isolate it" if alive else "Bring it back"
+        said = f"<b>The bus is {STATES[session.bus]}.</b> {next_one}, {size(minutes):g} min:"
+        care = (
+            "Here it is a click. On site it is work for qualified persons; the plant's procedure and local codes rule."
+        )
+        self.state.value = f'<div style="line-height:1.3">{said}</div>'
+        self.steps.value = steps_html(steps(way)) + _small(caution(care))
+        self.isolate.disabled, self.restore.disabled = not alive, alive
+        drives = [n for n, a in session.line.applications.items() if isinstance(a, DriveApplication)]
+        offer(self.drive, [(name, name) for name in drives])
+
+    def _isolate(self) -> None:
+        self._work(lambda session: session.isolate())
+
+    def _restore(self) -> None:
+        clear = self.clear.value
+        self.clear.value = False  # it holds for once only
+        self._work(lambda session: session.restore(people_clear=clear))
+
+    def _acknowledge(self) -> None:
+        drive, clear = self.drive.value, self.clear.value
+        self.clear.value = False
+        self._work(lambda session: session.acknowledge(drive, people_clear=clear))
+
+
+class MendTool(RepairTool):
+    """Repairs that cost time and need the bus in the right state; the bench's list of them."""
+
+    def __init__(self, session: Callable[[], Session], work: Work) -> None:
+        self._session, self._work = session, work
+        self.clear = _clear()
+        super().__init__(lambda: session().line, lambda: session().case.installation)
+        below = list(self.children)
+        below.insert(below.index(self.do), self.clear)
+        self.children = below
+
+    def _list_places(self) -> None:
+        super()._list_places()
+        repair: Repair = self.repair.value
+        bus = _BUS[one("practice_costs", key=repair.key)["bus"]]
+        self.care.value = self.care.value.replace(" min.", f" min, {bus}.", 1)
+        self.clear.layout.display = "" if START in repair.caution else "none"
+
+    def _do(self) -> None:
+        repair, place, clear = self.repair.value, self.place.value, self.clear.value
+        if place is None:
+            self.say("There is no place for it in this network.")
+            return
+        number = self.value.value
+        choices = repair.choices(self._session().installation, place)
+        value = choices[number] if isinstance(number, int) else None
+        self.clear.value = False
+        self._work(lambda session: session.repair(repair.key, place, value, people_clear=clear))
+
+
+class ClaimTool(FaultTool):
+    """Say which faults there are, and where; `claims` is what was said."""
+
+    def __init__(self, session: Callable[[], Session], mark: Callable[[], None]) -> None:
+        self._claims: list[tuple[str, Claim]] = []
+        self.add = self.button("Name this cause", self._add, width=140)
+        self.back = self.button("Take back the last", self._back, width=150)
+        self.mark = self.button("Mark it", mark, tip="Mark the case; this shows the solution", width=100)
+        self.named = widgets.HTML()
+        super().__init__(
+            lambda: session().case.installation, widgets.HBox([self.add, self.back, self.mark]), self.named
+        )
+        self._tell()
+
+    @property
+    def claims(self) -> tuple[Claim, ...]:
+        """The causes that were named."""
+        return tuple(claim for _, claim in self._claims)
+
+    def forget(self) -> None:
+        """A new case: nothing is named yet."""
+        self._claims = []
+        self._tell()
+
+    def _add(self) -> None:
+        place: Place | None = self.place.value
+        if place is None:
+            self.say("This fault has no place in this network.")
+            return
+        claim = Claim(self.fault.value.key, place)
+        if claim not in self.claims:
+            self._claims.append((f"{self.fault.value.name} – {place.words}", claim))
+        self._tell()
+
+    def _back(self) -> None:
+        self._claims = self._claims[:-1]
+        self._tell()
+
+    def _tell(self) -> None:
+        listed = "".join(f"<li>{html.escape(words)}</li>" for words, _ in self._claims)
+        said = f"You have named: <ol style='margin:0'>{listed}</ol>" if listed else "You have named no cause yet."
+        self.named.value = _small(
+            f"{said}<i>Marking shows the solution. Repair first, if you want that marked too.</i>"
+        )

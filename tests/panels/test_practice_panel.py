@@ -1,0 +1,236 @@
+"""Fault-finding practice: a whole case played by its controls, refusals in words, and a kernel that stays free."""
+
+import asyncio
+import threading
+from functools import cache
+from random import Random
+
+from line_nets import row
+
+from helpers.errors import WorkbookError
+from helpers.line.build import installation_of
+from helpers.line.faults.catalogue import by_key
+from helpers.line.faults.fault import Chosen
+from helpers.line.line import Line
+from helpers.line.practice.case import Case
+from helpers.line.practice.complaint import complaint
+from helpers.line.practice.observation import usual, watch
+from helpers.line.practice.session import DEAD, Entry
+from helpers.line.practice.signatures import Signatures
+from helpers.panels import practice
+from helpers.panels.practice import LOG, MARKS, STORY, PracticePanel, practice_panel
+from helpers.panels.practice_views import complaint_html, log_html, progress_words
+
+KEYS = ("supply off", "run source local")
+
+
+@cache
+def small():
+    return installation_of(row(2, 1_500_000))
+
+
+@cache
+def case():
+    """Drive 1 without supply."""
+    fault = by_key("supply off")
+    chosen = Chosen(fault, fault.places(small())[0])
+    faulty = chosen.put(small())
+    now = watch(Line(faulty))
+    said = complaint(now, usual(small()), Random(1))
+    return Case(1, 1, small(), (chosen,), faulty, now, True, said, "The electrician was here.", ("drive", "settings"))
+
+
+class Few(Signatures):
+    """Signatures of two faults only, made when they are asked for."""
+
+    def __init__(self):
+        super().__init__(small())
+        self.all = tuple(c for c in self.all if c.fault.key in KEYS)
+        self._number = {(c.fault.key, c.place.words): n for n, c in enumerate(self.all)}
+        self.started = 0
+
+    def start(self):
+        self.started += 1
+
+
+@cache
+def few():
+    return Few()
+
+
+def opened(seed=1):
+    asked = []
+    panel = PracticePanel(lambda seed, grade: (asked.append((seed, grade)), case())[1], few)
+    panel.number.value = str(seed)
+    panel.begin.click()
+    return panel, asked
+
+
+def to(box, words):
+    """Choose in a list by the words that a person reads."""
+    options = [(each, each) if isinstance(each, str) else each for each in box.options]
+    box.value = next(value for shown, value in options if words in shown)
+
+
+def test_a_whole_case_by_its_controls():
+    panel, asked = opened()
+    assert asked == [(1, 1)]
+    assert "rive 1" in panel.complaint.value and "The electrician was here." in panel.complaint.value
+
+    measure = panel._tools["Measure"]
+    to(measure.instrument, "front of the device – 3 min, bus in operation")
+    to(measure.place, "Drive 1")
+    measure.take.click()
+    assert panel.said.value == "" and "3 min so far" in panel.standing.value
+    assert "front of the device, Drive 1" in panel.result.value
+
+    panel.pane.value = "Repair"
+    repair = panel._tools["Repair"]
+    to(repair.work, "devices")
+    to(repair.repair, "Switch the supply of the device on")
+    to(repair.place, "Drive 1")
+    assert "3 min, bus in operation" in repair.care.value and repair.clear.layout.display == ""
+    repair.do.click()
+    assert "people are clear" in repair.said.value + panel.said.value
+    assert panel.session.log[-1].breach and "refused" in panel.result.value
+    repair.clear.value = True
+    repair.do.click()
+    assert "something is different now" in panel.result.value and not repair.clear.value
+    panel.watch.click()
+    assert "Everything runs as it should." in panel.result.value
+
+    panel.pane.value = "Diagnosis"
+    claim = panel._tools["Diagnosis"]
+    to(claim.group, "drive and its supply")
+    to(claim.fault, "Supply off")
+    to(claim.place, "Drive 1")
+    claim.add.click()
+    claim.add.click()
+    assert len(claim.claims) == 1 and "Supply off – Drive 1" in claim.named.value
+    claim.mark.click()
+    assert panel.shown.value == MARKS
+    word = {part: word for part, word, _ in panel.marks.parts}
+    assert (word["cause"], word["repair"], word["evidence"]) == ("right", "right", "right")
+    assert word["order of work"] == "wrong", "a start without asking for people"
+    for part, word, sentence in panel.marks.parts:
+        assert part in panel.result.value and word in panel.result.value and sentence[:20] in panel.result.value
+    panel.shown.value = STORY
+    assert "The plant said:" in panel.result.value and "It was: Supply off" in panel.result.value
+
+    before = panel.session
+    panel.another.click()
+    assert asked[-1] == (2, 1) and panel.session is not before
+    assert "Log of the case before" in panel.result.value and claim.claims == () and panel.shown.value == LOG
+
+
+def test_the_bus_is_isolated_with_its_steps_and_brought_back():
+    panel, _ = opened()
+    measure, bus = panel._tools["Measure"], panel._tools["Bus"]
+    to(measure.instrument, "meter, ohms, bus dead – 15 min, bus isolated")
+    measure.take.click()
+    assert "this needs it isolated" in measure.said.value and "refused" in panel.result.value
+    panel.pane.value = "Bus"
+    assert "Lock each switch" in bus.steps.value and "qualified" in bus.steps.value and bus.restore.disabled
+    bus.isolate.click()
+    assert panel.session.bus == DEAD and panel.watch.disabled and "Take your own lock off" in bus.steps.value
+    measure.take.click()
+    assert "B against A" in panel.result.value or "Ω" in panel.result.value
+    bus.restore.click()
+    assert "people are clear" in bus.said.value and panel.session.bus == DEAD
+    bus.clear.value = True
+    bus.restore.click()
+    assert panel.session.bus != DEAD and not panel.watch.disabled
+    assert len(panel.session.log) == 5
+
+
+def test_wrong_use_gets_its_sentence_and_the_log_stays():
+    panel, _ = opened()
+    panel._tools["Measure"].take.click()
+    panel.number.value = "many"
+    panel.begin.click()
+    assert "Not usable" in panel.said.value and len(panel.session.log) == 1
+    panel.number.value = "0"
+    panel.another.click()
+    assert "allowed are 1 to" in panel.said.value
+    panel.shown.value = MARKS
+    assert "First name a cause" in panel.result.value and "station table" in panel.result.value
+
+
+def test_before_a_case_there_is_a_still_picture_and_nothing_runs():
+    panel = PracticePanel(lambda seed, grade: case(), few)
+    assert panel.session is None and panel.watch.disabled
+    bundle = panel._repr_mimebundle_()
+    assert "Saltmarsh Mill" in bundle["text/plain"] and "<img" in bundle["text/html"]
+    assert bundle["text/html"] == practice_panel()._repr_mimebundle_()["text/html"]
+
+
+def test_the_kernel_goes_on_while_a_case_is_drawn():
+    gate = threading.Event()
+
+    def slow(seed, grade):
+        assert gate.wait(5)
+        return case()
+
+    async def play():
+        panel = PracticePanel(slow, few)
+        panel.begin.click()
+        panel.begin.click()
+        assert "One thing at a time" in panel.said.value
+        assert panel.session is None and "is drawn" in panel.standing.value
+        gate.set()
+        await panel.task
+        assert panel.session is not None
+        panel._tools["Measure"].take.click()
+        await panel.task
+        assert len(panel.session.log) == 1
+        await asyncio.sleep(0)
+        panel._watching.cancel()
+
+    case()
+    asyncio.run(play())
+
+
+def test_what_fails_in_the_thread_is_said():
+    def broken(seed, grade):
+        raise WorkbookError("No such case.") if seed == 1 else RuntimeError("planted")
+
+    async def play(seed):
+        panel = PracticePanel(broken, few)
+        panel.number.value = str(seed)
+        panel.begin.click()
+        await panel.task
+        return panel.said.value
+
+    assert "No such case." in asyncio.run(play(1))
+    assert "The workbook itself failed here (RuntimeError: planted)" in asyncio.run(play(2))
+
+
+def test_signatures_are_started_with_the_first_case():
+    async def play():
+        panel, _ = opened()
+        await panel.task
+        while not panel.made:
+            await asyncio.sleep(0.01)
+        panel._watching.cancel()
+        return panel.standing.value
+
+    before = few().started
+    assert "worked out for marking" in asyncio.run(play())
+    assert few().started == before + 1
+
+
+def test_views_escape_and_name_each_kind_of_entry():
+    log = [Entry(5, "look <here>", "a & b"), Entry(5, "ohms", "not now", breach=True)]
+    shown = log_html(log)
+    assert "look &lt;here&gt;" in shown and shown.index("refused") < shown.index("look"), "the newest stands first"
+    assert "Nothing is done yet" in log_html([])
+    assert "It is one of these groups: drive and its supply or settings of a device" in complaint_html(case())
+    assert progress_words(0.999).endswith("99 %") and "All" in progress_words(1.0)
+
+
+def test_the_own_signatures_are_kept_beside_the_progress(tmp_path, monkeypatch):
+    monkeypatch.setattr(practice, "own_folder", lambda: tmp_path)
+    practice.own_signatures.cache_clear()
+    found = practice.own_signatures()
+    practice.own_signatures.cache_clear()
+    assert (tmp_path / "practice").is_dir() and len(found.all) > 300
