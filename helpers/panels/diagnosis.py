@@ -146,7 +146,7 @@ def _other_device(diagnosed: SlaveDiag, description: Description | None) -> str:
 
 def _advice_row(one: Advice) -> Row:
     return {
-        "it reports": one.about,
+        "reports": one.about,
         "what it means": one.meaning,
         "look at first": one.look_first,
         "what to do": one.to_do,
@@ -245,8 +245,8 @@ def diagnosis_panel() -> Panel:
     """Paste a diagnosis, or choose an example: what it means, where to look first, what to do."""
     choice, files = description_or_none()
 
-    def answer(text: str, number: int, description: str, files: Sequence[Upload], dpv1: bool | None) -> View:
-        return diagnosis_view(text, number, chosen_description(description, files), dpv1)
+    def answer(text: str, number: int, description: str, files: Sequence[Upload], dpv1: str) -> View:
+        return diagnosis_view(text, number, chosen_description(description, files), DPV1[dpv1])
 
     return Panel(
         "What does this diagnosis mean?",
@@ -255,7 +255,7 @@ def diagnosis_panel() -> Panel:
             "number": fields.whole("no. in the text", "1", 1, 1_000_000),
             "description": choice,
             "files": files,
-            "dpv1": fields.choice("works by DPV1", list(DPV1.items())),
+            "dpv1": fields.choice("works by DPV1", list(DPV1)),
         },
         answer,
         hint="Six octets or more, a whole telegram, or a recording; any usual spelling. The station's own texts come "

@@ -184,7 +184,7 @@ def start_up_view(wrong: str, put_right: bool, number: int) -> View:
         )
     read = diagnosis.read(here.diagnosis) if here.diagnosis else None
     advice: list[Row] = [
-        {"it reports": one.about, "look at first": one.look_first, "what to do": one.to_do}
+        {"reports": one.about, "look at first": one.look_first, "what to do": one.to_do}
         for one in (read.advice if read else ())
     ]
     return View(

@@ -244,7 +244,7 @@ def _planned(description: Description | None, sent: bytes | None) -> tuple[Setup
     )
 
 
-_BOX, _LEFT, _MOST = 31.0, 76.0, 21
+_BOX, _LEFT, _MOST = 34.0, 76.0, 19
 
 
 def bytes_drawing(parameters: bytes, identifiers: bytes, *, dpv1: bool) -> Drawing:
@@ -258,7 +258,7 @@ def bytes_drawing(parameters: bytes, identifiers: bytes, *, dpv1: bool) -> Drawi
     says = f"Set_Prm {_hex(parameters, 40)}. Chk_Cfg {_hex(identifiers, 40) or 'not given'}."
     sheet = Drawing(_LEFT + _BOX * (_MOST + 1) + 4, 116, says)
     _octet_line(sheet, 16, "Set_Prm", parameters, parts)
-    _octet_line(sheet, 76, "Chk_Cfg", identifiers, [(len(identifiers), "identifiers")] if identifiers else [])
+    _octet_line(sheet, 76, "Chk_Cfg", identifiers, [(len(identifiers), "")])
     return sheet
 
 
@@ -295,7 +295,7 @@ def start_up_bytes_panel() -> Panel:
         return build_view(description_called(description, files), modules, values, **choices)
 
     extra = widgets.SelectMultiple(
-        options=offered_bits(), description="asked for", rows=4, style=choice.widget.style, layout=choice.widget.layout
+        options=offered_bits(), description="asked for", rows=3, style=choice.widget.style, layout=choice.widget.layout
     )
     return Panel(
         "The octets that start a station",
@@ -314,8 +314,8 @@ def start_up_bytes_panel() -> Panel:
             "values": fields.lines("values", "", read_values, rows=2),
         },
         answer,
-        hint="Watchdog: a time (200 ms), two factors (1 x 20), or off. No ident number: that of the description. "
-        "Values: one a line, as in “when the bus fails = ramp down”. Ctrl and a click choose several.",
+        hint="Watchdog: a time (200 ms), two factors (1 x 20), or off. No ident number: the description's. Ctrl and a "
+        "click: several. Values: one a line, as in “when the bus fails = ramp down”.",
     )
 
 
@@ -345,8 +345,8 @@ def read_start_up_panel() -> Panel:
     """Paste Set_Prm, or a recording of a start: what it says, and what the station would object to."""
     choice, files = description_or_none()
 
-    def answer(text: str, description: str, files: Sequence[Upload], dpv1: bool | None) -> View:
-        return read_view(text, chosen_description(description, files), dpv1)
+    def answer(text: str, description: str, files: Sequence[Upload], dpv1: str) -> View:
+        return read_view(text, chosen_description(description, files), DPV1[dpv1])
 
     return Panel(
         "What do these start-up octets say?",
@@ -354,7 +354,7 @@ def read_start_up_panel() -> Panel:
             "text": with_examples("octets", read_examples(), rows=7),
             "description": choice,
             "files": files,
-            "dpv1": fields.choice("works by DPV1", list(DPV1.items())),
+            "dpv1": fields.choice("works by DPV1", list(DPV1)),
         },
         answer,
         hint="The octets of Set_Prm alone, a telegram, or a recording: then Chk_Cfg is read too. Any usual spelling. "
