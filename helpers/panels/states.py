@@ -33,7 +33,9 @@ from helpers.panels.view import Row, View
 
 # The setpoint goes to the motor only with these bits: ramp generator enabled, setpoint enabled.
 _FOLLOWS = words.encode(on=["enable ramp generator", "enable setpoint"])
+_MOVING = _FOLLOWS | words.encode(on=["unfreeze ramp generator", "jog 1", "jog 2"])
 
+SETS_GOING = "The pulses are on already: with this bit the motor can start to turn. Nobody at the machine."
 ON_LIVE_DRIVE = (
     "Before a live drive gets this word: guards closed, local rules kept, an emergency stop at hand that does not "
     "depend on the bus. Qualified persons only."
@@ -62,10 +64,12 @@ def state_view(
     told = "the motor can turn" if STATES[last.after][1] else "the motor is not driven"
     if follows and setpoint_zero:
         told = "the motor is held at standstill by its setpoint of 0"
+    # In operation already, the rise of one of these bits alone sets a standing motor going.
+    moves = last.after == "operation" and not conditions.local and bool(last.taken & ~previous & _MOVING)
     return View(
         f"{_way_in_words(steps)} The drive shows {spelled(last.status)}; {told}.",
         because=because,
-        caution=_caution(steps),
+        caution=_caution(steps) or (f"{SETS_GOING} {ON_LIVE_DRIVE}" if moves else ""),
         pictures=[state_diagram(last.after, _ways(steps), options)],
         rows=[{"this too keeps the motor from its setpoint": reason} for reason in held if reason not in because],
         folded=[

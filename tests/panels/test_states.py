@@ -35,6 +35,16 @@ def test_the_right_words_start_and_carry_the_caution():
     assert not run.rows
 
 
+def test_a_bit_that_sets_a_standing_motor_going_carries_the_caution_too():
+    # In operation with bit 6 at 0 the setpoint counts as 0 (device manuals, bit 6): its rise lets the motor turn.
+    held = state_view("operation", 0x047F, 0x043F)
+    going = state_view("operation", 0x043F, 0x047F)
+    assert not held.caution
+    assert "can start to turn" in going.caution and "Qualified persons only" in going.caution
+    # with bit 10 at 0 the word is not taken over
+    assert "can start to turn" not in state_view("operation", 0x043F, 0x007F).caution
+
+
 def test_zeros_do_not_stop_every_drive():
     # ABB FPBA-01 manual p.131: with bit 10 at 0 the drive keeps running.
     view = state_view("operation", 0x047F, 0)
