@@ -21,6 +21,7 @@ def test_the_demo_record_tells_its_story():
     events = timeline.events(timeline.read(DEMO))
     assert [(e.time_s, e.name) for e in events] == [
         (0.4, "run"),
+        (0.42, "switching on inhibited, other bits"),
         (1.2, "ready to start"),
         (1.22, "switching on inhibited → ready for switching on"),
         (2.0, "run"),

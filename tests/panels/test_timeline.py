@@ -22,7 +22,7 @@ def view(name, *cut, **given):
 
 def test_the_demo_of_the_words():
     shown = view(FAN)
-    assert "6 changes of the control word, 7 of the status word" in shown.sentence
+    assert "6 changes of the control word, 8 of the status word" in shown.sentence
     assert "the word run does not start the drive" in shown.because
     assert shown.rows[0] == {
         "no.": 1,
@@ -32,9 +32,9 @@ def test_the_demo_of_the_words():
         "should lead to": "switching on inhibited",
     }
     numbers = [row["no."] for row in (*shown.rows, *shown.folded[0][1])]
-    assert numbers == list(range(1, 14))
+    assert numbers == list(range(1, 15))
     texts = re.findall(r"<text[^>]*>([^<]*)</text>", shown.pictures[0].svg)
-    assert {"run", "ready to start", "operation", "pulses", "2–3"} <= set(texts)
+    assert {"run", "ready to start", "operation", "pulses", "3–4"} <= set(texts)
 
 
 def test_the_demo_of_the_signs_of_life():
