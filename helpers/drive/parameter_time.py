@@ -64,10 +64,11 @@ def acyclic(parameters: int, *, cycle_s: float, work_s: float) -> Effort:
     full, rest = divmod(parameters, most)
     sizes = [most] * full + [rest] * bool(rest)
     total = sum(1 + _cycles(size * work_s, cycle_s) for size in sizes)
+    requests = f"{len(sizes)} request{'' if len(sizes) == 1 else 's'}"
     return Effort(
         total,
         total * cycle_s,
-        f"{len(sizes)} request(s) of up to {most} parameters: written once, then asked for in each cycle until the "
+        f"{requests} of up to {most} parameters: written once, then asked for in each cycle until the "
         "drive is ready. The telegrams use time that is left over, and none when nothing is asked.",
     )
 

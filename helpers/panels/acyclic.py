@@ -113,7 +113,8 @@ def decode_view(octets: bytes) -> View:
         sentence = "The write is confirmed; no parameter data yet." if wrote else "Is the response ready?"
     elif found.function == acyclic_service.WRITE:
         asked = acyclic.decode_request(found.data)
-        sentence = f"A request to {asked.kind} {len(asked.addresses)} parameter(s), reference {asked.reference}."
+        many = len(asked.addresses)
+        sentence = f"A request to {asked.kind} {many} parameter{'s' if many != 1 else ''}, reference {asked.reference}."
     else:
         response = acyclic.decode_response(found.data)
         sentence = (

@@ -172,7 +172,7 @@ def compensation_panel() -> Panel:
         "How much current flows through the shield?",
         {
             "cause": fields.text("between earths", "2 V", _read_cause),
-            "source_ohm": fields.quantity("earth path", "0.5 ohm", "resistance", "ohm", 1e-3, 1e3),
+            "source_ohm": fields.quantity("earth path", "0.5 Ω", "resistance", "ohm", 1e-3, 1e3),
             "cable_m": fields.quantity("bus cable", "85 m", "length", "m", 1, 10_000),
             "area_mm2": fields.choice("bonding conductor", areas, example),
             "bond_m": fields.quantity("its length", "85 m", "length", "m", 0.1, 10_000),
@@ -181,7 +181,7 @@ def compensation_panel() -> Panel:
         compensation_view,
         hint="Between the earths: the voltage measured with the shield open at one end (2 V), or a current that flows "
         "through the plant's earth anyway (5 A). Earth path: the resistance of earth and source together; if it is "
-        "not known, try 0.1 ohm and 10 ohm and see what changes. A painted contact may have hundreds of mΩ.",
+        "not known, try 0.1 Ω and 10 Ω and see what changes. A painted contact may have hundreds of mΩ.",
     )
 
 

@@ -113,12 +113,15 @@ def highest_rate(draw: Draw) -> Question:
     beyond = rates[min(place + 1, len(rates) - 1)]
     slips = [
         Slip(rate_text(_highest(other, length_m)), f"That is what type {other} carries. This cable is type {cable}."),
-        Slip(rate_text(rates[place - 1]), f"{rate_text(right)} is possible too: it allows {_allowed(cable, right)}."),
+        Slip(
+            rate_text(rates[place - 1]),
+            f"That works, but it is not the highest: {rate_text(right)} allows {_allowed(cable, right)}.",
+        ),
     ]
     if beyond > right:
-        words = f"At {rate_text(beyond)} type {cable} may have {_allowed(cable, beyond)}."
+        words = f"{rate_text(beyond)} allows type {cable} {_allowed(cable, beyond)}."
         slips.append(Slip(rate_text(beyond), f"Too fast. {words}"))
-    fails = f" At {rate_text(beyond)} only {_allowed(cable, beyond)}." if beyond > right else " It is the fastest."
+    fails = f" {rate_text(beyond)} allows {_allowed(cable, beyond)}." if beyond > right else " It is the fastest."
     return Question(
         f"A segment has {length_m} m of cable, type {cable}. There are no stubs.\n"
         "Which is the highest bit rate that the strictest source allows?",
@@ -172,8 +175,9 @@ def repeaters_needed(draw: Draw) -> Question:
     segments = draw.whole(3, 5)
     length_m = int(limit * (segments - 1)) + draw.whole(1, 9) * int(limit / 10)
     return Question(
-        f"A line of type A is {length_m} m long and has few stations. It is to run at {rate_text(bit_rate)}, and "
-        "repeaters may stand anywhere.\nHow many repeaters does its length need?",
+        f"A line of type A is {length_m} m long and has few stations. It is to run at {rate_text(bit_rate)}, and a "
+        "repeater may stand at any place along it. Leave aside how many repeaters their maker allows in line.\n"
+        "How many repeaters does the length ask for, at the least?",
         Number("repeaters"),
         float(segments - 1),
         steps=(
@@ -185,7 +189,10 @@ def repeaters_needed(draw: Draw) -> Question:
             Slip(float(segments), "That is the number of segments. The repeaters stand between them: one fewer."),
             Slip(float(segments - 2), "One segment would be too long: round the number of segments up, not down."),
             Slip(float(2 * (segments - 1)), "One repeater joins two segments; it is not one for each side."),
-            Slip(float(ceil(length_m / 1000)), "1000 m is the limit at a low bit rate. It shrinks as the rate grows."),
+            Slip(
+                float(ceil(length_m / 1000) - 1),
+                "That takes 1000 m for a segment, the limit at a low bit rate. It shrinks as the rate grows.",
+            ),
         ),
     )
 

@@ -240,11 +240,11 @@ def wire_at_frequency(draw: Draw) -> Question:
     return Question(
         f"The earth wire of an option board is {length_m * 100:g} cm long and has an inductance of {micro:g} µH. An "
         f"ohmmeter shows 1 mΩ.\nHow many Ω has it for noise of {mega} MHz?",
-        Number("ohm", "resistance", relative=0.03),
+        Number("Ω", "resistance", relative=0.03),
         right,
         steps=(
             "At high frequency the inductance decides: 2 × π × frequency × inductance.",
-            f"2 × π × {mega} MHz × {micro:g} µH = {_about(right, 'ohm')}; mega and micro cancel.",
+            f"2 × π × {mega} MHz × {micro:g} µH = {_about(right, 'Ω')}; mega and micro cancel.",
             "Half the length would be a little less than half of it.",
         ),
         slips=(
