@@ -14,6 +14,7 @@ from helpers.study import (
     bank_cycle_time,
     bank_description,
     bank_drive_alone,
+    bank_faults,
     bank_formats,
     bank_io_image,
     bank_parameters,
@@ -42,6 +43,7 @@ BANKS: Mapping[str, Mapping[str, Kind]] = {
     "parameters": bank_parameters.KINDS,
     "start-up": bank_start_up.KINDS,
     "words": bank_words.KINDS,
+    "faults": bank_faults.KINDS,
 }
 
 # The seed of the numbers that a lesson shows first and works through.

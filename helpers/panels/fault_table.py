@@ -1,0 +1,178 @@
+"""Which fault shows in which reading: a table made by running every fault, to look up from either side.
+
+Running them all takes minutes, so the result for the demo site is kept in `data/demo/fault_readings.csv` and
+`data/demo/fault_pairs.csv`. `write_tables` makes both anew; do that when line, faults or instruments have changed:
+
+    python -m helpers.panels.fault_table
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from functools import cache
+from pathlib import Path
+
+from helpers.errors import one_of
+from helpers.facts import DATA, rows, where
+from helpers.line.faults.catalogue import FAULTS, by_key
+from helpers.line.instruments.reading import instrument, instruments
+from helpers.line.practice import tables
+from helpers.line.practice.case import mill
+from helpers.line.practice.signatures import Signatures
+from helpers.panels import fields
+from helpers.panels.panel import Panel
+from helpers.panels.view import Row, View
+
+SOURCE = "worked out: every fault run on the practice line of the invented Saltmarsh Mill"
+READINGS, PAIRS = "demo/fault_readings", "demo/fault_pairs"
+BY_FAULT, BY_INSTRUMENT, ALIKE = "what a fault shows", "what an instrument shows", "faults that look alike"
+_NOTHING = "as usual"
+_HINT = (
+    "Each fault was run at one place of the demo site, in every size that the practice uses. Of several places of an "
+    "instrument the one at the fault is given, else the first that differs from the healthy line. What is not listed "
+    "reads as usual. On the bench you can put a fault anywhere."
+)
+
+
+# -- the rows ---------------------------------------------------------------------------------------------------------
+
+
+@cache
+def known() -> tuple[str, ...]:
+    """The faults that the table has, by their keys, in the order of the job."""
+    stored = {row["fault"] for row in rows(READINGS)}
+    return tuple(fault.key for fault in FAULTS if fault.key in stored)
+
+
+def shown_by(fault: str) -> list[Row]:
+    """For each instrument, what it shows of a fault. `Unknown` for a fault that the table does not have.
+
+    >>> [row["what it shows"] for row in shown_by("controller in stop") if row["min"] == 1]
+    ['switch: stop']
+    """
+    one_of("fault", fault, known())
+    seen = {row["instrument"]: row["shows"] for row in where(READINGS, fault=fault)}
+    return [
+        {"instrument": each.name, "min": each.minutes, "what it shows": seen.get(each.key, _NOTHING)}
+        for each in instruments()
+    ]
+
+
+def shown_at(key: str) -> list[Row]:
+    """All faults that an instrument shows, and how. `Unknown` for another instrument."""
+    return [
+        {"fault": by_key(row["fault"]).name, "put at": row["place"], "what it shows": row["shows"]}
+        for row in where(READINGS, instrument=instrument(key).key)
+    ]
+
+
+def crosses(faults: Sequence[str] = (), among: Sequence[str] = ()) -> list[Row]:
+    """Faults against instruments: a cross where the reading differs from that of the healthy line.
+
+    faults, among: keys of faults and of instruments; all of them if none are named.
+
+    >>> crosses(["controller in stop"], ["front", "look"])
+    [{'fault': 'Controller in stop', 'front of the device': '×', 'plug and board': '·'}]
+    """
+    found = []
+    for key in faults or known():
+        one_of("fault", key, known())
+        seen = {row["instrument"] for row in where(READINGS, fault=key)}
+        row = {"fault": by_key(key).name}
+        for each in [instrument(name) for name in among] or instruments():
+            row[each.name] = "×" if each.key in seen else "·"
+        found.append(row)
+    return found
+
+
+def alike() -> list[Row]:
+    """Pairs of faults that no single reading tells apart, with the reason."""
+    return [
+        {
+            "one": f"{by_key(row['one']).name}, {row['one_place']}",
+            "other": f"{by_key(row['other']).name}, {row['other_place']}",
+            "reason": row["reason"],
+        }
+        for row in rows(PAIRS)
+    ]
+
+
+# -- the panel --------------------------------------------------------------------------------------------------------
+
+
+def fault_table_view(look: str, fault: str, key: str) -> View:
+    """The table from one side: what a fault shows, what an instrument shows, or pairs that look alike."""
+    if look == ALIKE:
+        pairs = alike()
+        every = len(known()) * (len(known()) - 1) // 2
+        return View(
+            f"{len(pairs)} of {every} pairs of faults can not be told apart by one reading.",
+            because="For each of the others some instrument shows a difference.",
+            rows=pairs,
+            sources=(SOURCE,),
+        )
+    if look == BY_INSTRUMENT:
+        what, found = instrument(key), shown_at(key)
+        return View(
+            f"{what.name}: shows {len(found)} of {len(known())} faults. It takes {what.minutes:g} min.",
+            because="A fault that is not in this list leaves the reading as it is: the reading says nothing about it.",
+            caution=what.caution,
+            rows=found,
+            sources=(SOURCE,),
+        )
+    one, found = by_key(fault), shown_by(fault)
+    telling = [row for row in found if row["what it shows"] != _NOTHING]
+    (place,) = {row["place"] for row in where(READINGS, fault=fault)}
+    quick = f" The quickest that shows it: {telling[0]['instrument']}." if telling else " A single look shows nothing."
+    return View(
+        f"{one.name}, put at: {place}. {len(telling)} of {len(found)} instruments show it.{quick}",
+        because=one.what,
+        rows=telling,
+        folded=[("Instruments that read as usual", [row for row in found if row not in telling])],
+        sources=(SOURCE,),
+    )
+
+
+def fault_table_panel() -> Panel:
+    """Look up what a fault shows, what an instrument shows, and what looks alike."""
+    return Panel(
+        "Which fault shows where",
+        {
+            "look": fields.choice("look up", (BY_FAULT, BY_INSTRUMENT, ALIKE)),
+            "fault": fields.choice("fault", [(by_key(key).name, key) for key in known()]),
+            "key": fields.choice("instrument", [(each.name, each.key) for each in instruments()]),
+        },
+        fault_table_view,
+        hint=_HINT,
+    )
+
+
+# -- made anew --------------------------------------------------------------------------------------------------------
+
+
+def write_tables(signatures: Signatures, folder: Path = DATA) -> None:
+    """Run every fault once at one place, and write what each instrument shows and what looks alike."""
+    faults = tables.representatives(signatures)
+    names = {each.name: each.key for each in instruments()}
+    found = []
+    for chosen, row in zip(faults, tables.table(signatures, faults), strict=True):
+        shows = [(names[name], seen) for name, seen in row.items() if name in names and seen != tables.AS_USUAL]
+        found += [(chosen.fault.key, chosen.place.words, *each) for each in shows or [("", "")]]
+    pairs = [
+        (one.fault.key, one.place.words, other.fault.key, other.place.words, reason)
+        for one, other, reason in tables.indistinguishable(signatures, faults)
+    ]
+    _write(folder / f"{READINGS}.csv", ("fault", "place", "instrument", "shows"), found)
+    _write(folder / f"{PAIRS}.csv", ("one", "one_place", "other", "other_place", "reason"), pairs)
+
+
+def _write(path: Path, columns: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        table = csv.writer(file, lineterminator="\n")
+        table.writerow((*columns, "source", "standing"))
+        table.writerows((*line, SOURCE, "calculated") for line in lines)
+
+
+if __name__ == "__main__":
+    write_tables(Signatures(mill()))

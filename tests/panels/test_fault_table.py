@@ -1,0 +1,103 @@
+"""The table of faults and readings: what is stored is what running the faults gives, and it reads from both sides."""
+
+import csv
+
+import pytest
+
+from helpers.errors import Unknown
+from helpers.facts import rows, where
+from helpers.line.faults.catalogue import FAULTS, by_key
+from helpers.line.faults.fault import Chosen
+from helpers.line.instruments.kit import places
+from helpers.line.instruments.reading import instruments
+from helpers.line.place import find
+from helpers.line.practice import tables
+from helpers.line.practice.case import mill
+from helpers.line.practice.expected import apart
+from helpers.line.practice.signature import EYE, METER, part_of
+from helpers.line.practice.signatures import Signatures
+from helpers.panels import fault_table
+from helpers.panels.fault_table import ALIKE, BY_FAULT, BY_INSTRUMENT, READINGS, fault_table_panel, fault_table_view
+
+
+def test_the_table_has_every_fault_that_the_site_can_have():
+    possible = [fault.key for fault in FAULTS if fault.places(mill())]
+    assert list(fault_table.known()) == possible and len(possible) >= 36
+
+
+# Two that cost little; all of them are made anew by `python -m helpers.panels.fault_table`.
+@pytest.mark.parametrize(("key", "parts"), [("terminator missing", (EYE, METER)), ("format differs", (EYE,))])
+def test_running_a_fault_anew_gives_what_is_stored(key, parts):
+    stored = {row["instrument"]: row["shows"] for row in where(READINGS, fault=key)}
+    words = where(READINGS, fault=key)[0]["place"]
+    chosen = Chosen(by_key(key), find(words, by_key(key).places(mill())))
+    signatures = Signatures(mill())
+    for each in instruments():
+        if part_of(each.key) in parts:
+            changed = [
+                (place.words, line)
+                for place in places(mill(), each.key)
+                if (line := apart(signatures.expected(chosen, each.key, place.words),
+                                  signatures.healthy(each.key, place.words)))
+            ]  # fmt: skip
+            assert bool(changed) == (each.key in stored), each.key
+            if changed:
+                assert any(stored[each.key].startswith(f"{place}: {line}: ") for place, line in changed)
+
+
+def test_what_a_fault_shows_and_what_an_instrument_shows_are_one_table():
+    view = fault_table_view(BY_FAULT, "controller in stop", "look")
+    assert view.sentence.startswith("Controller in stop") and "front of the controller" in str(view.rows)
+    assert len(view.rows) + len(view.folded[0][1]) == len(instruments())
+    for each in instruments():
+        shown = fault_table_view(BY_INSTRUMENT, "stub", each.key)
+        assert f"shows {len(shown.rows)} of" in shown.sentence and shown.caution == each.caution
+        for fault in fault_table.known():
+            row = next(row for row in fault_table.shown_by(fault) if row["instrument"] == each.name)
+            assert (row["what it shows"] != "as usual") == (by_key(fault).name in [r["fault"] for r in shown.rows])
+    with pytest.raises(Unknown):
+        fault_table.shown_by("nothing")
+
+
+def test_a_terminator_missing_gives_220_ohm_and_one_too_many_73():
+    # 220 Ω between B and A in each terminator: M. Felser, PROFIBUS Manual, bus termination; side by side 110 and 73 Ω
+    for fault, ohms in (("terminator missing", 220), ("terminator doubled", 220 / 3)):
+        shown = next(row["what it shows"] for row in fault_table.shown_by(fault) if "ohms" in row["instrument"])
+        assert float(shown.rpartition(" ")[2]) == pytest.approx(ohms, rel=0.03)
+
+
+def test_pairs_that_look_alike_have_a_reason():
+    view = fault_table_view(ALIKE, "stub", "look")
+    assert view.sentence.startswith(f"{len(view.rows)} of 1128 pairs")
+    assert all(row["reason"].endswith(".") and row["one"] != row["other"] for row in view.rows)
+
+
+def test_crosses_stand_where_a_reading_differs():
+    (row,) = fault_table.crosses(["controller in stop"], ["front", "look"])
+    assert list(row.values()) == ["Controller in stop", "×", "·"]
+    assert len(fault_table.crosses()) == len(fault_table.known())
+    assert len(fault_table.crosses()[0]) == 1 + len(instruments())
+
+
+def test_the_panel_browses_it():
+    panel = fault_table_panel()
+    panel.fields["look"].widget.value = BY_INSTRUMENT
+    panel.fields["key"].widget.value = "ohms"
+    assert "meter, ohms, bus dead: shows" in panel.result.value and "Caution" in panel.result.value
+    panel.fields["look"].widget.value = ALIKE
+    assert "can not be told apart" in panel.result.value
+
+
+def test_the_tables_are_written_as_they_are_read(tmp_path, monkeypatch):
+    faults = [Chosen(by_key("controller in stop"), by_key("controller in stop").places(mill())[0])] * 2
+    line = {"fault": "-", "place": "-"} | {each.name: tables.AS_USUAL for each in instruments()}
+    seen = [line | {"plug and board": "a, b"}, line]
+    monkeypatch.setattr(tables, "representatives", lambda signatures: tuple(faults))
+    monkeypatch.setattr(tables, "table", lambda signatures, those: seen)
+    monkeypatch.setattr(tables, "indistinguishable", lambda *_: (tables.Pair(*faults, "The same."),))
+    (tmp_path / "demo").mkdir()
+    fault_table.write_tables(Signatures(mill()), tmp_path)
+    with (tmp_path / f"{READINGS}.csv").open(encoding="utf-8", newline="") as file:
+        written = list(csv.DictReader(file))
+    assert [(row["instrument"], row["shows"]) for row in written] == [("look", "a, b"), ("", "")]
+    assert set(written[0]) == set(rows(READINGS)[0]) and written[0]["standing"] == "calculated"
