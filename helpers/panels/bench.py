@@ -13,6 +13,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from helpers.bus.message_cycle import time_text
+from helpers.errors import WorkbookError
 from helpers.line.line import Line
 from helpers.panels.bench_desk import FrontTool, RecordingTool, SheetTool
 from helpers.panels.bench_drawing import ALL, bench_drawing, live
@@ -34,7 +35,7 @@ SPEEDS = {
 TICK_S, BUSY_S = 0.1, 0.06  # real time: from update to update, and how much of it an update may take
 _LEAST_S = 0.02  # of it for the line, even if the picture takes long
 _ALONE_S = 600.0  # it runs so long by itself, then it waits for a hand
-PANES = ("Fault", "Measure", "Repair", "Plant", "Telegrams", "Words", "Front")
+PANES = ("Fault", "Measure", "Repair", "Plant", "Record", "Words", "Front")
 
 
 class BenchPanel(Tool):
@@ -66,8 +67,8 @@ class BenchPanel(Tool):
         self.step = self.button("One bus cycle", self._step, width=120)
         self.speed = self.list_of("speed", list(SPEEDS))
         self.speed.value = "real time"
-        self.segment = self.list_of("draw segment", self._segments(), self._draw)
-        for box, wide, label in ((self.speed, 230, 50), (self.segment, 210, 90)):
+        self.segment = self.list_of("segment", self._segments(), self._draw)
+        for box, wide, label in ((self.speed, 230, 50), (self.segment, 190, 65)):
             box.layout.width, box.style.description_width = f"{wide}px", f"{label}px"
         self.again = self.button("Begin anew", self._build, tip="The line as planned, all supplies just on", width=110)
         title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>", layout=widgets.Layout(width="230px"))
@@ -133,9 +134,8 @@ class BenchPanel(Tool):
         for n, button in enumerate(self.out):
             button.disabled = n >= len(self.bench.faults)
         listed = "".join(f"<li>{html.escape(f'{c.fault.name}: {c.place.words}')}</li>" for c in self.bench.faults)
-        self.within.value = (
-            f'<div style="line-height:1.3">In now: {f"<ol style=margin:0>{listed}</ol>" if listed else "nothing"}</div>'
-        )
+        known = f'<ol style="margin:0">{listed}</ol>' if listed else "nothing"
+        self.within.value = f'<div style="line-height:1.3">In now: {known}</div>'
         if self._shown.children != tuple(self.inside[self.pane.value]):
             self._shown.children = self.inside[self.pane.value]
         for tool in self._shown.children:
@@ -156,7 +156,7 @@ class BenchPanel(Tool):
             self.task = asyncio.get_running_loop().create_task(self._go())
         except RuntimeError:
             self.run.value = False
-            self.say("Run needs a notebook that is open. Here, go on with “One bus cycle”.")
+            raise WorkbookError("Run needs an open notebook. Here, go on with “One bus cycle”.") from None
 
     async def _go(self) -> None:
         """Update after update; between two, the kernel does what else there is to do."""

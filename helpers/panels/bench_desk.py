@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable
-from contextlib import suppress
 from functools import partial
+from itertools import islice
 
 import ipywidgets as widgets
 
@@ -39,7 +39,7 @@ def telegram_rows(line: Line, most: int = _TELEGRAMS) -> list[Row]:
     rate = line.installation.bit_rate
     rows: list[Row] = []
     for one in heard:
-        for read in telegram.read(one.octets)[:1]:
+        for read in islice(telegram.read(one.octets), 1):
             row = telegram_row(read)
             said = str(row["meaning"]) if one.whole else "damaged: this is not what was sent"
             said = said if len(said) <= _LETTERS else said[: _LETTERS - 1] + "…"
@@ -136,7 +136,6 @@ class SheetTool(Tool):
             for w in words
         ]  # fmt: skip
         self.result.value = f"{_SMALL}{table(rows)}</div>"
-        self._tell()
 
     def _tell(self) -> None:
         by_hand = io_sheet.forced(self._line())
@@ -148,17 +147,20 @@ class SheetTool(Tool):
         if not self.clear_of_people.value:
             raise OutOfRange("Nothing is written: first make sure of the people and the emergency stop, then tick it.")
         io_sheet.write(self._line(), self.out.value, whole(self.value.value))
-        self._show()
+        self.refresh()
 
     def _release(self) -> None:
         io_sheet.release(self._line())
-        self._show()
+        self.refresh()
 
     def refresh(self) -> None:
         """The line goes on."""
         offer(self.station, [(handler.name, handler.name) for handler in self._line().handlers])
-        with suppress(WorkbookError):  # the field in which it was typed has said so
+        self._tell()
+        try:
             self._show()
+        except WorkbookError as error:  # old words must not pass for live ones
+            self.result.value = f"{_SMALL}No words are shown: {html.escape(str(error))}</div>"
 
 
 # -- the front of a drive ---------------------------------------------------------------------------------------------
@@ -185,7 +187,7 @@ class FrontTool(Tool):
         self.drive = self.list_of("drive", (), self._show)
         self.front, self.done = widgets.HTML(), widgets.HTML()
         self.key_buttons = {
-            key.key: self.button(key.name, partial(self._press, key.key), tip=f"{key.does}. {key.caution}", width=96)
+            key.key: self.button(key.name, partial(self._press, key.key), tip=f"{key.does}. {key.caution}", width=102)
             for key in keys()
         }
         care = widgets.HTML(_SMALL + caution(_KEYS) + "</div>")

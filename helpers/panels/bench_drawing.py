@@ -55,7 +55,7 @@ def bench_drawing(
     high = _SMALL_ROW if small else _ROW
     legend = _legend(line, small=small)
     foot = 17.0 * (len(legend) + len(faults)) + 6
-    sheet = Drawing(width, high * len(rows) + foot, _told(line, plan, faults))
+    sheet = Drawing(width, high * len(rows) + foot, _told(line, plan, segment, faults))
     spots: dict[tuple[int, int], tuple[float, float, float]] = {}
     for n, cells in enumerate(rows):
         (_small_row if small else _large_row)(sheet, line, plan, cells, n * high, spots)
@@ -86,10 +86,12 @@ def _rows(plan: Installation, segment: str, per_row: int) -> Iterator[list[_Cell
                 yield cells[at : at + per_row]
 
 
-def _told(line: Line, plan: Installation, faults: Sequence[Chosen]) -> str:
+def _told(line: Line, plan: Installation, segment: str, faults: Sequence[Chosen]) -> str:
     """The picture in words, for whoever can't see it."""
     segments = []
     for stretch in plan.stretches:
+        if segment not in (ALL, stretch.name):
+            continue
         said = [
             ", ".join(filter(None, (name, _address(line, name), state_of(line, name), motion_of(line, name))))
             for name in stretch.devices

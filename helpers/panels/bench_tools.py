@@ -26,7 +26,7 @@ from helpers.line.repairs.repair import Repair
 from helpers.panels.drawing import ORANGE
 from helpers.panels.view import caution, fold, table
 
-WIDE = 416  # px
+WIDE = 426  # px
 GROUP_WORDS = {
     "ends": "ends of the cable",
     "cable": "cable and plugs",

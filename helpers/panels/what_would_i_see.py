@@ -1,4 +1,4 @@
-"""What would I see if …: a fault put into one's own network, and every reading that it changes beside the healthy one."""
+"""What would I see if …: a fault put into one's own network, and every reading that it changes."""
 
 from __future__ import annotations
 
@@ -28,12 +28,14 @@ from helpers.panels.view import Row, View
 from helpers.plan.model import Plan
 
 TITLE = "What would I see if …"
+_CHOOSE = "Choose a fault and its place, then press “Show me”."
 _EXAMPLE = ("format differs", 0)  # the fault that stands there first, and which of its places
-_BEFORE_S, _AFTER_S, _PART_S = 2.0, 4.0, 0.25  # simulated: how long it runs in order, then with the fault; in parts
+_BEFORE_S, _AFTER_S, _PART_S = 2.0, 6.0, 0.25  # simulated: how long it runs in order, then with the fault; in parts
+_AHEAD_S = 0.9  # the first reading counts for a second; what comes and goes has to come within it
 _SLICE_S, _PAUSE_S = 0.05, 0.02  # real time: work in one go, and rest for whatever else the kernel has to do
 _OPEN_ROWS, _EACH, _MOST_NAMED = 12, 2, 6
 _WORK = (
-    "This is calculated. On the plant: look before you measure, and open, unplug or measure only as a qualified person, "
+    "This is calculated. On the plant: look before you measure. Open, unplug and measure only as a qualified person, "
     "isolated where it has to be; local codes come first. A drive may start when the bus comes back."
 )
 
@@ -58,11 +60,30 @@ class Looked:
                 self.line.change(self.fault.put)
             self.line.run(_PART_S)
             yield (n + 1) / whole
+        for _ in range(int(2 * self._period_s / _PART_S)):
+            if self._comes_soon():
+                break
+            self.line.run(_PART_S)
+            yield parts / whole
         for key, found in places.items():
             for place in found:
                 if place in kit.places(self.line.installation, key):
                     self.readings.append(kit.take(self.line, key, place))
                 yield (parts + len(self.readings)) / whole
+
+    @property
+    def _period_s(self) -> float:
+        """How often comes what comes and goes; 0 if nothing does."""
+        now = self.line.installation
+        often = [flicker.every_s for stretch in now.stretches for flicker in stretch.flickers]
+        often += [max(device.supply_drops_s, device.fault_returns_s) for device in now.devices]
+        return max(often, default=0.0)
+
+    def _comes_soon(self) -> bool:
+        if any(device.fault_returns_s for device in self.line.installation.devices):
+            drives = self.line.applications.values()
+            return any(drive.fault is not None for drive in drives if isinstance(drive, DriveApplication))
+        return self.line.now_s % self._period_s > self._period_s - _AHEAD_S
 
 
 def plant_notices(healthy: Line, faulty: Line) -> tuple[str, ...]:
@@ -157,17 +178,20 @@ class WhatWouldISee(Tool):
         left = widgets.VBox([self.plan, self.fault])
         super().__init__([title, widgets.HBox([left, widgets.VBox([self.result], layout=scroll)])])
         self.layout = widgets.Layout(width="1150px", padding="4px 0")
+        self.result.value = self._still = f"<p>{_CHOOSE}</p>"
+        self._start_sentence = _CHOOSE
+        if plan is None:
+            self._show_example()
+
+    def _show_example(self) -> None:
+        """One fault of the demo site: it shows what the answer looks like, also before the cell has run."""
         healthy, chosen, faulty = _example()
         view = seen_view(chosen, healthy, faulty)
-        self._still, self._start_sentence = view.html(still=True), view.sentence
-        if plan is None:
-            self._healthy = healthy
-            self.fault.group.value, self.fault.fault.value, self.fault.place.value = (
-                chosen.fault.group, chosen.fault, chosen.place
-            )  # fmt: skip
-            self._tell(view)
-        else:
-            self.result.value = "<p>Choose a fault and its place, then press “Show me”.</p>"
+        self._still, self._start_sentence, self._healthy = view.html(still=True), view.sentence, healthy
+        self.fault.group.value = chosen.fault.group
+        self.fault.fault.value = chosen.fault
+        self.fault.place.value = chosen.place
+        self._tell(view)
 
     def _tell(self, view: View) -> None:
         self.result.value = f'<div style="line-height:1.35">{view.html()}</div>'
@@ -176,7 +200,7 @@ class WhatWouldISee(Tool):
         """Another network: nothing is known of it yet."""
         self.installation = installation_of(self.plan.network)
         self._healthy, self._turn, self.bar.value = None, self._turn + 1, 0.0
-        self.result.value = "<p>Another network. Choose a fault and its place, then press “Show me”.</p>"
+        self.result.value = f"<p>Another network. {_CHOOSE}</p>"
         self.fault.refresh()
 
     def _begin(self) -> None:

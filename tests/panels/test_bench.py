@@ -1,0 +1,361 @@
+"""The bench without a browser: time in bounded slices, faults in and out, every tool, the picture, and nonsense."""
+
+import asyncio
+import math
+import re
+from functools import cache
+
+import pytest
+from line_nets import row
+
+from helpers.errors import OutOfRange, Unreadable
+from helpers.line import io_sheet
+from helpers.line.faults.catalogue import by_key
+from helpers.line.faults.fault import Chosen
+from helpers.line.instruments.reading import instruments
+from helpers.line.line import Line
+from helpers.panels import bench as live_panel
+from helpers.panels import what_would_i_see as see
+from helpers.panels.bench import PANES, bench_panel
+from helpers.panels.bench_desk import telegram_rows
+from helpers.panels.bench_drawing import SIGNS, bench_drawing
+from helpers.panels.bench_state import EXCHANGES, NOT_THERE, OFF, STATES, WAITS_PRM, ZEROS, Bench, counted, state_of
+from helpers.panels.network_plan import demo_plan
+from helpers.panels.what_would_i_see import Looked, plant_notices, seen_view, what_would_i_see_panel
+from helpers.plan.model import Plan
+
+NONSENSE = ("", "fifteen-ish, ask Tom", "%IW", "-1", "16#FFFFF", "<b>", "%IW 1,5", "1e400")
+
+
+def mill():
+    return demo_plan("saltmarsh-mill").networks[0]
+
+
+def chosen(bench, key, n=0):
+    fault = by_key(key)
+    return Chosen(fault, fault.places(bench.plan)[n])
+
+
+class Clock:
+    """A clock that goes on by a millisecond each time somebody looks."""
+
+    def __init__(self):
+        self.now = 0.0
+
+    def __call__(self):
+        self.now += 0.001
+        return self.now
+
+
+def test_time_passes_as_asked_or_as_long_as_it_may():
+    bench, clock = Bench(mill()), Clock()
+    assert bench.advance(0.1, 60, clock=clock) == pytest.approx(0.1, abs=0.004)  # ends with a bus cycle, of 3.2 ms
+    before = bench.line.now_s
+    assert bench.advance(math.inf, 0.01, clock=clock) < 0.05  # ten looks at the clock, ten bus cycles
+    assert bench.line.now_s > before
+    bench.advance(math.inf, 0.0, clock=clock)
+    rounds = sum(bench.advance(0.0001, 60) > 0 for _ in range(320))  # slow motion: a bus cycle now and then
+    assert 8 <= rounds <= 12
+
+
+def test_states_are_told_in_words_as_the_line_starts_loses_and_stops():
+    bench = Bench(mill())
+    names = [device.name for device in bench.plan.stations]
+    assert {state_of(bench.line, name) for name in names} == {WAITS_PRM}
+    bench.line.run(0.5)
+    assert {state_of(bench.line, name) for name in names} == {EXCHANGES}
+    assert state_of(bench.line, "Controller") == ""
+    bench.switch_controller(run=False)
+    bench.line.run(0.1)
+    assert {state_of(bench.line, name) for name in names} == {ZEROS}
+    bench.switch_controller(run=True)
+    bench.supply("Cooling fan", on=False)
+    bench.line.run(0.1)
+    assert state_of(bench.line, "Cooling fan") == OFF
+    bench.power_cycle("Cooling fan")
+    bench.line.run(0.5)
+    assert counted(bench.line).startswith("9 exchange data")
+    bench.supply("Repeater", on=False)
+    bench.line.run(0.5)
+    assert [state_of(bench.line, name) for name in names].count(NOT_THERE) == 3  # the drives behind it
+    assert set(SIGNS) == set(STATES) and len(set(SIGNS.values())) == len(STATES)
+
+
+def test_faults_go_in_and_out_two_at_most_and_none_that_exclude_each_other():
+    bench = Bench(mill())
+    bench.line.run(0.5)
+    bench.put(chosen(bench, "supply off", 1))
+    with pytest.raises(OutOfRange, match="can't be together"):
+        bench.put(chosen(bench, "supply drops", 1)) or bench.put(chosen(bench, "supply off", 1))
+    while len(bench.faults) < 2:
+        bench.put(chosen(bench, "core open", 10))
+    with pytest.raises(OutOfRange, match="allowed are 2 at once"):
+        bench.put(chosen(bench, "stub"))
+    bench.take_out(0)
+    bench.take_out(0)
+    assert bench.line.installation == bench.plan and not bench.faults
+    bench.set_bit_rate(500_000)
+    bench.put(chosen(bench, "stub"))
+    bench.take_out(0)
+    assert bench.line.installation.bit_rate == 500_000  # a switch that was turned is no fault
+    bench.line.run(0.5)
+    assert counted(bench.line).startswith("9 exchange data")
+
+
+def test_the_picture_names_all_gives_no_fault_away_and_marks_it_when_asked():
+    bench = Bench(mill())
+    plain = bench_drawing(bench.line, bench.plan)
+    for device in bench.plan.devices:
+        assert device.name in plain.says
+    bench.put(chosen(bench, "terminator missing"))
+    assert bench_drawing(bench.line, bench.plan).svg == plain.svg
+    marked = bench_drawing(bench.line, bench.plan, faults=bench.faults)
+    assert marked.svg.count("⚑1") >= 2 and "⚑1" in marked.says
+    one = bench_drawing(bench.line, bench.plan, segment="2", faults=bench.faults)
+    assert "Bucket" in one.svg and "Cooling" not in one.svg and one.height < plain.height
+
+
+def test_125_stations_on_ten_segments_fit_and_each_has_its_address_and_sign():
+    bench = Bench(row(125, 1_500_000, per_segment=13))
+    sheet = bench_drawing(bench.line, bench.plan)
+    assert sheet.width <= 700 and sheet.height <= 490
+    shown = re.findall(r">(\d+)</text>", sheet.svg)
+    assert set(map(str, range(2, 127))) <= set(shown)
+    assert sheet.svg.count(SIGNS[WAITS_PRM] + "–") == 125
+    assert f"{SIGNS[WAITS_PRM]} {WAITS_PRM}: 125" in sheet.svg
+    assert max(float(y) for y in re.findall(r'<text x="[\d.]+" y="([\d.]+)"', sheet.svg)) < sheet.height
+
+
+# -- the I/O test sheet -----------------------------------------------------------------------------------------------
+
+
+@cache
+def running():
+    line = Line(Bench(mill()).plan)
+    line.run(1)
+    return line
+
+
+def test_words_show_what_the_controller_has_and_in_the_display_asked_for():
+    line = running()
+    first = io_sheet.image(line).of("in")[0]
+    found = io_sheet.words(line, f"%IW{first.first_byte}", 2)
+    octets = line.handler(first.station).inputs
+    assert found[0] == (f"%IW{first.first_byte}", first.station, int.from_bytes(octets[:2], "big"))
+    beyond = io_sheet.words(line, f"%QW{io_sheet.image(line).end('out') + 10}", 1)[0]
+    assert beyond.station == "" and beyond.value is None
+    # two's complement of 16 bits: 16#8000 is the lowest number there is
+    assert [io_sheet.shown(0x8000, display) for display in io_sheet.DISPLAYS] == [
+        "16#8000", "32768", "-32768", "2#1000_0000_0000_0000"
+    ]  # fmt: skip
+
+
+def test_what_is_written_reaches_the_drive_until_it_is_released():
+    line = Line(Bench(mill()).plan)
+    line.run(1)
+    place = io_sheet.image(line).stretch("Dryer fan 1", "out")
+    octets = line.handler("Dryer fan 1").outputs
+    at = place.first_byte + octets.index(bytes.fromhex("047F"))
+    assert io_sheet.write(line, f"%QW{at}", 0x047E) == "Dryer fan 1"
+    line.run(0.1)
+    assert io_sheet.words(line, f"%QW{at}", 1)[0].value == 0x047E
+    assert io_sheet.forced(line) == ("Dryer fan 1",)
+    assert line.applications["Dryer fan 1"].state == "ramp stop"
+    io_sheet.release(line)
+    line.run(0.1)
+    assert line.handler("Dryer fan 1").outputs != octets[:0] and not io_sheet.forced(line)
+    for address, value in (("%IW256", 0), ("%QW9000", 0), (f"%QB{at}", 256)):
+        with pytest.raises(OutOfRange):
+            io_sheet.write(line, address, value)
+    with pytest.raises(Unreadable):
+        io_sheet.write(line, "drive 1", 0)
+
+
+# -- the widget -------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def panel():
+    return bench_panel()
+
+
+def troubles(panel):
+    tools = [panel, *(tool for tools in panel.inside.values() for tool in tools)]
+    return [tool.said.value for tool in tools if tool.said.value]
+
+
+def test_it_starts_stopped_and_a_still_picture_is_stored(panel):
+    assert panel.run.value is False and panel.task is None
+    stored = panel._repr_mimebundle_()
+    assert "data:image/svg+xml" in stored["text/html"] and "Run the cell" in stored["text/html"]
+    assert "0.000 s" in panel.told.value
+
+
+def test_without_a_loop_it_says_so_and_steps(panel):
+    panel.run.value = True
+    assert panel.run.value is False and "One bus cycle" in panel.said.value
+    panel.step.click()
+    assert not panel.said.value and "the last bus cycle took" in panel.told.value
+
+
+def test_on_a_loop_it_runs_others_go_on_and_it_pauses(panel):
+    async def use():
+        before = panel.bench.line.now_s
+        panel.run.value = True
+        assert panel.run.description == "Pause"
+        seen = 0
+        while panel.bench.line.now_s == before or seen < 3:
+            await asyncio.sleep(0)
+            seen += 1
+        panel.run.value = False
+        await panel.task
+
+    asyncio.run(use())
+    assert panel.run.description == "Run" and not troubles(panel)
+
+
+def test_every_pane_and_every_instrument(panel):
+    panel.again.click()
+    panel.bench.line.run(0.5)
+    for pane in PANES:
+        panel.pane.value = pane
+        panel.tick(0.1)
+    panel.reading.instrument.value = "volts"
+    for each in instruments():
+        panel.reading.instrument.value = each.key
+        panel.reading.take.click()
+        assert each.name in panel.reading.result.value
+        assert not each.caution or "Caution" in panel.reading.care.value
+    assert panel.reading.minutes == sum(each.minutes for each in instruments())
+    assert not troubles(panel)
+
+
+def test_a_fault_is_put_in_seen_and_repaired(panel):
+    panel.again.click()
+    panel.pane.value = "Fault"
+    panel.bench.line.run(1)
+    fault = by_key("supply off")
+    panel.fault.group.value, panel.fault.fault.value = fault.group, fault
+    name = panel.fault.place.value.device
+    panel._put()
+    panel.step.click()
+    assert state_of(panel.bench.line, name) == OFF
+    panel.where.value = True
+    assert "⚑1" in panel.picture.value
+    panel.where.value = False
+    assert "⚑1" not in panel.picture.value
+    panel.repair.work.value = "devices"
+    panel.repair.repair.value = next(r for _, r in panel.repair.repair.options if r.key == "switch on")
+    panel.repair.place.value = next(p for _, p in panel.repair.place.options if p.device == name)
+    assert "Caution" in panel.repair.care.value
+    panel.repair.do.click()
+    panel.bench.line.run(0.5)
+    assert state_of(panel.bench.line, name) == EXCHANGES
+    panel.out[0].click()
+    assert not panel.bench.faults and panel.out[0].disabled and not troubles(panel)
+
+
+def test_telegrams_are_told_in_words(panel):
+    panel.pane.value = "Record"
+    panel.recording.on.value = True
+    panel.bench.line.run(0.02)
+    panel.recording.refresh()
+    assert "Data_Exchange" in panel.recording.result.value
+    assert len(telegram_rows(panel.bench.line, 5)) == 5
+    panel.recording.on.value = False
+    panel.recording.clear.click()
+    assert "Recording is off: 0 telegrams" in panel.recording.result.value
+
+
+def test_nothing_is_written_before_the_caution_is_ticked_and_nonsense_is_refused(panel):
+    panel.pane.value = "Words"
+    sheet = panel.sheet
+    sheet.station.value = "Dryer fan 2"
+    sheet.write.click()
+    assert "Nothing is written" in sheet.said.value and not io_sheet.forced(panel.bench.line)
+    sheet.clear_of_people.value = True
+    sheet.write.click()
+    assert io_sheet.forced(panel.bench.line) == ("Dryer fan 2",) and "cut off from" in sheet.forced.value
+    sheet.release.click()
+    for box in (sheet.first, sheet.count, sheet.out, sheet.value):
+        good = box.value
+        for typed in NONSENSE:
+            box.value = typed
+            if box in (sheet.out, sheet.value):
+                sheet.write.click()
+            panel.tick(0.0)
+            assert "Not usable" in sheet.said.value and "itself failed" not in sheet.said.value
+            if box in (sheet.first, sheet.count):
+                assert "No words are shown" in sheet.result.value
+        box.value = good
+    sheet.release.click()
+    assert not sheet.said.value
+
+
+def test_the_keys_of_a_front_act_and_say_their_caution(panel):
+    panel.pane.value = "Front"
+    for key, button in panel.front.key_buttons.items():
+        button.click()
+        assert panel.front.done.value, key
+    assert "Nobody at the machine" not in panel.front.done.value
+    panel.front.key_buttons["start"].click()
+    assert "The motor turns at once" in panel.front.done.value
+
+
+def test_another_network_takes_the_place_and_one_that_cannot_run_leaves_the_first(panel):
+    other = bench_panel(Plan("row", (row(3, 500_000),)))
+    assert "Drive 3" in other.picture.value
+    assert other.plan.plan.value == "the plan of this cell"
+    other.plan.plan.value = "your upload"
+    assert "Nothing is uploaded yet" in other.plan.said.value and "Drive 3" in other.picture.value
+    other.plan.plan.value = "the Mill extended"
+    other.plan.network_list.value = "Silo line"
+    assert "Drive 3" not in other.picture.value and not other.plan.said.value
+
+
+def test_an_error_on_the_way_stops_the_line_and_is_said(panel, monkeypatch):
+    monkeypatch.setattr(live_panel, "bench_drawing", None)
+    panel._skip = 0
+    panel.tick(0.1)
+    assert "itself failed" in panel.said.value and panel.run.value is False
+
+
+# -- what would I see -------------------------------------------------------------------------------------------------
+
+
+def test_only_what_differs_stands_side_by_side():
+    bench = Bench(row(2, 1_500_000))
+    healthy, faulty = Looked(bench.plan), Looked(bench.plan, chosen(bench, "run source local"))
+    for each in (healthy, faulty):
+        shares = list(each)
+        assert shares == sorted(shares) and shares[-1] == 1
+    view = seen_view(faulty.fault, healthy, faulty)
+    assert {row["instrument"] for row in view.rows} >= {"settings in the drive", "front of the device"}
+    assert all(row["healthy"] != row["with the fault"] for _, rows in view.folded for row in rows)
+    (told,) = plant_notices(healthy.line, faulty.line)
+    assert told.startswith("Drive 1 stands; healthy, it turns")
+    same = seen_view(faulty.fault, healthy, healthy)
+    assert ": 0 of" in same.sentence and "Nobody at the machines" in same.because and not same.rows
+
+
+def test_the_panel_works_in_the_background_and_a_new_network_ends_it(monkeypatch):
+    for name in ("_BEFORE_S", "_AFTER_S"):
+        monkeypatch.setattr(see, name, 0.5)
+
+    async def use():
+        panel = what_would_i_see_panel(Plan("row", (row(2, 1_500_000),)))
+        panel.show.click()
+        assert not panel.task.done()
+        await panel.task
+        assert "readings differ" in panel.result.value and panel.bar.value == 1
+        panel.show.click()
+        panel.plan.plan.value = "Saltmarsh Mill"
+        await panel.task
+        return panel
+
+    panel = asyncio.run(use())
+    assert "Another network" in panel.result.value and not panel.said.value
+    fault = by_key("crowded")
+    panel.fault.group.value, panel.fault.fault.value = fault.group, fault
+    panel.show.click()
+    assert "no place" in panel.result.value
