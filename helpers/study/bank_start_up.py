@@ -5,6 +5,7 @@ The drives are those of Saltmarsh Mill, an invented site; the ident numbers are 
 
 from __future__ import annotations
 
+from helpers import facts
 from helpers.bus.services import diagnosis, slave_diag
 from helpers.bus.services.diag_blocks import ChannelBlock, DeviceBlock, name
 from helpers.bus.services.set_prm import SetPrm
@@ -15,7 +16,7 @@ from helpers.study.question import Draw, Kind, Question, Slip
 from helpers.study.questions_on_loading import LOADING
 
 DRIVES = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
-ORDER = ("Slave_Diag", "Set_Prm", "Chk_Cfg", "Slave_Diag", "Data_Exchange")
+ORDER = tuple(row["service"] for row in facts.rows("start_up_order"))
 _BITS = tuple(f"bit {n}" for n in range(7, -1, -1))
 _FACTORS = (2, 4, 5, 8, 10, 16, 20, 25, 40, 50)
 
