@@ -1,4 +1,4 @@
-"""The banks of questions, by lesson. A new bank is one import and one line here.
+"""The banks of questions, by lesson. A new bank is one line here.
 
 A bank is a module `bank_<lesson>.py` with `KINDS`: the name of each kind of question and the function that
 draws one, in the order in which a lesson asks them.
@@ -6,45 +6,50 @@ draws one, in the order in which a lesson asks them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from importlib import import_module
 
 from helpers.errors import one_of
-from helpers.study import (
-    bank_addresses,
-    bank_cycle_time,
-    bank_description,
-    bank_drive_alone,
-    bank_faults,
-    bank_formats,
-    bank_io_image,
-    bank_parameters,
-    bank_reflections,
-    bank_scaling,
-    bank_segments,
-    bank_shield,
-    bank_start_up,
-    bank_who_speaks,
-    bank_words,
-)
 from helpers.study.question import Kind, Question, draw_from
 
-BANKS: Mapping[str, Mapping[str, Kind]] = {
-    "who-speaks": bank_who_speaks.KINDS,
-    "drive-alone": bank_drive_alone.KINDS,
-    "addresses": bank_addresses.KINDS,
-    "segments": bank_segments.KINDS,
-    "description": bank_description.KINDS,
-    "formats": bank_formats.KINDS,
-    "cycle-time": bank_cycle_time.KINDS,
-    "io-image": bank_io_image.KINDS,
-    "reflections": bank_reflections.KINDS,
-    "shield": bank_shield.KINDS,
-    "scaling": bank_scaling.KINDS,
-    "parameters": bank_parameters.KINDS,
-    "start-up": bank_start_up.KINDS,
-    "words": bank_words.KINDS,
-    "faults": bank_faults.KINDS,
+# The module of each lesson's bank.
+MODULES = {
+    "who-speaks": "bank_who_speaks",
+    "drive-alone": "bank_drive_alone",
+    "addresses": "bank_addresses",
+    "segments": "bank_segments",
+    "description": "bank_description",
+    "formats": "bank_formats",
+    "cycle-time": "bank_cycle_time",
+    "io-image": "bank_io_image",
+    "reflections": "bank_reflections",
+    "shield": "bank_shield",
+    "scaling": "bank_scaling",
+    "parameters": "bank_parameters",
+    "start-up": "bank_start_up",
+    "words": "bank_words",
+    "faults": "bank_faults",
 }
+
+
+class Banks(Mapping[str, Mapping[str, Kind]]):
+    """The kinds of question of each lesson. A bank is imported when it is asked for: a notebook needs its own only."""
+
+    def __getitem__(self, lesson: str) -> Mapping[str, Kind]:
+        kinds: Mapping[str, Kind] = import_module(f"helpers.study.{MODULES[lesson]}").KINDS
+        return kinds
+
+    def __contains__(self, lesson: object) -> bool:
+        return lesson in MODULES
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(MODULES)
+
+    def __len__(self) -> int:
+        return len(MODULES)
+
+
+BANKS: Mapping[str, Mapping[str, Kind]] = Banks()
 
 # The seed of the numbers that a lesson shows first and works through.
 STANDARD_SEED = 1
