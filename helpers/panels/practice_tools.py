@@ -18,6 +18,7 @@ from helpers.line.practice.session import ALIVE, DEAD, STATES, Session
 from helpers.line.practice.work import size, steps
 from helpers.line.repairs.repair import START, Repair
 from helpers.panels.bench_tools import WIDE, FaultTool, RepairTool, Tool, offer
+from helpers.panels.practice_cells import acknowledge_all, faulty_drives
 from helpers.panels.practice_views import steps_html
 from helpers.panels.view import caution
 
@@ -98,8 +99,10 @@ class BusTool(Tool):
         self.state.value = f'<div style="line-height:1.3">{said}</div>'
         self.steps.value = steps_html(steps(way)) + _small(caution(care))
         self.isolate.disabled, self.restore.disabled = not alive, alive
-        drives = [n for n, a in session.line.applications.items() if isinstance(a, DriveApplication)]
-        offer(self.drive, [(name, name) for name in drives])
+        waiting = faulty_drives(session)
+        every = [(f"all that show a fault: {len(waiting)}", "")] if len(waiting) > 1 else []
+        drives = [(n, n) for n, a in session.line.applications.items() if isinstance(a, DriveApplication)]
+        offer(self.drive, [*every, *drives])
 
     def _isolate(self) -> None:
         self._work(lambda session: session.isolate())
@@ -112,7 +115,10 @@ class BusTool(Tool):
     def _acknowledge(self) -> None:
         drive, clear = self.drive.value, self.clear.value
         self.clear.value = False
-        self._work(lambda session: session.acknowledge(drive, people_clear=clear))
+        if drive:
+            self._work(lambda session: session.acknowledge(drive, people_clear=clear))
+        else:
+            self._work(lambda session: acknowledge_all(session, people_clear=clear))
 
 
 class MendTool(RepairTool):
