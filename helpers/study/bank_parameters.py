@@ -205,11 +205,10 @@ def same_again(draw: Draw) -> Question:
     right, wrong = f"{by_hand}, the second request does nothing", f"{new}, it is written again"
     gone, fault = f"{old}, the change is undone", "none, the drive reports a fault"
     return Question(
-        f"A program writes {new} to parameter {number} over the parameter channel; the drive answers that it is "
-        "done. The "
-        f"program leaves the request standing. Somebody sets the parameter to {by_hand} at the drive's panel. The "
-        "program "
-        f"wants {new} again and sends the same request.\nWhich value has the parameter then?",
+        f"A program writes {new} to parameter {number} of a drive of the mill over the parameter channel. The drive "
+        "answers that it is done. It acts on a request only when the request changes. The program leaves the request "
+        f"standing. Somebody sets the parameter to {by_hand} at the drive's panel. The program wants {new} again and "
+        "sends the same request.\nWhich value has the parameter then?",
         Choice(tuple(draw.shuffled((right, wrong, gone, fault)))),
         right,
         steps=(

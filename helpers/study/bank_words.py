@@ -233,7 +233,8 @@ def alive(draw: Draw) -> Question:
     fault = next(n for n, beat in enumerate(sign_of_life.watch(counts, tolerance=tolerance), 1) if beat.fault)
     return Question(
         f"The drive of the {draw.pick(STATIONS)} watches the sign of life of its controller. Parameter 925 is "
-        f"{tolerance}: so many failures in a row are tolerated. In its cycles, counted from 1, it sees these counts:\n"
+        f"{tolerance}: so many failures in a row are tolerated. It expects each count to be one more than the one "
+        "before. In its cycles, counted from 1, it sees these counts:\n"
         f"{', '.join(map(str, counts))}\n"
         "In which cycle does it report the fault? Answer with the number of the cycle.",
         Number(),
