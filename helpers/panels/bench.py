@@ -51,7 +51,7 @@ class BenchPanel(Tool):
         self._tools()
         self._shown = widgets.VBox()
         self.pane = widgets.ToggleButtons(options=PANES, style={"button_width": "auto"},
-                                          layout=widgets.Layout(width=f"{WIDE + 10}px"))  # fmt: skip
+                                          layout=widgets.Layout(width="448px"))  # fmt: skip
         self.pane.observe(lambda _: self.guarded(self._turn), "value")
         left = widgets.VBox([self.picture], layout=widgets.Layout(width="702px", height="490px", overflow="auto"))
         right = widgets.VBox([self.pane, self._shown], layout=widgets.Layout(height="490px", overflow="auto"))

@@ -72,7 +72,7 @@ class RecordingTool(Tool):
         lost = f", {book.lost} older ones made room" if book.lost else ""
         state = "Recording" if book.on else "Recording is off"
         rows = telegram_rows(self._line())
-        said = f"{state}: {len(book)} telegrams kept{lost}. The last ones, newest at the end:"
+        said = f"{state}: {len(book)} telegrams kept{lost}.{' The last ones, newest at the end:' if rows else ''}"
         self.result.value = f"{_SMALL}{said}{table(rows) if rows else ''}</div>"
 
     def refresh(self) -> None:

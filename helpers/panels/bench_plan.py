@@ -79,6 +79,7 @@ class PlantTool(Tool):
         run = self.button("Controller: run", lambda: self._do(lambda b: b.switch_controller(run=True)))
         stop = self.button("Controller: stop", lambda: self._do(lambda b: b.switch_controller(run=False)))
         self.rate = self.list_of("bit rate", [(rate_text(rate), float(rate)) for rate in bit_rates()])
+        self.rate.value = bench().plan.bit_rate
         set_rate = self.button("Set bit rate", lambda: self._do(lambda b: b.set_bit_rate(self.rate.value)))
         self.device = self.list_of("supply of")
         cycle = self.button("Off and on again", lambda: self._do(lambda b: b.power_cycle(self.device.value)))
