@@ -228,7 +228,8 @@ def _so_far(told: tuple[Step | Act, ...]) -> list[Row]:
 
 
 _ROW, _TOP, _SHOWN = 46.0, 22.0, 5
-_LANE, _WIDE = 168.0, 758.0
+_LANE, _WIDE = 178.0, 758.0
+_WORDS = 44  # characters over an arrow
 
 
 def ladder(told: tuple[Step | Act, ...]) -> Drawing:
@@ -261,7 +262,7 @@ def _exchange(sheet: Drawing, step: Step, y: float, *, bold: bool) -> None:
     """Request and answer of a step as two arrows with their words."""
     left, right = 28 + _LANE + 6, _WIDE - 12 - _LANE
     asked = next(one for one in step.telegrams if one.role == REQUEST)
-    _arrow(sheet, left, right, y + 17, f"{step.service}: {_short_of(asked)}", BLUE, bold)
+    _arrow(sheet, left, right, y + 17, _short_of(asked), BLUE, bold)
     if step.answer:
         _arrow(sheet, right, left, y + 37, _short_of(step.answer), INK, bold)
     else:
@@ -283,7 +284,7 @@ def _short_of(one: Telegram) -> str:
         return "RS: refused"
     if one.kind == "SC":
         return "SC: received"
-    return short(said, 44 if one.role == REQUEST else 52)
+    return short(f"{one.service}: {said}" if one.role == REQUEST else said, _WORDS)
 
 
 def start_up_panel() -> Panel:

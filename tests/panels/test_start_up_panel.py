@@ -1,7 +1,7 @@
 """Each start in the panel ends as its fault demands, and once put right in data exchange; the pictures are legible."""
 
 import pytest
-from drawn import check_legible
+from drawn import boxes, check_legible, texts
 
 from helpers.bus import capture
 from helpers.bus.services import set_prm
@@ -26,6 +26,15 @@ def of_steps(told):
     return [item for item in told.items if isinstance(item, Step)]
 
 
+def check_between_the_boxes(sheet):
+    """No words reach out of their box, or from an arrow into a box."""
+    for x, y, width, height, _ in boxes(sheet):
+        for text in texts(sheet):
+            if y < text.y < y + height:
+                inside = x <= text.left and text.right <= x + width
+                assert inside or text.right <= x or text.left >= x + width, text.words
+
+
 def test_every_case_is_here():
     assert set(cases()) == {"nothing", *BITS}
 
@@ -45,6 +54,7 @@ def test_a_fault_shows_and_its_repair_leads_into_data_exchange(wrong):
     for n in range(1, MOST + 1):
         view = start_up_view(wrong, True, n)
         check_legible(view.pictures[0])
+        check_between_the_boxes(view.pictures[0])
         assert view.sentence.endswith(".")
 
 
