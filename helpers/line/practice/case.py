@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 from functools import cache
 from random import Random
@@ -60,14 +61,17 @@ def draw_case(seed: int, grade: int, installation: Installation | None = None) -
     in_range("grade of difficulty", grade, GRADES[0], GRADES[-1], source="three grades")
     healthy = mill() if installation is None else installation
     random = Random(f"case {grade} {seed}")
+    unseen: set[str] = set()
     for _ in range(_TRIES):
-        chosen = _drawn(random, grade, healthy)
+        chosen = _drawn(random, grade, healthy, unseen)
         faulty = combined(healthy, chosen)
         now = watch(Line(faulty))
         said = complaint(now, usual(healthy), random)
         # Grade 2 also has faults that nobody has noticed yet.
         if said or grade == 2:
             break
+        if len(chosen) == 1:
+            unseen.add(chosen[0].fault.key)
     first = chosen[0].fault.group
     hint, groups = "", GROUPS
     if grade == 1:
@@ -83,13 +87,15 @@ def comes_and_goes(installation: Installation) -> bool:
     return loose or any(device.supply_drops_s or device.fault_returns_s for device in installation.devices)
 
 
-def _drawn(random: Random, grade: int, healthy: Installation) -> tuple[Chosen, ...]:
+def _drawn(random: Random, grade: int, healthy: Installation, unseen: Set[str]) -> tuple[Chosen, ...]:
+    """unseen: faults of which nobody saw anything when they were drawn before for this case, alone."""
     if grade == 1:
-        return (_one(random, healthy, most_grade=1),)
+        return (_one(random, healthy, unseen, most_grade=1),)
     if grade == 2:
         return (_one(random, healthy),)
     if random.random() < 0.3:
-        unsteady = [c for c in possible(healthy) if comes_and_goes(c.put(healthy))]
+        every = (c for c in possible(healthy) if c.fault.key not in unseen)
+        unsteady = [c for c in every if comes_and_goes(c.put(healthy))]
         if unsteady:
             return (_sized(random, random.choice(unsteady)),)
     for _ in range(10 * _TRIES):
@@ -99,10 +105,16 @@ def _drawn(random: Random, grade: int, healthy: Installation) -> tuple[Chosen, .
     return (first,)
 
 
-def _one(random: Random, healthy: Installation, *, most_grade: int = 3) -> Chosen:
-    """A fault first and then its place, so that one with many places is not drawn more often."""
+def _one(
+    random: Random, healthy: Installation, unseen: Set[str] = frozenset(), *, most_grade: int = GRADES[-1]
+) -> Chosen:
+    """A fault first and then its place, so that one with many places is not drawn more often.
+
+    One of `unseen` only if there is no other.
+    """
     known = [(fault, fault.places(healthy)) for fault in FAULTS if fault.grade <= most_grade]
     able = [(fault, places) for fault, places in known if places]
+    able = [(fault, places) for fault, places in able if fault.key not in unseen] or able
     if not able:
         raise OutOfRange("In this installation no fault can be: 0 are possible, 1 at least is needed.")
     fault, places = random.choice(able)

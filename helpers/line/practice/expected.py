@@ -48,6 +48,22 @@ class Expected(NamedTuple):
         low, high = max(self.low, other.low), min(self.high, other.high)
         return math.isfinite(low) and math.isfinite(high) and low - _margin(low, step) <= high
 
+    def shows_more_than(self, other: Expected) -> bool:
+        """True if something was seen here that can't be if the other is expected.
+
+        >>> Expected(frozenset({"lit", "dark"}), changes=True).shows_more_than(Expected(frozenset({"lit"})))
+        True
+        """
+        if not all(other.fits(seen) for seen in self.texts):
+            return True
+        step = size("ohms_step")  # as in `meets`
+        out = (
+            value < other.low - _margin(other.low, step) or value > other.high + _margin(other.high, step)
+            for value in (self.low, self.high)
+            if math.isfinite(value)
+        )
+        return not other.changes and any(out)
+
     @property
     def words(self) -> str:
         """What may be read there, for people.
@@ -118,6 +134,21 @@ def apart(one: Lines, other: Lines) -> str | None:
     for what in dict.fromkeys((*one, *other)):
         if not one.get(what, _absent()).meets(other.get(what, _absent())):
             return what
+    return None
+
+
+def apart_in_time(one: Lines, other: Lines) -> str | None:
+    """The first line that changes as time passes with one and shows then what it never shows with the other.
+
+    Whoever takes that reading again until it changes has excluded the other. Nothing excludes the one that changes:
+    it may stay as it is for as long as anybody looks.
+    """
+    for what in dict.fromkeys((*one, *other)):
+        mine, theirs = one.get(what, _absent()), other.get(what, _absent())
+        if mine.changes != theirs.changes:
+            moving, steady = (mine, theirs) if mine.changes else (theirs, mine)
+            if moving.shows_more_than(steady):
+                return what
     return None
 
 

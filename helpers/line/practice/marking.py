@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import NamedTuple
 
 from helpers.errors import WorkbookError
@@ -148,11 +149,13 @@ def excluded_by(
     session: Session, signatures: Signatures, *, seconds: float = 4.0
 ) -> list[tuple[int, list[Chosen], Candidates]]:
     """For each reading that is evidence: its number in the log, what it excluded, and what was left after it."""
+    until = time.monotonic() + seconds
     left = Candidates(signatures.all, ())
     found = []
     for number, entry in enumerate(session.log):
         if entry.reading and entry.evidence:
-            now = signatures.candidates((entry.reading,), (*left.fitting, *left.unknown), seconds=seconds)
+            still = until - time.monotonic()
+            now = signatures.candidates((entry.reading,), (*left.fitting, *left.unknown), seconds=still)
             stay = {*now.fitting, *now.unknown}
             found.append((number, [c for c in (*left.fitting, *left.unknown) if c not in stay], now))
             left = now

@@ -6,7 +6,7 @@ work is cut into four parts by what it costs, so that a question about one readi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 
 from helpers.line.faults.fault import Chosen
@@ -57,8 +57,16 @@ def variants(installation: Installation, chosen: Chosen) -> tuple[Installation, 
 
 def signature(several: tuple[Installation, ...], part: str) -> Part:
     """One part of the signature of a fault, given as the installations that its sizes make."""
-    run = _over_time if part == RUNNING else _at_once
-    found = [run(each, part) for each in several]
+    return of_all_sizes([of_one_size(each, part) for each in several])
+
+
+def of_one_size(installation: Installation, part: str) -> Part:
+    """One part of the signature of a fault of one size, given as the installation that it makes."""
+    return _over_time(installation, part) if part == RUNNING else _at_once(installation, part)
+
+
+def of_all_sizes(found: Sequence[Part]) -> Part:
+    """What may be read if any of these sizes is the case."""
     return {spot: merged([one.get(spot, {}) for one in found]) for spot in found[0]}
 
 

@@ -1,6 +1,7 @@
 """The signatures of all single faults of an installation, made when they are asked for and kept on the disk.
 
 A file belongs to one installation, to the data tables and to the code of the workbook: another of these, another file.
+Files of other code or tables are of no use any more and are deleted once a new one is written.
 A folder that can't be written is no trouble; everything is then made anew next time.
 """
 
@@ -9,9 +10,12 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
+import math
 import os
+import re
 import time
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from functools import cache
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -24,10 +28,21 @@ from helpers.line.faults.fault import Chosen
 from helpers.line.installation import Installation
 from helpers.line.instruments.reading import Reading, instruments
 from helpers.line.practice.expected import Expected, Lines, misfit
-from helpers.line.practice.signature import PARTS, Part, differing, part_of, signature, variants
+from helpers.line.practice.signature import (
+    PARTS,
+    Part,
+    differing,
+    of_all_sizes,
+    of_one_size,
+    part_of,
+    signature,
+    variants,
+)
 
 _FLOORS = ("bus", "device", "drive", "line")
 _SAVE_EVERY = 100
+# Names of our files: a sum over code and tables, and one over the installation; once it was one over both.
+_OURS = re.compile(r"signatures-(?:([0-9a-f]{12})-)?[0-9a-f]{16}\.json\.gz")
 _COSTS = {instrument.key: PARTS.index(part_of(instrument.key)) for instrument in instruments()}
 
 
@@ -48,9 +63,10 @@ class Signatures:
     def __init__(self, installation: Installation, folder: Path | None = None) -> None:
         self.installation = installation
         self.all: tuple[Chosen, ...] = possible(installation)
-        self._path = folder and folder / f"signatures-{_version(installation)}.json.gz"
+        self._path = folder and folder / f"signatures-{_own()}-{_sum(installation)}.json.gz"
         self._parts: dict[tuple[int, str], Part] = {}
         self._healthy: dict[str, Part] = {}
+        self._begun: dict[tuple[int, str], list[Part]] = {}
         self._number = {(each.fault.key, each.place.words): n for n, each in enumerate(self.all)}
         self._worker: tuple[Any, Connection] | None = None
         self._unsaved = 0
@@ -72,7 +88,7 @@ class Signatures:
     def expected(self, chosen: Chosen, key: str, place: str) -> Lines:
         """What an instrument may say at a place if this fault is in the line; it is made now if need be."""
         part = part_of(key)
-        mine = self._made(self._index(chosen), part)
+        mine = self._made(self._index(chosen), part) or {}
         return mine.get((key, place)) or self.healthy(key, place)
 
     def healthy(self, key: str, place: str) -> Lines:
@@ -85,7 +101,7 @@ class Signatures:
         """The single faults that would give these readings.
 
         Cheap readings are held against them first, and only what they leave is run for the dear ones. After so many
-        seconds what is not made yet stays unknown.
+        seconds what is not made yet stays unknown; what is run at that moment, one fault of one size, is finished.
         """
         self._take_up()
         until = time.monotonic() + seconds
@@ -93,7 +109,7 @@ class Signatures:
         for reading in sorted(set(readings), key=lambda r: _COSTS[r.instrument]):
             fitting = []
             for chosen in left:
-                if not self.known(chosen, reading.instrument) and time.monotonic() > until:
+                if self._made(self._index(chosen), part_of(reading.instrument), until) is None:
                     unknown += [chosen] if chosen not in unknown else []
                     fitting.append(chosen)
                 elif self.why_not(chosen, reading) is None:
@@ -111,9 +127,8 @@ class Signatures:
         """Make signatures for about so many seconds; True if all are made."""
         until = time.monotonic() + seconds
         for number, part in self._missing():
-            if time.monotonic() > until:
+            if self._made(number, part, until) is None:
                 return False
-            self._made(number, part)
         self.save()
         return True
 
@@ -153,11 +168,19 @@ class Signatures:
             self._healthy[part] = signature((self.installation,), part)
         return self._healthy[part]
 
-    def _made(self, number: int, part: str) -> Part:
+    def _made(self, number: int, part: str, until: float = math.inf) -> Part | None:
+        """A part, made now if need be; None if the time is up. The sizes that were run are kept for the next time."""
         found = self._parts.get((number, part))
         if found is None:
-            made = signature(variants(self.installation, self.all[number]), part)
-            found = self._parts[number, part] = differing(made, self._sound(part))
+            if time.monotonic() > until:
+                return None
+            begun = self._begun.setdefault((number, part), [])
+            for each in variants(self.installation, self.all[number])[len(begun) :]:
+                if time.monotonic() > until:
+                    return None
+                begun.append(of_one_size(each, part))
+            found = self._parts[number, part] = differing(of_all_sizes(begun), self._sound(part))
+            del self._begun[number, part]
             self._unsaved += 1
         return found
 
@@ -181,7 +204,10 @@ class Signatures:
     # -- the disk -----------------------------------------------------------------------------------------------------
 
     def save(self) -> bool:
-        """Write what is made to the disk; False if that is not possible, which does no harm."""
+        """Write what is made to the disk and delete what other versions of the workbook have left there.
+
+        False if that is not possible, which does no harm.
+        """
         if self._path is None or not self._unsaved:
             return self._path is not None
         kept = [
@@ -193,8 +219,15 @@ class Signatures:
             beside.write_bytes(gzip.compress(json.dumps(kept).encode(), mtime=0))
             beside.replace(self._path)
         except OSError:
+            with suppress(OSError):
+                beside.unlink()
             return False
         self._unsaved = 0
+        for file in self._path.parent.iterdir():
+            ours = _OURS.fullmatch(file.name)
+            if ours and ours[1] != _own():
+                with suppress(OSError):  # somebody else may hold it, or has deleted it
+                    file.unlink()
         return True
 
     def _load(self) -> None:
@@ -231,10 +264,8 @@ def _work(installation: Installation, missing: list[tuple[int, str]], pipe: Conn
         pipe.close()
 
 
-def _version(installation: Installation) -> str:
-    found = hashlib.sha256(_own().encode())
-    found.update(repr(installation).encode())
-    return found.hexdigest()[:16]
+def _sum(installation: Installation) -> str:
+    return hashlib.sha256(repr(installation).encode()).hexdigest()[:16]
 
 
 @cache
@@ -244,4 +275,4 @@ def _own() -> str:
     code = [path for floor in _FLOORS for path in (Path(__file__).parents[2] / floor).rglob("*.py")]
     for path in sorted([*code, *DATA.glob("*.csv"), *DATA.glob("demo/*.csv")]):
         found.update(path.read_bytes())
-    return found.hexdigest()
+    return found.hexdigest()[:12]

@@ -10,8 +10,8 @@ from helpers.line.faults.catalogue import FAULTS
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.kit import places
 from helpers.line.instruments.reading import instruments
-from helpers.line.practice.expected import apart
-from helpers.line.practice.signature import Spot, spot
+from helpers.line.practice.expected import apart, apart_in_time
+from helpers.line.practice.signature import PARTS, Spot, part_of, spot
 from helpers.line.practice.signatures import Signatures
 
 AS_USUAL = "as usual"
@@ -60,16 +60,21 @@ def indistinguishable(signatures: Signatures, faults: Sequence[Chosen] | None = 
 
 
 def told_apart_by(signatures: Signatures, one: Chosen, other: Chosen) -> tuple[Spot, str] | None:
-    """The first reading that tells two faults apart and its line; None if there is none."""
-    for at in _spots(signatures):
-        line = apart(signatures.expected(one, *at), signatures.expected(other, *at))
-        if line is not None:
-            return at, line
+    """The first reading that tells two faults apart and its line; None if there is none.
+
+    Readings that need no running come first. At last those count that change as time passes with one fault alone:
+    they have to be taken until they change.
+    """
+    for differs in (apart, apart_in_time):
+        for at in _spots(signatures):
+            line = differs(signatures.expected(one, *at), signatures.expected(other, *at))
+            if line is not None:
+                return at, line
     return None
 
 
 def _spots(signatures: Signatures) -> Iterator[Spot]:
-    for each in instruments():
+    for each in sorted(instruments(), key=lambda each: PARTS.index(part_of(each.key))):
         for place in places(signatures.installation, each.key):
             yield spot(each.key, place)
 
