@@ -162,7 +162,7 @@ def refused_what(draw: Draw) -> Question:
     """What a station has against its start, from the octets of its diagnosis."""
     bit = draw.pick(tuple(_STATES))
     flags = {FIXED, bit}
-    blocks = ()
+    blocks: tuple[DeviceBlock, ...] = ()
     master = NO_MASTER
     if bit == "Ext_Diag":
         flags, blocks, master = flags | {"WD_On"}, (DeviceBlock(bytes([draw.whole(1, 3)])),), draw.whole(1, 9)
