@@ -47,7 +47,7 @@ START_SENTENCE = (
     "and name the cause. Every step costs minutes. The site is the invented Saltmarsh Mill."
 )
 PANES = ("Measure", "Bus", "Repair", "Diagnosis")
-LOG, MARKS, STORY = SHOWN = ("Log", "Marks", "What each reading said")
+LOG, PLANT, MARKS, STORY = SHOWN = ("Log", "The plant", "Marks", "What each reading said")
 _MOST_CASES = 999_999
 _LOOK_S = 2.0  # between two looks at how far the background has come
 _HIGH = 420
@@ -87,7 +87,7 @@ class PracticePanel(Tool):
         self._earlier = ""
         self._tools: dict[str, Any] = {}
         self._bar()
-        site = demo_site().html
+        self._site = site = demo_site().html
         intro = f'<p style="line-height:1.4;margin:4px 0">{html.escape(START_SENTENCE)}</p>'
         self._still = intro + site
         self.body = widgets.VBox([widgets.HTML(self._still)])
@@ -96,9 +96,9 @@ class PracticePanel(Tool):
         self.layout = widgets.Layout(width="1140px", padding="4px 0")
 
     def _bar(self) -> None:
-        title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>", layout=widgets.Layout(width="170px"))
+        title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>", layout=widgets.Layout(width="200px"))
         self.grade = self.list_of("grade", [(GRADE_WORDS[grade], grade) for grade in GRADES])
-        self.grade.layout.width, self.grade.style.description_width = "330px", "45px"
+        self.grade.layout.width, self.grade.style.description_width = "310px", "45px"
         self.number = self.line_of("case no.", "1", width=140)
         self.number.style.description_width = "55px"
         self.begin = self.button("Take this case", self._take_case, width=120)
@@ -260,7 +260,9 @@ class PracticePanel(Tool):
             self.inside.children = (tool,)
         if hasattr(tool, "refresh"):
             tool.refresh()
-        if self.shown.value == LOG or self.marks is None:
+        if self.shown.value == PLANT:
+            self.result.value = "<p>As it should be; what is wrong is not drawn.</p>" + self._site
+        elif self.shown.value == LOG or self.marks is None:
             told = "" if self.shown.value == LOG else "<p>First name a cause under “Diagnosis” and press “Mark it”.</p>"
             self.result.value = told + log_html(self.session.log) + self._earlier
         else:

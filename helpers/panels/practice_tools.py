@@ -24,7 +24,7 @@ from helpers.panels.view import caution
 
 Work = Callable[[Callable[[Session], object]], None]
 _BUS = {ALIVE: "bus in operation", DEAD: "bus isolated", "any": "bus as it is"}
-_CLEAR = "people are clear of the machines, and know that motors may start"
+_CLEAR = "people are clear, and know that motors may start"
 
 
 def _clear() -> Any:

@@ -5,9 +5,10 @@ import threading
 from functools import cache
 from random import Random
 
+import pytest
 from line_nets import row
 
-from helpers.errors import WorkbookError
+from helpers.errors import Unknown, WorkbookError
 from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
@@ -15,10 +16,12 @@ from helpers.line.line import Line
 from helpers.line.practice.case import Case
 from helpers.line.practice.complaint import complaint
 from helpers.line.practice.observation import usual, watch
-from helpers.line.practice.session import DEAD, Entry
+from helpers.line.practice.session import DEAD, Entry, Session
 from helpers.line.practice.signatures import Signatures
 from helpers.panels import practice
-from helpers.panels.practice import LOG, MARKS, STORY, PracticePanel, practice_panel
+from helpers.panels.practice import LOG, MARKS, PLANT, STORY, PracticePanel, practice_panel
+from helpers.panels.practice_cells import acknowledge_all, faulty_drives, log_rows, reading
+from helpers.panels.practice_cells import repair as mended
 from helpers.panels.practice_views import complaint_html, log_html, progress_words
 
 KEYS = ("supply off", "run source local")
@@ -141,6 +144,43 @@ def test_the_bus_is_isolated_with_its_steps_and_brought_back():
     bus.restore.click()
     assert panel.session.bus != DEAD and not panel.watch.disabled
     assert len(panel.session.log) == 5
+    bus.press.click()
+    assert "people are clear" in bus.said.value
+    bus.clear.value = True
+    bus.press.click()
+    assert panel.session.log[-1].what.startswith("acknowledge at Drive")
+
+
+def test_after_loading_every_drive_is_acknowledged():
+    panel, _ = opened()
+    session = panel.session
+    mended(session, "switch on", "Drive 1", people_clear=True)
+    mended(session, "program cycle", "Controller", 0.05)
+    panel.pane.value = "Repair"
+    repair = panel._tools["Repair"]
+    to(repair.work, "project and controller")
+    to(repair.repair, "Load the project into the controller")
+    repair.clear.value = True
+    repair.do.click()
+    panel.pane.value = "Bus"
+    bus = panel._tools["Bus"]
+    assert faulty_drives(session) == ["Drive 1", "Drive 2"], "no telegrams came while it was loaded"
+    to(bus.drive, "all that show a fault: 2")
+    bus.clear.value = True
+    bus.press.click()
+    assert faulty_drives(session) == []
+    panel.watch.click()
+    assert "Everything runs as it should." in panel.result.value
+    assert acknowledge_all(session) == "Acknowledged: nothing, no drive shows a fault."
+
+
+def test_a_lesson_takes_readings_and_repairs_by_words():
+    session = Session(case())
+    assert {"looked at": "Power", "seen": "dark"} in reading(session, "front", "Drive 1")
+    assert "It was the same before" not in mended(session, "switch on", "Drive 1", people_clear=True)
+    assert [row["min"] for row in log_rows(session)] == [3, 6]
+    with pytest.raises(Unknown, match="Drive 2"):
+        reading(session, "front", "Drive 9")
 
 
 def test_wrong_use_gets_its_sentence_and_the_log_stays():
@@ -152,6 +192,8 @@ def test_wrong_use_gets_its_sentence_and_the_log_stays():
     panel.number.value = "0"
     panel.another.click()
     assert "allowed are 1 to" in panel.said.value
+    panel.shown.value = PLANT
+    assert "what is wrong is not drawn" in panel.result.value and "<img" in panel.result.value
     panel.shown.value = MARKS
     assert "First name a cause" in panel.result.value and "station table" in panel.result.value
 
