@@ -24,7 +24,7 @@ class Application(Protocol):
         """The input data to answer with. Cheap: worked out anew only after something has changed."""
 
     def advance(self, dt_s: float) -> None:
-        """Simulated time passes, in seconds; called about every 10 ms of it."""
+        """Simulated time passes, in seconds; called about every 20 ms of it."""
 
     def blocks(self) -> tuple[Block, ...]:
         """Blocks of the diagnosis, () if there is nothing to report.
