@@ -1,8 +1,9 @@
-"""Speed of fault-finding practice: a case, the signature of one fault, and marking from what is made already."""
+"""Speed of fault-finding practice: a case, the signature of one fault, of all in the demo site, and marking."""
 
-from dataclasses import replace
+from random import Random
 
-from line_nets import row
+import pytest
+from line_nets import demo, row
 
 from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
@@ -13,14 +14,18 @@ from helpers.line.practice.session import Session
 from helpers.line.practice.signature import PARTS, signature, variants
 from helpers.line.practice.signatures import Signatures
 
+# Of so many faults of the demo site the time of all is estimated.
+SAMPLE = 20
+
 
 def small():
     return installation_of(row(3, 1_500_000))
 
 
-def test_draw_a_case_in_the_demo_site(benchmark):
+@pytest.mark.parametrize("grade", [1, 2, 3])
+def test_draw_a_case_in_the_demo_site(benchmark, grade):
     seeds = iter(range(100, 200))
-    benchmark.pedantic(lambda: draw_case(next(seeds), 1), rounds=5)
+    benchmark.pedantic(lambda: draw_case(next(seeds), grade), rounds=5)
 
 
 def test_signature_of_one_fault(benchmark):
@@ -29,12 +34,23 @@ def test_signature_of_one_fault(benchmark):
     benchmark.pedantic(lambda: [signature(several, part) for part in PARTS], rounds=3)
 
 
+@pytest.mark.parametrize("part", PARTS)
+def test_signatures_of_the_demo_site(benchmark, part, capsys):
+    """One round is one fault; what all of them would take is printed."""
+    signatures = Signatures(demo())
+    those = iter(Random(1).sample(signatures.all, SAMPLE))
+    benchmark.pedantic(lambda: signature(variants(demo(), next(those)), part), rounds=SAMPLE)
+    all_s = benchmark.stats.stats.mean * len(signatures.all) if benchmark.stats else 0.0
+    with capsys.disabled():
+        print(f"\n{part}: {len(signatures.all)} faults at all their places would take {all_s / 60:.1f} min")
+
+
 def test_mark_a_session(benchmark):
     case = draw_case(1, 1, small())
     signatures = Signatures(small())
     signatures.all = tuple(c for c in signatures.all if c.fault.grade == 1)
     signatures._number = {(c.fault.key, c.place.words): n for n, c in enumerate(signatures.all)}
     signatures.work(600)
-    session = Session(replace(case, installation=signatures.installation))
+    session = Session(case)
     session.take("stations")
     benchmark.pedantic(lambda: mark(session, (), signatures), rounds=5)

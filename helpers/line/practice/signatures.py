@@ -14,6 +14,7 @@ import math
 import os
 import re
 import time
+import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from functools import cache
@@ -237,12 +238,15 @@ class Signatures:
             kept = json.loads(gzip.decompress(self._path.read_bytes()))
             for number, part, spots in kept:
                 made = {
-                    (key, place): {what: Expected(frozenset(texts), *rest) for what, texts, *rest in lines}
+                    (key, place): {
+                        what: Expected(frozenset(texts), float(low), float(high), bool(changes))
+                        for what, texts, low, high, changes in lines
+                    }
                     for key, place, lines in spots
                 }
                 if part in PARTS and 0 <= number < len(self.all):
                     self._parts[number, part] = made
-        except (OSError, EOFError, ValueError, TypeError):
+        except (OSError, EOFError, zlib.error, ValueError, TypeError):
             self._parts.clear()  # not there, or damaged: it is made anew
 
 
