@@ -9,12 +9,13 @@ Running them all takes minutes, so the result for the demo site is kept in `data
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
 from helpers.errors import one_of
-from helpers.facts import DATA, rows, where
+from helpers.facts import DATA, Fact, rows, where
 from helpers.line.faults.catalogue import FAULTS, by_key
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.practice import tables
@@ -28,6 +29,9 @@ SOURCE = "worked out: every fault run on the practice line of the invented Saltm
 READINGS, PAIRS = "demo/fault_readings", "demo/fault_pairs"
 BY_FAULT, BY_INSTRUMENT, ALIKE = "what a fault shows", "what an instrument shows", "faults that look alike"
 _NOTHING = "as usual"
+# Numbers of these instruments are kept without their unit.
+_UNITS = {"volts": "V", "ohms": "Ω", "continuity": "Ω", "scope": "V", "io sheet": "%"}
+_NUMBER = re.compile(r"[:r] -?[\d.]+( to -?[\d.]+)?$")
 _HINT = (
     "Each fault was run at one place of the demo site, in every size that the practice uses. Of several places of an "
     "instrument the one at the fault is given, else the first that differs from the healthy line. What is not listed "
@@ -52,7 +56,7 @@ def shown_by(fault: str) -> list[Row]:
     ['switch: stop']
     """
     one_of("fault", fault, known())
-    seen = {row["instrument"]: row["shows"] for row in where(READINGS, fault=fault)}
+    seen = {row["instrument"]: _shows(row) for row in where(READINGS, fault=fault)}
     return [
         {"instrument": each.name, "min": each.minutes, "what it shows": seen.get(each.key, _NOTHING)}
         for each in instruments()
@@ -62,9 +66,14 @@ def shown_by(fault: str) -> list[Row]:
 def shown_at(key: str) -> list[Row]:
     """All faults that an instrument shows, and how. `Unknown` for another instrument."""
     return [
-        {"fault": by_key(row["fault"]).name, "put at": row["place"], "what it shows": row["shows"]}
+        {"fault": by_key(row["fault"]).name, "put at": row["place"], "what it shows": _shows(row)}
         for row in where(READINGS, instrument=instrument(key).key)
     ]
+
+
+def _shows(row: Fact) -> str:
+    unit = _UNITS.get(row["instrument"], "")
+    return f"{row['shows']} {unit}" if unit and _NUMBER.search(row["shows"]) else row["shows"]
 
 
 def crosses(faults: Sequence[str] = (), among: Sequence[str] = ()) -> list[Row]:
@@ -136,16 +145,14 @@ def fault_table_view(look: str, fault: str, key: str) -> View:
 
 def fault_table_panel() -> Panel:
     """Look up what a fault shows, what an instrument shows, and what looks alike."""
-    return Panel(
-        "Which fault shows where",
-        {
-            "look": fields.choice("look up", (BY_FAULT, BY_INSTRUMENT, ALIKE)),
-            "fault": fields.choice("fault", [(by_key(key).name, key) for key in known()]),
-            "key": fields.choice("instrument", [(each.name, each.key) for each in instruments()]),
-        },
-        fault_table_view,
-        hint=_HINT,
-    )
+    chosen = {
+        "look": fields.choice("look up", (BY_FAULT, BY_INSTRUMENT, ALIKE)),
+        "fault": fields.choice("fault", [(by_key(key).name, key) for key in known()]),
+        "key": fields.choice("instrument", [(each.name, each.key) for each in instruments()]),
+    }
+    for field in chosen.values():
+        field.widget.style.description_width = "75px"  # the names of faults are long
+    return Panel("Which fault shows where", chosen, fault_table_view, hint=_HINT)
 
 
 # -- made anew --------------------------------------------------------------------------------------------------------

@@ -50,6 +50,7 @@ PANES = ("Measure", "Bus", "Repair", "Diagnosis")
 LOG, PLANT, MARKS, STORY = SHOWN = ("Log", "The plant", "Marks", "What each reading said")
 _MOST_CASES = 999_999
 _LOOK_S = 2.0  # between two looks at how far the background has come
+_MARK_S, _STORY_S = 3.0, 1.0  # for what the background has not made yet; the rest stays open
 _HIGH = 420
 # One thread for everything that belongs to a session or to the signatures: neither is made for two at once.
 _THREAD = ThreadPoolExecutor(1, thread_name_prefix="practice")
@@ -177,8 +178,8 @@ class PracticePanel(Tool):
         session, claims, signatures = self._now(), self._tools["Diagnosis"].claims, self._signatures
 
         def work() -> tuple[Marks, tuple[str, ...]]:
-            marks = mark(session, claims, signatures())
-            return marks, story(session, marks, signatures())
+            marks = mark(session, claims, signatures(), seconds=_MARK_S)
+            return marks, story(session, marks, signatures(), seconds=_STORY_S)
 
         self._begin(work, self._marked, "Your readings are held against every single fault")
 

@@ -14,7 +14,7 @@ from helpers.panels.drawing import BLUE, GREY, ORANGE, PURPLE
 GRADE_WORDS = {
     1: "1 – found by looking, with a hint",
     2: "2 – one fault of any kind",
-    3: "3 – two faults, or one that comes and goes",
+    3: "3 – two, or one that comes and goes",
 }
 # A word stands beside each sign, so that nobody needs the colour.
 _SIGNS = {RIGHT: ("●", BLUE), PARTLY: ("▲", ORANGE), WRONG: ("■", PURPLE), OPEN: ("○", GREY)}

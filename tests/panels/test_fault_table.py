@@ -63,7 +63,7 @@ def test_a_terminator_missing_gives_220_ohm_and_one_too_many_73():
     # 220 Ω between B and A in each terminator: M. Felser, PROFIBUS Manual, bus termination; side by side 110 and 73 Ω
     for fault, ohms in (("terminator missing", 220), ("terminator doubled", 220 / 3)):
         shown = next(row["what it shows"] for row in fault_table.shown_by(fault) if "ohms" in row["instrument"])
-        assert float(shown.rpartition(" ")[2]) == pytest.approx(ohms, rel=0.03)
+        assert shown.endswith(" Ω") and float(shown.split()[-2]) == pytest.approx(ohms, rel=0.03)
 
 
 def test_pairs_that_look_alike_have_a_reason():
