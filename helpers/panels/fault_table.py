@@ -84,7 +84,7 @@ def crosses(faults: Sequence[str] = (), among: Sequence[str] = ()) -> list[Row]:
     >>> crosses(["controller in stop"], ["front", "look"])
     [{'fault': 'Controller in stop', 'front of the device': '×', 'plug and board': '·'}]
     """
-    found = []
+    found: list[Row] = []
     for key in faults or known():
         one_of("fault", key, known())
         seen = {row["instrument"] for row in where(READINGS, fault=key)}

@@ -128,9 +128,10 @@ class MendTool(RepairTool):
         self._session, self._work = session, work
         self.clear = _clear()
         super().__init__(lambda: session().line, lambda: session().case.installation)
-        below = list(self.children)
+        whole: Any = self
+        below = list(whole.children)
         below.insert(below.index(self.do), self.clear)
-        self.children = below
+        whole.children = below
 
     def _list_places(self) -> None:
         super()._list_places()
