@@ -116,8 +116,9 @@ def fault_table_view(look: str, fault: str, key: str) -> View:
         pairs = alike()
         every = len(known()) * (len(known()) - 1) // 2
         return View(
-            f"{len(pairs)} of {every} pairs of faults can not be told apart by one reading.",
-            because="For each of the others some instrument shows a difference.",
+            f"{len(pairs) or 'None'} of {every} pairs of faults look alike to every instrument.",
+            because="For each of the others some reading differs. What comes and goes is told apart only by a reading "
+            "that is taken again until it changes.",
             rows=pairs,
             sources=(SOURCE,),
         )
