@@ -108,7 +108,9 @@ class Lab:
     """One page of JupyterLab: what a learner does there, and what goes wrong that a learner may not see."""
 
     def __init__(self, browser: Browser, address: str) -> None:
-        self.page, self.address = browser.new_page(viewport=SCREEN), address
+        # One context for all pages: what JupyterLab has loaded once need not be loaded and compiled again.
+        context = browser.contexts[0] if browser.contexts else browser.new_context(viewport=SCREEN)
+        self.page, self.address = context.new_page(), address
         self.page.set_default_timeout(PATIENCE_MS)
         self.errors: list[str] = []
         self.asked_outside: list[str] = []
