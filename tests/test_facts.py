@@ -168,7 +168,8 @@ def test_every_invented_or_published_table_is_whole(name):
     with (facts.DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         head, *cells = list(csv.reader(file))
     assert len(set(head)) == len(head)
-    assert cells and all(len(row) == len(head) for row in cells)
+    # Pairs of faults that look alike: there may be none, and then the table says so.
+    assert (cells or name == "demo/fault_pairs") and all(len(row) == len(head) for row in cells)
     for row in rows(name):
         assert row.standing in STANDINGS, row.place
         # What is known from a document names it.
