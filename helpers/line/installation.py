@@ -287,10 +287,6 @@ class Installation:
         stretches = tuple(changed if n == segment else s for n, s in enumerate(self.stretches))
         return replace(self, stretches=stretches)
 
-    def with_project(self, project: Project, *, load: bool = True) -> Installation:
-        """The installation with another project; `load` brings it into the controller too."""
-        return replace(self, edited=project, loaded=project if load else self.loaded)
-
     def open_at(self, now_s: float) -> frozenset[Flicker]:
         """The breaks that come and go and are open at this moment [s]."""
         return frozenset(f for stretch in self.stretches for f in stretch.flickers if f.is_open(now_s))

@@ -410,7 +410,9 @@ def test_a_change_of_both_projects_leaves_what_was_not_loaded():
 def test_a_task_that_the_program_takes_back_counts_as_none():
     plan = demo()
     calm = replace(plan.loaded.station("Intake conveyor").program, task=standing_task())
-    assert healthy(plan.with_project(plan.loaded.with_station("Intake conveyor", program=calm)), plan)
+    calmer = plan.loaded.with_station("Intake conveyor", program=calm)
+    assert healthy(replace(plan, edited=calmer, loaded=calmer), plan)
     assert not healthy(put("task stands", "program for Intake conveyor"), plan)
-    assert not healthy(plan.with_project(replace(plan.loaded, retries=5)), plan)
+    insistent = replace(plan.loaded, retries=5)
+    assert not healthy(replace(plan, edited=insistent, loaded=insistent), plan)
     assert not healthy(replace(plan, delay_bits=99.0), plan)

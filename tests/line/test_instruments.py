@@ -83,7 +83,7 @@ def test_the_project_says_if_something_else_was_loaded(line):
     place = "Cooling fan in the project"
     assert read(line, "project", place)["loaded into the controller"] == "the same"
     edited = line.installation.edited.with_station("Cooling fan", data_format="PPO 2")
-    line.change(lambda i: i.with_project(edited, load=False))
+    line.change(lambda i: replace(i, edited=edited))
     assert read(line, "project", place)["data format"] == "PPO 2"
     assert read(line, "project", place)["loaded into the controller"] == "something else than is saved"
 

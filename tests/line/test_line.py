@@ -158,10 +158,10 @@ def test_a_change_of_the_project_acts_only_when_it_is_loaded():
     line = Line(demo())
     line.run(0.3)
     wrong = demo().loaded.with_station("Dryer fan 1", data_format="PPO 2")
-    line.change(lambda i: i.with_project(wrong, load=False))
+    line.change(lambda i: replace(i, edited=wrong))
     line.run(0.3)
     assert line.handler("Dryer fan 1").phase == EXCHANGE
-    line.change(lambda i: i.with_project(wrong))
+    line.change(lambda i: replace(i, edited=wrong, loaded=wrong))
     line.run(0.3)
     assert "Cfg_Fault" in line.handler("Dryer fan 1").diagnosis.flags
 

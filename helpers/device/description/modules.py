@@ -13,6 +13,7 @@ from functools import cached_property
 from helpers import facts
 from helpers.device.description.model import Description, Layout, Module, Parameter
 from helpers.device.identifiers import Configuration, decode
+from helpers.device.io_image import address
 from helpers.errors import OutOfRange, Unknown
 
 DEVICE = 0  # the place of the device itself; modules begin with 1
@@ -56,8 +57,9 @@ class Area:
     @property
     def address(self) -> str:
         """The bytes as IEC 61131-3 addresses, byte-numbered, for a station that begins at byte 0."""
-        sign = "%QB" if self.direction == "output" else "%IB"
-        return f"{sign}{self.first_byte}" + (f" to {sign}{self.last_byte}" if self.last_byte > self.first_byte else "")
+        way = "out" if self.direction == "output" else "in"
+        first, last = (address(way, byte, 1) for byte in (self.first_byte, self.last_byte))
+        return first if first == last else f"{first} to {last}"
 
 
 @dataclass(frozen=True)
