@@ -22,6 +22,7 @@ from helpers.facts import one
 
 # Lone bits, long runs and everything between, so that each echo meets each neighbour: 20 characters, 220 bits.
 TRIAL = bytes.fromhex("68 00 FF 55 AA 01 FE 0F F0 33 CC 80 7F 10 EF 92 6D 24 DB 16")
+EQUAL_V = 1e-9  # far above what rounding does to a sum, far below what any meter shows
 
 
 @dataclass(frozen=True)
@@ -134,9 +135,13 @@ class Matrix:
 
     @property
     def worst(self) -> tuple[int, int, float]:
-        """Sender, receiver and margin [V] of the worst pair; a station need not hear itself, if there is another."""
+        """Sender, receiver and margin [V] of the worst pair; a station need not hear itself, if there is another.
+
+        Of pairs that are equally bad (on a line that looks the same from both ends they come in twos) the first
+        counts. Equal is what differs by less than `EQUAL_V`: the last digits of a sum depend on the processor.
+        """
         apart = self.volts + (np.diag(np.full(len(self.volts), np.inf)) if len(self.volts) > 1 else 0.0)
-        row, column = np.unravel_index(apart.argmin(), apart.shape)
+        row, column = np.unravel_index((apart <= apart.min() + EQUAL_V).argmax(), apart.shape)
         return self.stations[row], self.stations[column], float(apart[row, column])
 
 
