@@ -3,6 +3,7 @@
 A message names the value that was got, the range or form that is allowed, and where that comes from.
 """
 
+import math
 from collections.abc import Mapping
 
 
@@ -40,6 +41,30 @@ def in_range(name: str, value: float, low: float, high: float, unit: str = "", s
         where = f" ({source})" if source else ""
         got, least, most = (_figure(number) for number in (value, low, high))
         raise OutOfRange(f"{name} is {got}{space}; allowed is {least} to {most}{space}{where}.")
+
+
+def not_negative(name: str, value: float, unit: str) -> None:
+    """Raise `OutOfRange` unless value is a finite number, 0 or more.
+
+    >>> not_negative("length of cable", -1, "m")
+    Traceback (most recent call last):
+        ...
+    helpers.errors.OutOfRange: length of cable is -1 m; allowed is 0 or more.
+    """
+    if not 0 <= value < math.inf:
+        raise OutOfRange(f"{name} is {value:g} {unit}; allowed is 0 or more.")
+
+
+def positive(name: str, value: float, unit: str) -> None:
+    """Raise `OutOfRange` unless value is a finite number above 0.
+
+    >>> positive("cable impedance", 0, "Ω")
+    Traceback (most recent call last):
+        ...
+    helpers.errors.OutOfRange: cable impedance is 0 Ω; allowed is more than 0.
+    """
+    if not 0 < value < math.inf:
+        raise OutOfRange(f"{name} is {value:g} {unit}; allowed is more than 0.")
 
 
 def one_of(name: str, value: object, known: object) -> None:

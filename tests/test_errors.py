@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError, in_range, one_of
+from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError, in_range, not_negative, one_of, positive
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
 
@@ -26,6 +26,19 @@ def test_both_sides_of_each_end(end):
     for beyond in (math.nextafter(end, math.inf), math.nextafter(end, -math.inf)):
         with pytest.raises(OutOfRange):
             in_range("length", beyond, end, end)
+
+
+def test_open_ranges_stop_at_zero_and_want_a_finite_number():
+    not_negative("length", 0.0, "m")
+    for good in (math.nextafter(0, 1), 1e300):
+        not_negative("length", good, "m")
+        positive("length", good, "m")
+    with pytest.raises(OutOfRange, match="length is 0 m; allowed is more than 0"):
+        positive("length", 0.0, "m")
+    for bad in (math.nextafter(0, -1), math.inf, -math.inf, math.nan):
+        for check in (not_negative, positive):
+            with pytest.raises(OutOfRange):
+                check("length", bad, "m")
 
 
 @pytest.mark.parametrize(

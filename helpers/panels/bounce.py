@@ -7,7 +7,8 @@ from math import isinf
 
 from helpers.bus.cable import bit_rates, rate_text
 from helpers.bus.circuit.bounce import Arrival, Bouncing, bouncing, parallel, terminator_ohm
-from helpers.bus.circuit.elements import cable, known
+from helpers.bus.circuit.elements import known
+from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.trial_line import ends
 from helpers.errors import one_of
 from helpers.facts import one

@@ -6,7 +6,8 @@ from math import inf
 
 from helpers.bus.cable import bit_rates, rate_text
 from helpers.bus.circuit.bounce import Bouncing, loaded_ohm, parallel, reflection, terminator_ohm
-from helpers.bus.circuit.elements import Terminator, cable, known
+from helpers.bus.circuit.elements import Terminator, known
+from helpers.bus.circuit.line import cable
 from helpers.study.forms import Choice, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from helpers.bus.circuit.dc import dead_resistance, loop_resistance
-from helpers.bus.circuit.elements import cable, known
+from helpers.bus.circuit.elements import known
+from helpers.bus.circuit.line import cable
 from helpers.bus.segment import Device, Segment, even_line
 from helpers.bus.termination import lost, switches
 from helpers.study.forms import Addresses, Choice, Number

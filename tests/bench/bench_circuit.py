@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from helpers.bus.characters import character_bits
-from helpers.bus.circuit.elements import cable, evenly_spaced, sender
+from helpers.bus.circuit.elements import evenly_spaced, sender
 from helpers.bus.circuit.faults import core_open
+from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.margin import TRIAL, highest_bit_rate, margin_matrix
 from helpers.bus.circuit.meter import readings
 from helpers.bus.circuit.waveform import waveform

@@ -20,7 +20,7 @@ from helpers.bus.cable import (
     share_used,
     total_length_m,
 )
-from helpers.bus.circuit.elements import cable as circuit_cable
+from helpers.bus.circuit.line import cable as circuit_cable
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import one, rows, where
 from helpers.verdict import Degree

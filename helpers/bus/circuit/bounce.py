@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf, sqrt
 
-from helpers.bus.circuit.elements import Cable, Terminator, cable, known
+from helpers.bus.circuit.elements import Terminator, known
+from helpers.bus.circuit.line import Cable, cable
 from helpers.errors import OutOfRange, in_range
 
 _MOST = 100_000  # round trips; an echo that loses nothing never dies

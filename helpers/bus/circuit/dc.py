@@ -12,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, cable, most_stations
-from helpers.bus.circuit.line import Array
+from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, most_stations
+from helpers.bus.circuit.line import Array, cable
 from helpers.bus.circuit.network import Branch, Node, branches
 from helpers.errors import in_range
 from helpers.facts import one

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import accumulate, pairwise
 
-from helpers.bus.circuit.line import fitted_skin_ohm
-from helpers.errors import OutOfRange, in_range, one_of
-from helpers.facts import one, rows, where
+from helpers.bus.circuit.line import Cable, cable
+from helpers.errors import OutOfRange, in_range, not_negative, one_of, positive
+from helpers.facts import one
 
 CORES = ("A", "B", "shield")
 LONGEST_M = 3000.0
@@ -37,81 +37,6 @@ def most_stations() -> int:
     return one("address_counts", figure=126).whole("figure")
 
 
-def _not_negative(name: str, value: float, unit: str) -> None:
-    if not value >= 0 or math.isinf(value):
-        raise OutOfRange(f"{name} is {value:g} {unit}; allowed is 0 or more.")
-
-
-def _positive(name: str, value: float, unit: str) -> None:
-    if not value > 0 or math.isinf(value):
-        raise OutOfRange(f"{name} is {value:g} {unit}; allowed is more than 0.")
-
-
-@dataclass(frozen=True)
-class Cable:
-    """A cable by its figures per metre. `cable("A")` gives a standard type; `replace` changes a figure.
-
-    impedance_ohm and delay_s_per_m hold between the two cores at high frequency; loop_ohm_per_m is the direct
-    current resistance of both cores together; skin_ohm adds skin_ohm·√f to the loop resistance at the frequency f
-    in Hz, and as much reactance; common_ohm is the impedance of both cores together against the shield.
-    """
-
-    name: str
-    impedance_ohm: float
-    delay_s_per_m: float
-    loop_ohm_per_m: float
-    skin_ohm: float
-    common_ohm: float
-    shield_ohm_per_m: float
-
-    def __post_init__(self) -> None:
-        _positive("cable impedance", self.impedance_ohm, "Ω")
-        _positive("cable delay", self.delay_s_per_m, "s/m")
-        _not_negative("loop resistance", self.loop_ohm_per_m, "Ω/m")
-        _not_negative("skin effect", self.skin_ohm, "Ω/m per √Hz")
-        _positive("impedance against the shield", self.common_ohm, "Ω")
-        _not_negative("shield resistance", self.shield_ohm_per_m, "Ω/m")
-
-    @property
-    def capacitance_f_per_m(self) -> float:
-        """Core to core: delay divided by impedance [F/m].
-
-        >>> cable("A").capacitance_f_per_m
-        3e-11
-        """
-        return self.delay_s_per_m / self.impedance_ohm
-
-
-@cache
-def cable(kind: str = "A") -> Cable:
-    """The cable of a standard type: middle of the impedance allowed, loop resistance at its limit.
-
-    From `data/cable_types.csv` and `data/line_electrical.csv`; the skin effect is fitted to the attenuation there.
-
-    Errors: `Unknown` for a type that is not in the table.
-
-    >>> cable("A").impedance_ohm, cable("A").loop_ohm_per_m
-    (150.0, 0.11)
-    """
-    one_of("cable type", kind, dict.fromkeys(row["cable"] for row in rows("line_electrical")))
-
-    def figure(quantity: str) -> float:
-        return one("line_electrical", cable=kind, quantity=quantity).number("value")
-
-    impedance = one("cable_types", cable=kind, quantity="impedance")
-    loop = where("cable_types", cable=kind, quantity="loop resistance")
-    plain = Cable(
-        name=kind,
-        impedance_ohm=(impedance.number("low") + impedance.number("high")) / 2,
-        delay_s_per_m=figure("delay_s_per_m"),
-        loop_ohm_per_m=loop[0].number("high") / 1000 if loop else figure("loop_ohm_per_m"),
-        skin_ohm=0.0,
-        common_ohm=figure("common_ohm"),
-        shield_ohm_per_m=figure("shield_ohm_per_m"),
-    )
-    return replace(plain, skin_ohm=fitted_skin_ohm(plain))
-
-
 @dataclass(frozen=True)
 class Short:
     """Two conductors touch, through `ohm`; in a section, `at_m` metres from its left plug."""
@@ -126,8 +51,8 @@ class Short:
         one_of("conductor", self.second, CORES)
         if self.first == self.second:
             raise OutOfRange(f"a short joins two conductors; {self.first} with itself is none.")
-        _not_negative("place of the short", self.at_m, "m")
-        _not_negative("resistance of the short", self.ohm, "Ω")
+        not_negative("place of the short", self.at_m, "m")
+        not_negative("resistance of the short", self.ohm, "Ω")
 
 
 @dataclass(frozen=True)
@@ -140,7 +65,7 @@ class Break:
 
     def __post_init__(self) -> None:
         one_of("conductor", self.core, CORES)
-        _not_negative("place of the break", self.at_m, "m")
+        not_negative("place of the break", self.at_m, "m")
         if not self.ohm >= 0:
             raise OutOfRange(f"contact resistance is {self.ohm:g} Ω; allowed is 0 or more.")
 
@@ -154,7 +79,7 @@ class Section:
     faults: tuple[Short | Break, ...] = ()
 
     def __post_init__(self) -> None:
-        _not_negative("length of cable", self.length_m, "m")
+        not_negative("length of cable", self.length_m, "m")
         in_range("length of cable", self.length_m, 0, LONGEST_M, "m", LONGER)
         for fault in self.faults:
             in_range("place of the fault in this section", fault.at_m, 0, self.length_m, "m")
@@ -189,9 +114,9 @@ class Terminator:
     dgnd: bool = True
 
     def __post_init__(self) -> None:
-        _positive("terminating resistance", self.rt_ohm, "Ω")
-        _positive("resistance to the supply", self.rs_ohm, "Ω")
-        _not_negative("supply of the terminator", self.supply_v, "V")
+        positive("terminating resistance", self.rt_ohm, "Ω")
+        positive("resistance to the supply", self.rs_ohm, "Ω")
+        not_negative("supply of the terminator", self.supply_v, "V")
         one_of("supply of the terminator", self.supply, SUPPLIES)
 
 
@@ -203,8 +128,8 @@ class Receiver:
     capacitance_f: float = field(default_factory=lambda: known("rs485", "station_good_f"))
 
     def __post_init__(self) -> None:
-        _not_negative("unit loads of a receiver", self.unit_loads, "")
-        _not_negative("capacitance of a station", self.capacitance_f, "F")
+        not_negative("unit loads of a receiver", self.unit_loads, "")
+        not_negative("capacitance of a station", self.capacitance_f, "F")
         in_range("capacitance of a station", self.capacitance_f, 0, 1e-6, "F")
 
     @property
@@ -226,8 +151,8 @@ class Sender:
     common_v: float = field(default_factory=lambda: known("rs485", "driver_common_v"))
 
     def __post_init__(self) -> None:
-        _positive("voltage of the sender", self.open_circuit_v, "V")
-        _positive("source resistance of the sender", self.source_ohm, "Ω")
+        positive("voltage of the sender", self.open_circuit_v, "V")
+        positive("source resistance of the sender", self.source_ohm, "Ω")
         in_range("rise time of the sender", self.rise_s, 0, 1e-5, "s")
         in_range("common voltage of the sender", self.common_v, -100, 100, "V")
 
@@ -268,9 +193,9 @@ class Plug:
     faults: tuple[Short | Break, ...] = ()
 
     def __post_init__(self) -> None:
-        _not_negative("inductor of a plug", self.inductor_h, "H")
+        not_negative("inductor of a plug", self.inductor_h, "H")
         in_range("inductor of a plug", self.inductor_h, 0, 1e-3, "H")
-        _not_negative("length of a stub", self.stub_m, "m")
+        not_negative("length of a stub", self.stub_m, "m")
         in_range("length of a stub", self.stub_m, 0, LONGEST_M, "m", LONGER)
 
 
@@ -374,7 +299,7 @@ def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A
     7
     """
     in_range("number of stations", stations, 1, most_stations(), source="addresses 0 to 125 are all there are")
-    _not_negative("length of the segment", length_m, "m")
+    not_negative("length of the segment", length_m, "m")
     steps = [length_m / max(stations - 1, 1)] * (stations - 1)
     return _terminated(steps, kind, plug or Plug(), (Terminator(), Terminator()))
 

@@ -10,17 +10,8 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from helpers.bus.circuit.elements import (
-    Break,
-    Plug,
-    Receiver,
-    Segment,
-    Short,
-    Terminator,
-    cable,
-    most_stations,
-    segment_at,
-)
+from helpers.bus.circuit.elements import Break, Plug, Receiver, Segment, Short, Terminator, most_stations, segment_at
+from helpers.bus.circuit.line import cable
 from helpers.errors import OutOfRange, in_range
 
 

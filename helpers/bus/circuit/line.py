@@ -1,22 +1,86 @@
-"""The cable at a frequency: its series impedance, its propagation, its attenuation.
+"""A cable by its figures per metre, and what it is at a frequency: series impedance, propagation, attenuation.
 
-The cable is any object with the figures of `elements.Cable`; this file knows nothing of plugs and sections.
+This file knows nothing of plugs and sections; those are `elements`.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
 
 import numpy as np
 
-from helpers.facts import where
-
-if TYPE_CHECKING:
-    from helpers.bus.circuit.elements import Cable
+from helpers.errors import not_negative, one_of, positive
+from helpers.facts import one, rows, where
 
 Array = np.ndarray[Any, np.dtype[Any]]
 NEPER_DB = 20 / np.log(10)
+
+
+@dataclass(frozen=True)
+class Cable:
+    """A cable by its figures per metre. `cable("A")` gives a standard type; `replace` changes a figure.
+
+    impedance_ohm and delay_s_per_m hold between the two cores at high frequency; loop_ohm_per_m is the direct
+    current resistance of both cores together; skin_ohm adds skin_ohm·√f to the loop resistance at the frequency f
+    in Hz, and as much reactance; common_ohm is the impedance of both cores together against the shield.
+    """
+
+    name: str
+    impedance_ohm: float
+    delay_s_per_m: float
+    loop_ohm_per_m: float
+    skin_ohm: float
+    common_ohm: float
+    shield_ohm_per_m: float
+
+    def __post_init__(self) -> None:
+        positive("cable impedance", self.impedance_ohm, "Ω")
+        positive("cable delay", self.delay_s_per_m, "s/m")
+        not_negative("loop resistance", self.loop_ohm_per_m, "Ω/m")
+        not_negative("skin effect", self.skin_ohm, "Ω/m per √Hz")
+        positive("impedance against the shield", self.common_ohm, "Ω")
+        not_negative("shield resistance", self.shield_ohm_per_m, "Ω/m")
+
+    @property
+    def capacitance_f_per_m(self) -> float:
+        """Core to core: delay divided by impedance [F/m].
+
+        >>> cable("A").capacitance_f_per_m
+        3e-11
+        """
+        return self.delay_s_per_m / self.impedance_ohm
+
+
+@cache
+def cable(kind: str = "A") -> Cable:
+    """The cable of a standard type: middle of the impedance allowed, loop resistance at its limit.
+
+    From `data/cable_types.csv` and `data/line_electrical.csv`; the skin effect is fitted to the attenuation there.
+
+    Errors: `Unknown` for a type that is not in the table.
+
+    >>> cable("A").impedance_ohm, cable("A").loop_ohm_per_m
+    (150.0, 0.11)
+    """
+    one_of("cable type", kind, dict.fromkeys(row["cable"] for row in rows("line_electrical")))
+
+    def figure(quantity: str) -> float:
+        return one("line_electrical", cable=kind, quantity=quantity).number("value")
+
+    impedance = one("cable_types", cable=kind, quantity="impedance")
+    loop = where("cable_types", cable=kind, quantity="loop resistance")
+    plain = Cable(
+        name=kind,
+        impedance_ohm=(impedance.number("low") + impedance.number("high")) / 2,
+        delay_s_per_m=figure("delay_s_per_m"),
+        loop_ohm_per_m=loop[0].number("high") / 1000 if loop else figure("loop_ohm_per_m"),
+        skin_ohm=0.0,
+        common_ohm=figure("common_ohm"),
+        shield_ohm_per_m=figure("shield_ohm_per_m"),
+    )
+    return replace(plain, skin_ohm=fitted_skin_ohm(plain))
 
 
 def series_ohm_per_m(cable: Cable, frequency_hz: Array, *, skin_ohm: float | Array | None = None) -> Array:
@@ -33,7 +97,6 @@ def series_ohm_per_m(cable: Cable, frequency_hz: Array, *, skin_ohm: float | Arr
 def propagation(cable: Cable, frequency_hz: Array, *, skin_ohm: float | Array | None = None) -> tuple[Array, Array]:
     """γ [1/m] and characteristic impedance [Ω] of the pair: √(Z·jωC) and √(Z / jωC); frequency above 0.
 
-    >>> from helpers.bus.circuit.elements import cable
     >>> gamma, impedance = propagation(cable("A"), np.array([16e6]))
     >>> round(float(impedance[0].real), 1), round(float(gamma[0].imag) / (2 * np.pi * 16e6) * 1e9, 2)  # Ω, ns/m
     (151.5, 4.54)
@@ -46,7 +109,6 @@ def propagation(cable: Cable, frequency_hz: Array, *, skin_ohm: float | Array | 
 def attenuation_db_per_km(cable: Cable, frequency_hz: float) -> float:
     """How much a kilometre takes from a sine [dB/km].
 
-    >>> from helpers.bus.circuit.elements import cable
     >>> round(attenuation_db_per_km(cable("A"), 16e6), 1)
     41.6
     """

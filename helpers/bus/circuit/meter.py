@@ -9,7 +9,8 @@ from __future__ import annotations
 from itertools import combinations
 
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Segment, cable
+from helpers.bus.circuit.elements import Segment
+from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.network import PINS, Node, branches
 from helpers.errors import OutOfRange, one_of
 

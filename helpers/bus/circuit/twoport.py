@@ -12,8 +12,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from helpers.bus.circuit.elements import Break, Cable, Receiver, Short, Terminator
-from helpers.bus.circuit.line import Array, common_mode, propagation
+from helpers.bus.circuit.elements import Break, Receiver, Short, Terminator
+from helpers.bus.circuit.line import Array, Cable, common_mode, propagation
 
 OPEN_OHM = 1e9  # stands for an open core: nothing on the bus comes near it
 SHORT_OHM = 1e-3  # stands for two cores that touch

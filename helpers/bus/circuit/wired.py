@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, cable
+from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator
+from helpers.bus.circuit.line import cable
 from helpers.bus.segment import Device
 from helpers.bus.segment import Segment as Planned
 from helpers.facts import one

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Plug, Receiver, Terminator, cable, evenly_spaced, segment_at, sender
+from helpers.bus.circuit.elements import Plug, Receiver, Terminator, evenly_spaced, segment_at, sender
 from helpers.bus.circuit.faults import CATALOGUE, capacitance_added, cores_swapped, pin_open, shorted
 from helpers.bus.circuit.ladder import Ladder
+from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveform
 

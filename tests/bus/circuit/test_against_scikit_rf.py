@@ -8,8 +8,9 @@ import pytest
 import skrf
 from skrf.media import DefinedGammaZ0
 
-from helpers.bus.circuit.elements import cable, evenly_spaced, sender
+from helpers.bus.circuit.elements import evenly_spaced, sender
 from helpers.bus.circuit.ladder import Ladder
+from helpers.bus.circuit.line import cable
 
 FREQUENCY = np.geomspace(10e3, 100e6, 161)
 

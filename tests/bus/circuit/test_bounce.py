@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.circuit.bounce import Bouncing, bouncing, loaded_ohm, parallel, reflection, terminator_ohm
-from helpers.bus.circuit.elements import Cable, Plug, Receiver, Section, Segment, Sender, Terminator, cable, sender
+from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Sender, Terminator, sender
 from helpers.bus.circuit.ladder import Ladder
+from helpers.bus.circuit.line import Cable, cable
 from helpers.bus.circuit.waveform import waveform
 from helpers.errors import OutOfRange
 

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from helpers.bus.circuit.elements import (
     Break,
-    Cable,
     Plug,
     Receiver,
     Section,
@@ -16,11 +15,11 @@ from helpers.bus.circuit.elements import (
     Sender,
     Short,
     Terminator,
-    cable,
     evenly_spaced,
     segment_at,
     sender,
 )
+from helpers.bus.circuit.line import Cable, cable
 from helpers.errors import OutOfRange, Unknown
 
 

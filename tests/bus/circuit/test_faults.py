@@ -5,7 +5,8 @@ import math
 import pytest
 
 from helpers.bus.circuit import faults
-from helpers.bus.circuit.elements import Break, Short, cable, evenly_spaced
+from helpers.bus.circuit.elements import Break, Short, evenly_spaced
+from helpers.bus.circuit.line import cable
 from helpers.errors import OutOfRange
 
 BUS = evenly_spaced(5, 100)

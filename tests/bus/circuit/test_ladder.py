@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import (
-    Cable,
     Plug,
     Receiver,
     Section,
@@ -23,6 +22,7 @@ from helpers.bus.circuit.elements import (
 )
 from helpers.bus.circuit.faults import CATALOGUE, cores_swapped, pin_open, shorted
 from helpers.bus.circuit.ladder import Ladder, is_balanced
+from helpers.bus.circuit.line import Cable
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveform
 from helpers.errors import OutOfRange

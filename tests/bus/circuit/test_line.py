@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from helpers.bus.circuit.elements import cable
-from helpers.bus.circuit.line import attenuation_db_per_km, common_mode, propagation
+from helpers.bus.circuit.line import attenuation_db_per_km, cable, common_mode, propagation
 from helpers.errors import Unknown
 from helpers.facts import one, where
 

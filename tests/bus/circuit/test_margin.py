@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.characters import character_bits
-from helpers.bus.circuit.elements import Cable, Plug, Receiver, Section, Segment, Sender, Terminator, evenly_spaced
+from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Sender, Terminator, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE, cluster, terminator_missing
+from helpers.bus.circuit.line import Cable
 from helpers.bus.circuit.margin import (
     TRIAL,
     highest_bit_rate,
