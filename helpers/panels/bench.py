@@ -6,7 +6,7 @@ import asyncio
 import html
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ from helpers.line.line import Line
 from helpers.panels.bench_desk import FrontTool, RecordingTool, SheetTool
 from helpers.panels.bench_drawing import ALL, bench_drawing, live
 from helpers.panels.bench_plan import PlanTool, PlantTool
-from helpers.panels.bench_state import Bench, counted
+from helpers.panels.bench_state import Bench, Seen, counted, look
 from helpers.panels.bench_tools import WIDE, FaultTool, ReadingTool, RepairTool, Tool, offer
 from helpers.panels.panel import HOW
 from helpers.plan.model import Plan
@@ -32,7 +32,7 @@ SPEEDS = {
     "10 × real time": 10.0,
     "as fast as it can": math.inf,
 }
-TICK_S, BUSY_S = 0.1, 0.06  # real time: from update to update, and how much of it an update may take
+TICK_S, BUSY_S = 0.1, 0.04  # real time: from update to update, and how much of it an update may take
 _LEAST_S = 0.02  # of it for the line, even if the picture takes long
 _ALONE_S = 600.0  # it runs so long by itself, then it waits for a hand
 PANES = ("Fault", "Measure", "Repair", "Plant", "Record", "Words", "Front")
@@ -44,6 +44,7 @@ class BenchPanel(Tool):
     def __init__(self, plan: Plan | Path | str | None = None) -> None:
         self.task: asyncio.Task[None] | None = None
         self._draw_s, self._skip = 0.0, 0
+        self._drawn: object = None  # what the picture shows now
         self.plan = PlanTool(plan, self._build)
         self.bench = Bench(self.plan.network)
         self._bar()
@@ -59,7 +60,8 @@ class BenchPanel(Tool):
         self.layout = widgets.Layout(width="1150px", padding="4px 0")
         self._turn()
         self._draw()
-        self._still = f"<p>{html.escape(self._sentence())}</p>{bench_drawing(self._line(), self.bench.plan).html}"
+        seen = look(self._line())
+        self._still = f"<p>{html.escape(self._sentence(seen))}</p>{bench_drawing(seen, self.bench.plan).html}"
 
     def _bar(self) -> None:
         self.run = widgets.ToggleButton(description="Run", tooltip="Run or pause", layout=widgets.Layout(width="80px"))
@@ -195,18 +197,20 @@ class BenchPanel(Tool):
                 tool.refresh()
 
     def _draw(self) -> None:
-        faults = self.bench.faults if self.where.value else ()
-        self.picture.value = live(
-            bench_drawing(self._line(), self.bench.plan, segment=self.segment.value or ALL, faults=faults)
-        )
-        self.told.value = f'<p style="margin:0;line-height:1.3"><b>{html.escape(self._sentence())}</b></p>'
+        """The sentence, and the picture if something in it has changed: a line that runs steadily looks the same."""
+        seen = look(self._line())
+        segment, faults = self.segment.value or ALL, tuple(self.bench.faults) if self.where.value else ()
+        if (shown := (seen, self.bench.plan, segment, faults)) != self._drawn:
+            self.picture.value = live(bench_drawing(seen, self.bench.plan, segment=segment, faults=faults))
+            self._drawn = shown
+        self.told.value = f'<p style="margin:0;line-height:1.3"><b>{html.escape(self._sentence(seen))}</b></p>'
 
-    def _sentence(self) -> str:
+    def _sentence(self, seen: Mapping[str, Seen]) -> str:
         line = self._line()
         cycle = (
             f", the last bus cycle took {time_text(line.last.bits / line.installation.bit_rate)}" if line.last else ""
         )
-        return f"{line.now_s:.3f} s since the supplies were switched on{cycle}. {counted(line)}."
+        return f"{line.now_s:.3f} s since the supplies were switched on{cycle}. {counted(seen)}."
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live panel, and for a reader without a kernel the network as it starts."""

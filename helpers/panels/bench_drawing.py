@@ -9,15 +9,15 @@ from __future__ import annotations
 import html
 import textwrap
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from helpers.line.faults.fault import Chosen
 from helpers.line.installation import Installation
-from helpers.line.line import Line
 from helpers.line.place import Place
 from helpers.panels import bench_state, device_signs
-from helpers.panels.bench_state import motion_of, state_of
+from helpers.panels.bench_state import Seen
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SKY, Drawing
 
 WIDTH = 690
@@ -42,23 +42,28 @@ class _Cell(NamedTuple):
 
 
 def bench_drawing(
-    line: Line, plan: Installation, *, segment: str = ALL, faults: Sequence[Chosen] = (), width: float = WIDTH
+    seen: Mapping[str, Seen],
+    plan: Installation,
+    *,
+    segment: str = ALL,
+    faults: Sequence[Chosen] = (),
+    width: float = WIDTH,
 ) -> Drawing:
     """All segments, or one of them in large.
 
-    plan: the installation as it should be; the terminators are drawn from it. faults: those whose place is to be
-    marked; none by itself.
+    seen: the devices by name, as `bench_state.look` finds them. plan: the installation as it should be; the terminators
+    are drawn from it. faults: those whose place is to be marked; none by itself.
     """
     rows = list(_rows(plan, segment, _PER_ROW))
     if small := segment == ALL and len(rows) > _MOST_ROWS:
         rows = list(_rows(plan, segment, int((width - _LABEL - 10) / _CELL)))
     high = _SMALL_ROW if small else _ROW
-    legend = _legend(line, small=small)
+    legend = _legend(seen, small=small)
     foot = 17.0 * (len(legend) + len(faults)) + 6
-    sheet = Drawing(width, high * len(rows) + foot, _told(line, plan, segment, faults))
+    sheet = Drawing(width, high * len(rows) + foot, _told(seen, plan, segment, faults))
     spots: dict[tuple[int, int], tuple[float, float, float]] = {}
     for n, cells in enumerate(rows):
-        (_small_row if small else _large_row)(sheet, line, plan, cells, n * high, spots)
+        (_small_row if small else _large_row)(sheet, seen, plan, cells, n * high, spots)
     for number, chosen in enumerate(faults, 1):
         for place in _places(plan, chosen.place):
             _mark(sheet, spots, place, number, small=small)
@@ -86,14 +91,14 @@ def _rows(plan: Installation, segment: str, per_row: int) -> Iterator[list[_Cell
                 yield cells[at : at + per_row]
 
 
-def _told(line: Line, plan: Installation, segment: str, faults: Sequence[Chosen]) -> str:
+def _told(seen: Mapping[str, Seen], plan: Installation, segment: str, faults: Sequence[Chosen]) -> str:
     """The picture in words, for whoever can't see it."""
     segments = []
     for stretch in plan.stretches:
         if segment not in (ALL, stretch.name):
             continue
         said = [
-            ", ".join(filter(None, (name, _address(line, name), state_of(line, name), motion_of(line, name))))
+            ", ".join(filter(None, (name, *(seen[name][2:] if name in seen else ()))))
             for name in stretch.devices
             if name
         ]
@@ -106,16 +111,8 @@ def _fault_words(number: int, chosen: Chosen) -> str:
     return f"⚑{number} {chosen.fault.name}: {chosen.place.words}"
 
 
-def _address(line: Line, name: str) -> str:
-    """The address that a device has now; a repeater and a terminator have none."""
-    device = line.installation.by_name.get(name)
-    if device is None or device.kind in ("repeater", "terminator", "coupler"):
-        return ""
-    return str(line.installation.loaded.address if device is line.installation.controller else device.address)
-
-
-def _legend(line: Line, *, small: bool) -> list[str]:
-    states = Counter(state_of(line, device.name) for device in line.installation.stations)
+def _legend(seen: Mapping[str, Seen], *, small: bool) -> list[str]:
+    states = Counter(one.state for one in seen.values() if one.is_station)
     known = [f"{SIGNS[state]} {state}: {states[state]}" for state in SIGNS if states[state]]
     said = " · ".join(known)
     bar = "Bar above a plug: a terminator belongs there."
@@ -128,7 +125,7 @@ def _legend(line: Line, *, small: bool) -> list[str]:
 # -- with names -------------------------------------------------------------------------------------------------------
 
 
-def _large_row(sheet: Drawing, line: Line, plan: Installation, cells: list[_Cell], top: float,
+def _large_row(sheet: Drawing, seen: Mapping[str, Seen], plan: Installation, cells: list[_Cell], top: float,
                spots: dict[tuple[int, int], tuple[float, float, float]]) -> None:  # fmt: skip
     stretch = plan.stretches[cells[0].segment]
     pitch = sheet.width / _PER_ROW
@@ -144,29 +141,34 @@ def _large_row(sheet: Drawing, line: Line, plan: Installation, cells: list[_Cell
     for cell, at in zip(cells, x, strict=True):
         spots[cell.segment, cell.plug] = (at, y, pitch)
         device_signs.plug(sheet, at, y, on=cell.terminated)
-        device = line.installation.by_name.get(cell.device)
+        device = seen.get(cell.device)
         if device is None:
             continue
-        state = state_of(line, device.name)
-        device_signs.device(sheet, at, y + 8, device.kind, alive=state != bench_state.OFF)
-        sheet.text(at + 20, y + 24, _address(line, device.name), size=12, anchor="start", bold=True)
-        names = textwrap.wrap(device.name, _LETTERS, max_lines=2, placeholder=" …") or [""]
+        device_signs.device(sheet, at, y + 8, device.kind, alive=device.state != bench_state.OFF)
+        sheet.text(at + 20, y + 24, device.address, size=12, anchor="start", bold=True)
+        names = _wrapped(cell.device, _LETTERS, most=2) or [""]
         low = y + 43
         for words in names:
             sheet.text(at, low, words[: _LETTERS + 2], size=11)
             low += _LINE
-        if state:
-            for words in textwrap.wrap(f"{SIGNS[state]} {state}", _LETTERS + 1):
+        if state := device.state:
+            for words in _wrapped(f"{SIGNS[state]} {state}", _LETTERS + 1):
                 sheet.text(at, low, words, size=11, bold=state != bench_state.EXCHANGES, fill=_COLOURS[state])
                 low += _LINE
-        if motion := motion_of(line, device.name):
+        if motion := device.motion:
             sheet.text(at, low, f"{TURNS if motion.startswith('turns') else STANDS} {motion}", size=11)
+
+
+@lru_cache(maxsize=1024)
+def _wrapped(words: str, letters: int, most: int | None = None) -> list[str]:
+    """Words in lines; the same few are asked for with every update."""
+    return textwrap.wrap(words, letters, max_lines=most, placeholder=" …")
 
 
 # -- compact ----------------------------------------------------------------------------------------------------------
 
 
-def _small_row(sheet: Drawing, line: Line, plan: Installation, cells: list[_Cell], top: float,
+def _small_row(sheet: Drawing, seen: Mapping[str, Seen], plan: Installation, cells: list[_Cell], top: float,
                spots: dict[tuple[int, int], tuple[float, float, float]]) -> None:  # fmt: skip
     stretch = plan.stretches[cells[0].segment]
     if not cells[0].plug:
@@ -179,15 +181,13 @@ def _small_row(sheet: Drawing, line: Line, plan: Installation, cells: list[_Cell
         spots[cell.segment, cell.plug] = (at, y, _CELL)
         if cell.terminated:
             sheet.box(at - 3, y - 8, 6, 12, fill=INK, line=1)
-        device = line.installation.by_name.get(cell.device)
+        device = seen.get(cell.device)
         if device is None:
             continue
-        state = state_of(line, device.name)
-        sheet.box(at - 11.5, y + 4, 23, 15, fill=SKY if state == bench_state.EXCHANGES else PAPER, line=1)
-        sheet.text(at, y + 15.5, _address(line, device.name) or device.kind[0].upper(), size=11)
-        motion = motion_of(line, device.name)
-        turns = (TURNS if motion.startswith("turns") else STANDS) if motion else ""
-        if state:
+        sheet.box(at - 11.5, y + 4, 23, 15, fill=SKY if device.state == bench_state.EXCHANGES else PAPER, line=1)
+        sheet.text(at, y + 15.5, device.address or device.kind[0].upper(), size=11)
+        turns = (TURNS if device.motion.startswith("turns") else STANDS) if device.motion else ""
+        if state := device.state:
             sheet.text(at, y + 31, SIGNS[state] + turns, size=11, fill=_COLOURS[state], bold=True)
 
 

@@ -7,15 +7,17 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import NamedTuple
 
 from helpers.drive.settings import power_cycle
 from helpers.errors import OutOfRange
 from helpers.line.build import installation_of
 from helpers.line.drive import DriveApplication
 from helpers.line.faults.fault import Chosen, combined
-from helpers.line.installation import Installation
+from helpers.line.installation import Device, Installation
 from helpers.line.instruments.at_the_device import bus_state
 from helpers.line.line import Line
 from helpers.line.pieces import delay_bits
@@ -156,22 +158,47 @@ def motion_of(line: Line, name: str) -> str:
     return f"{moves}, fault {drive.fault.number}" if drive.fault else moves
 
 
-def counted(line: Line) -> str:
+class Seen(NamedTuple):
+    """What can be said of a device at one moment; the texts are empty where there is nothing to say."""
+
+    kind: str
+    is_station: bool
+    address: str
+    state: str
+    motion: str
+
+
+def look(line: Line) -> dict[str, Seen]:
+    """Every device by its name. The address is the one that it has now; a repeater and a terminator have none."""
+    now, seen = line.installation, {}
+    for one in now.devices:
+        state, motion = state_of(line, one.name), motion_of(line, one.name)
+        seen[one.name] = Seen(one.kind, one.is_station, _address(now, one), state, motion)
+    return seen
+
+
+def _address(now: Installation, device: Device) -> str:
+    if device.kind in ("repeater", "terminator", "coupler"):
+        return ""
+    return str(now.loaded.address if device is now.controller else device.address)
+
+
+def counted(seen: Mapping[str, Seen]) -> str:
     """How many stations are in which state, in words.
 
     >>> from helpers.panels.network_plan import demo_plan
     >>> bench = Bench(demo_plan("saltmarsh-mill").networks[0])
     >>> bench.line.run(1)
-    >>> counted(bench.line)
+    >>> counted(look(bench.line))
     '9 exchange data; 8 of 8 drives turn'
     """
-    states = [state_of(line, device.name) for device in line.installation.stations]
+    states = Counter(one.state for one in seen.values() if one.is_station)
     told = [
-        f"{states.count(state)} {word}"
+        f"{states[state]} {word}"
         for state, word in zip(STATES, ("exchange data", "get zeros only", "wait for parameters",
                                         "wait for configuration", "not there", "off"), strict=True)
-        if state in states
+        if states[state]
     ]  # fmt: skip
-    drives = [motion for device in line.installation.stations if (motion := motion_of(line, device.name))]
+    drives = [one.motion for one in seen.values() if one.motion]
     turning = sum(motion.startswith("turns") for motion in drives)
     return ", ".join(told) + f"; {turning} of {len(drives)} drives turn"

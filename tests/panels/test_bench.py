@@ -17,7 +17,18 @@ from helpers.panels import what_would_i_see as see
 from helpers.panels.bench import PANES, bench_panel
 from helpers.panels.bench_desk import telegram_rows
 from helpers.panels.bench_drawing import SIGNS, bench_drawing
-from helpers.panels.bench_state import EXCHANGES, NOT_THERE, OFF, STATES, WAITS_PRM, ZEROS, Bench, counted, state_of
+from helpers.panels.bench_state import (
+    EXCHANGES,
+    NOT_THERE,
+    OFF,
+    STATES,
+    WAITS_PRM,
+    ZEROS,
+    Bench,
+    counted,
+    look,
+    state_of,
+)
 from helpers.panels.network_plan import demo_plan
 from helpers.panels.what_would_i_see import Looked, plant_notices, seen_view, what_would_i_see_panel
 from helpers.plan.model import Plan
@@ -72,7 +83,7 @@ def test_states_are_told_in_words_as_the_line_starts_loses_and_stops():
     assert state_of(bench.line, "Cooling fan") == OFF
     bench.power_cycle("Cooling fan")
     bench.line.run(0.5)
-    assert counted(bench.line).startswith("9 exchange data")
+    assert counted(look(bench.line)).startswith("9 exchange data")
     bench.supply("Repeater", on=False)
     bench.line.run(0.5)
     assert [state_of(bench.line, name) for name in names].count(NOT_THERE) == 3  # the drives behind it
@@ -97,25 +108,25 @@ def test_faults_go_in_and_out_two_at_most_and_none_that_exclude_each_other():
     bench.take_out(0)
     assert bench.line.installation.bit_rate == 500_000  # a switch that was turned is no fault
     bench.line.run(0.5)
-    assert counted(bench.line).startswith("9 exchange data")
+    assert counted(look(bench.line)).startswith("9 exchange data")
 
 
 def test_the_picture_names_all_gives_no_fault_away_and_marks_it_when_asked():
     bench = Bench(mill())
-    plain = bench_drawing(bench.line, bench.plan)
+    plain = bench_drawing(look(bench.line), bench.plan)
     for device in bench.plan.devices:
         assert device.name in plain.says
     bench.put(chosen(bench, "terminator missing"))
-    assert bench_drawing(bench.line, bench.plan).svg == plain.svg
-    marked = bench_drawing(bench.line, bench.plan, faults=bench.faults)
+    assert bench_drawing(look(bench.line), bench.plan).svg == plain.svg
+    marked = bench_drawing(look(bench.line), bench.plan, faults=bench.faults)
     assert marked.svg.count("⚑1") >= 2 and "⚑1" in marked.says
-    one = bench_drawing(bench.line, bench.plan, segment="2", faults=bench.faults)
+    one = bench_drawing(look(bench.line), bench.plan, segment="2", faults=bench.faults)
     assert "Bucket" in one.svg and "Cooling" not in one.svg and one.height < plain.height
 
 
 def test_125_stations_on_ten_segments_fit_and_each_has_its_address_and_sign():
     bench = Bench(row(125, 1_500_000, per_segment=13))
-    sheet = bench_drawing(bench.line, bench.plan)
+    sheet = bench_drawing(look(bench.line), bench.plan)
     assert sheet.width <= 700 and sheet.height <= 490
     shown = re.findall(r">(\d+)</text>", sheet.svg)
     assert set(map(str, range(2, 127))) <= set(shown)
@@ -264,6 +275,26 @@ def test_another_network_takes_the_place_and_one_that_cannot_run_leaves_the_firs
     other.plan.plan.value = "the Mill extended"
     other.plan.network_list.value = "Silo line"
     assert "Drive 3" not in other.picture.value and not other.plan.said.value
+
+
+def test_a_line_that_runs_steadily_is_not_drawn_anew_and_every_change_is(panel, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(
+        live_panel, "bench_drawing", lambda *given, **more: drawn.append(more) or bench_drawing(*given, **more)
+    )
+    panel.again.click()
+    panel.bench.line.run(30)  # every ramp is over
+    panel.step.click()
+    drawn.clear()
+    said = panel.told.value
+    for _ in range(3):
+        panel.step.click()
+    assert not drawn and panel.told.value != said
+    panel.segment.value = "2"
+    assert len(drawn) == 1 and "Cooling fan" not in panel.picture.value
+    panel.plant._do(lambda bench: bench.supply("Bucket elevator", on=False))
+    assert len(drawn) == 2 and "○ off" in panel.picture.value
+    panel.segment.value = "all"
 
 
 def test_an_error_on_the_way_stops_the_line_and_is_said(panel, monkeypatch):
