@@ -14,7 +14,6 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import fields
 from functools import cache, lru_cache
 
 from helpers import facts
@@ -25,7 +24,7 @@ from helpers.errors import Unreadable, one_of
 _LETTERS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss", "ø": "o"})
 _LONGEST_NAME = 40  # characters of a station's name that a variable keeps
 _YES, _NO = "yes", "no"
-_COLUMNS = ("address", "word number", *(one.name for one in fields(Place)))
+_COLUMNS = ("address", "word number", *Place._fields)
 
 
 def to_csv(places: Iterable[Place]) -> str:
@@ -39,11 +38,9 @@ def to_csv(places: Iterable[Place]) -> str:
     file = io.StringIO()
     table = csv.writer(file, lineterminator="\r\n")
     table.writerow(_COLUMNS)
-    names = [field.name for field in fields(Place)]
     for one in places:
-        cells = [getattr(one, name) for name in names]
-        shown = [(_YES if cell else _NO) if isinstance(cell, bool) else cell for cell in cells]
-        table.writerow([one.address, one.word_address, *shown])
+        *before, kept_whole, promise = one
+        table.writerow((one.address, one.word_address, *before, _YES if kept_whole else _NO, promise))
     return file.getvalue()
 
 
@@ -101,11 +98,11 @@ def declarations(image: Image, *, numbering: str = NUMBERINGS[0]) -> str:
     begin = {one.name: identifier(one.name)[:_LONGEST_NAME] for one in image.stations}
     for one in image.places:
         whole = "" if one.kept_whole or one.length_bytes == 1 else "; not kept whole"
-        said = f"{one.station}: {one.signal or 'free'}, {one.meaning}; {bytes_told(one)}{whole}"
-        for suffix, first, length, kind in _addressable(one, numbering):
+        named = _comment(f"{one.station}: {one.signal or 'free'}, {one.meaning}")
+        said = f"{named}; {bytes_told(one)}{whole}"
+        for suffix, where, kind in _addressable(one, numbering):
             name = _unique(f"{begin[one.station]}_{one.variable}{suffix}", taken)
-            where = address(one.direction, first, length, numbering=numbering)
-            lines.append(f"    {name} AT {where} : {kind}; (* {_comment(said)} *)")
+            lines.append(f"    {name} AT {where} : {kind}; (* {said} *)")
     return "\n".join([*lines, "END_VAR", ""])
 
 
@@ -132,14 +129,18 @@ def keywords() -> frozenset[str]:
     return frozenset(row["keyword"] for row in facts.rows("iec_keywords"))
 
 
-def _addressable(one: Place, numbering: str) -> list[tuple[str, int, int, str]]:
-    """A value as the parts that have an address: name's ending, first byte, length, type."""
-    if address(one.direction, one.first_byte, one.length_bytes, numbering=numbering):
-        return [("", one.first_byte, one.length_bytes, one.type)]
+def _addressable(one: Place, numbering: str) -> list[tuple[str, str, str]]:
+    """A value as the parts that have an address: name's ending, address, type."""
+    if whole := address(one.direction, one.first_byte, one.length_bytes, numbering=numbering):
+        return [("", whole, one.type)]
     half = one.length_bytes // 2
+    parts = [(f"_byte_{n + 1}", n, 1, "BYTE") for n in range(one.length_bytes)]
     if one.length_bytes == max(SIZES) and one.first_byte % half == 0:
-        return [("_high", one.first_byte, half, "WORD"), ("_low", one.first_byte + half, half, "WORD")]
-    return [(f"_byte_{n + 1}", one.first_byte + n, 1, "BYTE") for n in range(one.length_bytes)]
+        parts = [("_high", 0, half, "WORD"), ("_low", half, half, "WORD")]
+    return [
+        (suffix, address(one.direction, one.first_byte + at, length, numbering=numbering), kind)
+        for suffix, at, length, kind in parts
+    ]
 
 
 def _unique(name: str, taken: set[str]) -> str:
@@ -154,4 +155,4 @@ def _unique(name: str, taken: set[str]) -> str:
 def _comment(text: str) -> str:
     """Text that neither ends a comment nor opens another, on one line."""
     one_line = " ".join(text.split())
-    return re.sub(r"\*(?=\))|(?<=\()\*", "·", one_line)
+    return re.sub(r"\*(?=\))|(?<=\()\*", "·", one_line) if "*" in one_line else one_line

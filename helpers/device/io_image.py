@@ -14,7 +14,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
+from typing import NamedTuple
 
 from helpers import facts
 from helpers.device.byte_order import iec_type
@@ -68,8 +69,7 @@ class Stretch:
         return f"{sign}{self.first_byte}" + (f" to {sign}{self.last_byte}" if self.length_bytes > 1 else "")
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """One value in the image: a word, or the two words of a 32-bit signal.
 
     variable: a short name for a program; type: an IEC 61131-3 type to show it in; kept_whole: True if the identifier
@@ -114,7 +114,11 @@ class Image:
 
     def stretch(self, station: str, direction: str) -> Stretch | None:
         """The bytes of one station, None if it has none this way."""
-        return next((one for one in self.stretches if (one.station, one.direction) == (station, direction)), None)
+        return self._by_name.get((station, direction))
+
+    @cached_property
+    def _by_name(self) -> dict[tuple[str, str], Stretch]:
+        return {(one.station, one.direction): one for one in self.stretches}
 
     def used_bytes(self, direction: str) -> int:
         """Bytes that belong to a station; a byte that two claim counts once."""
@@ -220,13 +224,17 @@ def address(direction: str, first_byte: int, length_bytes: int, *, numbering: st
     >>> address("out", 7, 2, numbering="word numbers")
     ''
     """
+    sign, step = _sign(direction, length_bytes, numbering)
+    return "" if first_byte % step else f"{sign}{first_byte // step}"
+
+
+@cache
+def _sign(direction: str, length_bytes: int, numbering: str) -> tuple[str, int]:
+    """What stands before the number, and the bytes that one step of the number counts."""
     one_of("direction", direction, AREA)
     one_of("length in bytes", length_bytes, SIZES)
     one_of("numbering", numbering, NUMBERINGS)
-    step = 1 if numbering == NUMBERINGS[0] else length_bytes
-    if first_byte % step:
-        return ""
-    return f"%{AREA[direction]}{SIZES[length_bytes]}{first_byte // step}"
+    return f"%{AREA[direction]}{SIZES[length_bytes]}", 1 if numbering == NUMBERINGS[0] else length_bytes
 
 
 def read_address(text: str, *, numbering: str = "byte numbers") -> tuple[str, int, int]:
