@@ -99,6 +99,11 @@ def events(samples: Iterable[Sample], options: Options = USUAL) -> tuple[Event, 
     >>> [(event.name, event.expected) for event in events(record)]
     [('run', 'operation'), ('ready for switching on → operation', '')]
     """
+    return _events(tuple(samples), options)
+
+
+@lru_cache(maxsize=2)  # the remarks ask for the changes again, and so does every cut out of the same record
+def _events(samples: tuple[Sample, ...], options: Options) -> tuple[Event, ...]:
     found: list[Event] = []
     taken = 0
     for before, after in pairwise(samples):

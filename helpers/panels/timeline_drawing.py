@@ -14,6 +14,7 @@ from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Dr
 WIDTH = 760
 _LEFT, _RIGHT, _HIGH = 132, 750, 30
 _LETTER = 6.6  # px, width of a letter of size 11
+_APART = 2  # px from cross to cross
 _FLAG = 22  # px, room for the number of a change
 _RUNS = words.encode(on=["on", "no coast stop", "no quick stop", "enable operation", "control by PLC"])
 _PULSES = words.encode("status", on=["operation enabled"])
@@ -142,13 +143,15 @@ def _life(
     for value in (0, 15):
         sheet.text(_LEFT - 4, y + high - (high - 6) * value / 15 + 4, value, size=11, anchor="end", fill=GREY)
     points: list[tuple[float, float]] = []
-    told_fault = False
+    told_fault, crossed = False, -math.inf
     for n, (sample, beat) in enumerate(zip(samples, beats, strict=True)):
         x, level = at(sample.time_s), y + high - (high - 6) * beat.count / 15
         if points and x - points[-1][0] < 0.5 and beat.count == beat.expected:
             continue
         points += [(x, points[-1][1]), (x, level)] if points else [(x, level)]
-        if beat.failures and (n == 0 or beat.failures > beats[n - 1].failures):
+        failed = beat.failures and (n == 0 or beat.failures > beats[n - 1].failures)
+        if failed and x - crossed >= _APART:  # crosses on top of each other would be one black bar
+            crossed = x
             for tilt in (-4, 4):
                 sheet.line(x - 4, level - tilt, x + 4, level + tilt, stroke=ORANGE, width=2)
         if beat.fault and not told_fault:
