@@ -3,8 +3,8 @@
     ask diagnosis → send parameters → send configuration → ask again → exchange data
 
 Every request is answered, or repeated as often as the project says; then the station counts as lost and the start
-begins anew. Source: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards; that a controller goes on asking a
-lost station once in each cycle is from memory.
+begins anew. Sources: data/start_up_order.csv; PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.791 for the states.
+That a controller goes on asking a lost station once in each cycle is from memory.
 """
 
 from __future__ import annotations

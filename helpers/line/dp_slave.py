@@ -3,8 +3,8 @@
     off → waiting for parameters → waiting for configuration → data exchange
 
 Set_Prm with the right ident number leads on, Chk_Cfg with the station's own configuration leads into data exchange. The
-watchdog, a release or new parameters lead back. Source: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards;
-the answer RS to what is not open at the moment is from memory.
+watchdog, a release or new parameters lead back. Source: Lika SFA-10000 manual p.15 for the order of the states; what
+leads back, and the answer RS to what is not open at the moment, are from memory.
 """
 
 from __future__ import annotations

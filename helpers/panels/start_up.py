@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
 from typing import NamedTuple
 
+from helpers import facts
 from helpers.bus.services import diagnosis
 from helpers.bus.telegram import REQUEST, Telegram
 from helpers.device.description.modules import configure
@@ -200,7 +201,7 @@ def start_up_view(wrong: str, put_right: bool, number: int) -> View:
             ("The telegrams of this station so far", _so_far(told[:number])),
         ],
         sources=[one.source for one in (read.advice[:2] if read else ())]
-        + ["order of the services: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards (standard)"],
+        + [f"order of the services: {facts.one('start_up_order', step=1).cited}"],
     )  # fmt: skip
 
 

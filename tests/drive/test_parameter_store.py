@@ -118,7 +118,7 @@ def test_reading_several_parameters():
 
 def test_arrays_are_counted_from_1_cyclically_and_from_0_acyclically():
     # Fault situations begin at 1, 9, 17 in the older profile (ABB RPBA-01 manual p.103) and at 0, 8, 16 in the newer
-    # (ABB RETA-02 manual p.102): subindex of the acyclic request = subindex of the channel − 1.
+    # (LS S100 manual p.26): subindex of the acyclic request = subindex of the channel − 1.
     for subindex in range(1, 7):
         by_channel = cyclic(pkw.read(964, subindex=subindex))[0].value
         by_request = respond(Request("read", (Address(964, subindex - 1, 1),)))[0].values[0].raw[0]

@@ -79,7 +79,7 @@ def test_what_power_off_leaves():
 def test_counting():
     for question in drawn("first-element"):
         nth = int(re.search(r"element number (\d+)", question.text)[1])
-        # From 1 in the older profile, ABB RPBA-01 manual p.103; from 0 in the newer, ABB RETA-02 manual p.102.
+        # From 1 in the older profile, ABB RPBA-01 manual p.103; from 0 in the newer, LS S100 manual p.26.
         assert question.answer == (nth - 1 if "acyclic" in question.text else nth)
     for question in drawn("request-length"):
         # 10 octets for one parameter are printed: 5F 01 2F 0A …, ABB FPBA-01 manual p.170.
