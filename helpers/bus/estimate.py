@@ -12,7 +12,16 @@ from dataclasses import dataclass
 from helpers.bus.address import LAST_USABLE
 from helpers.bus.cycle import BusCycle, bus_cycle, handbook_cycle
 from helpers.bus.message_cycle import Breakdown, Exchange, Part, time_text
-from helpers.bus.timing import bit_rate_text, bit_rates, known_bit_rate, rule, rule_bits, rule_source, wire_bits
+from helpers.bus.timing import (
+    bit_rate_text,
+    bit_rates,
+    known_bit_rate,
+    most_data,
+    rule,
+    rule_bits,
+    rule_source,
+    wire_bits,
+)
 from helpers.errors import in_range
 
 
@@ -94,8 +103,8 @@ def estimate(*, stations: int, data_bytes: int, bit_rate: float) -> Estimate:
     """
     known = known_bit_rate(bit_rate)
     in_range("number of stations", stations, 1, LAST_USABLE, source="addresses 1 to 125")
-    most = stations * 2 * rule("cyclic data")
-    in_range("data of all stations", data_bytes, 0, most, "byte", rule_source("cyclic data"))
+    most = stations * 2 * most_data().whole("most_octets")
+    in_range("data of all stations", data_bytes, 0, most, "byte", most_data().cited)
     source = rule_source("estimate fixed")
     parts = (
         Part("fixed", rule_bits("estimate fixed"), "token, gap poll and what else is not a station's", source),

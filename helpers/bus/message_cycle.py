@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from helpers.bus.timing import (
     BusTiming,
     bit_rate_text,
+    most_data,
     rule,
     rule_bits,
     rule_source,
@@ -100,7 +101,7 @@ class Exchange:
 
     def __post_init__(self) -> None:
         for way, count in (("outputs", self.outputs), ("inputs", self.inputs)):
-            in_range(way, count, 0, rule("cyclic data"), "byte", rule_source("cyclic data"))
+            in_range(way, count, 0, most_data().whole("most_octets"), "byte", most_data().cited)
         in_range("Min_Slave_Interval", self.min_slave_interval_s, 0, 6.5535, "s", "Unsigned16 in steps of 100 µs")
 
     @property

@@ -129,6 +129,16 @@ def rule_source(name: str) -> str:
 
 
 @cache
+def most_data() -> facts.Fact:
+    """The row of `data/cyclic_lengths.csv` that allows the fewest octets of data in one direction.
+
+    >>> most_data().whole("most_octets")
+    244
+    """
+    return min(facts.where("cyclic_lengths", what="cyclic data"), key=lambda row: row.whole("most_octets"))
+
+
+@cache
 def bus_timing(bit_rate: float) -> BusTiming:
     """The usual bus parameters at a bit rate (bit/s). Raises `Unknown` for another bit rate.
 

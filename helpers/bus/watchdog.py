@@ -12,7 +12,7 @@ from math import ceil, isclose
 
 from helpers.bus.cycle import BusCycle
 from helpers.bus.message_cycle import Breakdown, Exchange, Part, message_cycle, time_text
-from helpers.bus.timing import rule, rule_source
+from helpers.bus.timing import most_data, rule, rule_source
 from helpers.errors import in_range, one_of
 from helpers.verdict import Degree, Finding
 
@@ -114,7 +114,7 @@ def propose_target_rotation(cycle: BusCycle, *, message: Exchange | None = None)
       together           8902 bit = 5.935 ms
     """
     bit_rate = cycle.timing.bit_rate
-    asked = message or Exchange(0, int(rule("cyclic data")), saps=True)
+    asked = message or Exchange(0, most_data().whole("most_octets"), saps=True)
     extra = message_cycle(asked, bit_rate=bit_rate, tsdr="longest", timing=cycle.timing).bits
     worst = ceil(cycle.worst.bits)
     share = rule("rotation reserve")

@@ -24,7 +24,7 @@ from helpers.errors import Unknown, Unreadable, WorkbookError, in_range, one_of
 
 HEADER = 4
 ADDRESS = 6
-ZERO, ERROR = 0x40, 0x44
+ZERO, ERROR = (facts.one("acyclic_formats", name=name).whole("code") for name in ("Zero", "Error"))
 FAILED = 0x80
 KINDS = ("read", "change")
 

@@ -20,10 +20,12 @@ from helpers.drive.acyclic import Request, Response
 from helpers.drive.parameters import check, profile_parameter
 from helpers.errors import Unreadable, in_range, one_of
 
-READ, WRITE, REFUSED = 0x5E, 0x5F, 0x80  # a refusal bears the function with bit 7 set
-DATA_RECORD = 0x2F
+READ, WRITE = (facts.one("acyclic_codes", field="function", name=name).whole("code") for name in ("read", "write"))
+REFUSED = 0x80  # a refusal bears the function with bit 7 set
+DATA_RECORD = facts.one("acyclic_codes", field="index").whole("code")
+DECODE = facts.one("acyclic_codes", field="error decode").whole("code")
 HEADER = 4
-STILL_WORKING = 0xB5
+STILL_WORKING = facts.one("acyclic_service_errors", meaning="state conflict").whole("code")
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,7 @@ class ServiceRefusal:
     function: int
     code_1: int
     code_2: int = 0
-    decode: int = 0x80
+    decode: int = DECODE
 
 
 @dataclass(frozen=True)

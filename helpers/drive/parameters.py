@@ -11,7 +11,8 @@ from functools import cache
 from helpers import facts
 from helpers.errors import OutOfRange, Unknown, in_range
 
-STORE = 971  # written with 1, it makes the drive keep its parameters through power off
+# Written with 1, it makes the drive keep its parameters through power off.
+STORE = facts.one("profile_parameters", name="store in the memory that survives power off").whole("number")
 
 
 @dataclass(frozen=True)

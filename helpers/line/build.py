@@ -32,7 +32,6 @@ def installation_of(network: Network) -> Installation:
     project = Project(
         tuple(_configured(station) for station in network.slaves),
         address=controller.address if controller.address is not None else 1,
-        cycle_s=one("practice_line", name="controller_cycle_s").number("value"),
     )
     return Installation(
         network.bit_rate,

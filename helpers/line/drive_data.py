@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 
+from helpers import facts
 from helpers.device.formats import BYTES_PER_WORD, DataFormat
 from helpers.device.signals import find, list_parameter
 from helpers.drive import device_request, parameter_channel, parameter_store
@@ -18,7 +19,7 @@ from helpers.drive.parameter_store import Parameter, Store
 from helpers.errors import Unknown
 from helpers.line.supervision import constant
 
-ADDRESS = 918  # the profile's parameter of the station address
+ADDRESS = facts.one("profile_parameters", name="station address").whole("number")
 
 
 @dataclass(frozen=True)

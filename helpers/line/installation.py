@@ -10,9 +10,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from helpers import facts
 from helpers.bus.circuit.elements import Break, Segment
+from helpers.bus.timing import rule_bits
 from helpers.device.identifiers import Configuration
 from helpers.drive.parameter_channel import Channel
+from helpers.drive.scaling import form
 from helpers.drive.settings import Settings
 from helpers.drive.states import USUAL, Options
 from helpers.errors import Unknown, one_of
@@ -164,7 +167,7 @@ class Program:
     bit_10: bool = True
     waits: bool = True
     swapped: bool = False
-    full_scale: int = 16384
+    full_scale: int = form("N2").full
     task: Channel | None = None
     cleared: bool = True
     acknowledges: bool = False
@@ -202,8 +205,8 @@ class Project:
 
     stations: tuple[Configured, ...]
     address: int = 1
-    retries: int = 1
-    cycle_s: float = 0.02
+    retries: int = rule_bits("request again")
+    cycle_s: float = facts.one("practice_line", name="controller_cycle_s").number("value")
 
     def station(self, name: str) -> Configured:
         """The station of this name; `Unknown` with the list if there is none."""

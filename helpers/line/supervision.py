@@ -58,15 +58,20 @@ def faults() -> tuple[FaultText, ...]:
             row.whole("number"),
             row["key"],
             row["name"],
-            row["meaning"],
+            _with_numbers(row["meaning"]),
             row["look_first"],
-            row["remedy"],
+            _with_numbers(row["remedy"]),
             row["caution"],
             row["stop"],
             row.whole("diagnosis_bit"),
         )
         for row in facts.rows("demo/device_faults")
     )
+
+
+def _with_numbers(text: str) -> str:
+    """A text whose {names} are numbers of the drive."""
+    return text.format_map({row["name"]: row["value"] for row in facts.rows("demo/drive_constants")})
 
 
 @cache

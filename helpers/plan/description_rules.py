@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from functools import cache
 
 from helpers.bus.message_cycle import time_text
+from helpers.bus.timing import rule
 from helpers.device.description.keywords import bit_rate_keywords
 from helpers.device.description.model import Description
 from helpers.device.description.modules import modules_for
@@ -22,8 +23,7 @@ from helpers.verdict import Degree, Finding
 
 Findings = Iterable[Finding]
 
-# Description files count in steps of 100 µs.
-_STEP_S = 1e-4
+_STEP_S = rule("min slave interval")  # description files count in it
 
 
 def described(network: Network) -> Iterator[tuple[Station, Description]]:

@@ -16,7 +16,7 @@ from helpers.bus import function_code
 from helpers.bus.frame import ABSENT, Frame, frame
 from helpers.errors import one_of
 
-EVERYBODY = 127
+EVERYBODY = facts.one("address_ranges", meaning="broadcast").whole("low")
 MASTER_SAP = facts.one("saps", side="controller", service="cyclic services").whole("sap")
 
 

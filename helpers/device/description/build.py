@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from helpers import facts
 from helpers.device.description.blocks import Block, Sorter
 from helpers.device.description.grammar import Problem, Span, Statement, Value, Word, shown
 from helpers.device.description.keywords import Keyword
@@ -17,7 +18,7 @@ from helpers.device.description.model import (
     octets_of,
 )
 
-LONGEST_LINE = 80  # from memory: no source was at hand
+LONGEST_LINE = facts.one("description_limits", what="line").whole("value")
 _MOST = {"flag": 1, "unsigned8": 0xFF, "unsigned16": 0xFFFF, "reference": 0xFFFF}
 _KINDS = {"unsigned8": 8, "unsigned16": 16, "unsigned32": 32, "signed8": 8, "signed16": 16, "signed32": 32}
 # Several parameters may lie at one offset, and constants in several lines.
