@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from enum import IntEnum
 
+from helpers import facts
 from helpers.device.description.grammar import Statement
 from helpers.device.description.keywords import keywords
 from helpers.device.description.model import Description, Layout, Module, Parameter, Slot
@@ -46,6 +47,10 @@ class Effect(IntEnum):
             "Where a module or a property that the station uses is gone or changed, choose the station's modules "
             "anew and check its addresses in the program. A device of the older issue may need the older file.",
         )[self]
+
+
+_EFFECTS = {"breaks": Effect.BREAKS, "timing": Effect.TIMING, "reload": Effect.RELOAD,
+            "set at the device": Effect.DEVICE}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -158,6 +163,26 @@ def _effect(name: str, before: int | None, after: int | None) -> Effect:
         "reload if more": Effect.RELOAD if more else Effect.NONE,
         "set at the device": Effect.DEVICE if less else Effect.NONE,
     }.get(effect, Effect.NONE)
+
+
+def keyword_effects() -> tuple[dict[str, str], ...]:
+    """What a change of each keyword does, in words: keyword, meaning, effect, source, standing.
+
+    >>> {row["keyword"]: row["effect"] for row in keyword_effects()}["MaxTsdr_1.5M"]
+    'bus times have to be calculated anew, if the value becomes greater'
+    """
+    listed = []
+    for row in facts.rows("description_keywords"):
+        said, _, way = row["effect"].partition(" if ")
+        if said == "set at the device":
+            way = "less"
+        one_way = {"": "", "less": ", if yes becomes no" if row["kind"] == "flag" else ", if the value becomes smaller",
+                   "more": ", if the value becomes greater"}[way]  # fmt: skip
+        if said:
+            words = f"{_EFFECTS[said].words}{one_way}"
+            listed.append({"keyword": row["keyword"], "meaning": row["meaning"], "effect": words,
+                           "source": row["source"], "standing": row["standing"]})  # fmt: skip
+    return tuple(listed)
 
 
 def _layouts(what: str, old: Layout, new: Layout, worst: Effect = Effect.RELOAD) -> Iterator[Change]:

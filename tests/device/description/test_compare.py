@@ -3,7 +3,7 @@
 import pytest
 
 from helpers import facts
-from helpers.device.description.compare import Change, Effect, compare, differs_in_texts_only, steps
+from helpers.device.description.compare import Change, Effect, compare, differs_in_texts_only, keyword_effects, steps
 from helpers.device.description.modules import configure
 from helpers.device.description.on_bus import compare_with_station, diagnosis_texts, who_tells
 from helpers.device.description.read import read_description
@@ -145,3 +145,20 @@ def test_who_tells_what():
 )
 def test_texts_of_a_diagnosis(data, block, texts):
     assert [one.text for one in diagnosis_texts(OLD, bytes.fromhex(data), block=block)] == texts
+
+
+def test_the_words_for_each_keyword_are_what_its_change_does():
+    def done(keyword, before, after):
+        one, other = (read_description(f"#Profibus_DP\n{keyword} = {value}".encode()) for value in (before, after))
+        return next((change.effect.words for change in compare(one, other)), "no change")
+
+    told = {row["keyword"]: row["effect"] for row in keyword_effects()}
+    assert set(told) == {row["keyword"] for row in facts.rows("description_keywords") if row.has("effect")}
+    seen = 0
+    for keyword, words in told.items():
+        what, _, way = words.partition(", if ")
+        if way:
+            seen += 1
+            up, down = done(keyword, 0, 1), done(keyword, 1, 0)
+            assert (what, Effect.NONE.words) == ((up, down) if "greater" in way else (down, up)), keyword
+    assert seen > 50
