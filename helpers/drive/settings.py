@@ -16,7 +16,7 @@ from typing import Any
 
 from helpers import facts
 from helpers.device.formats import by_name
-from helpers.drive.states import obstacles, settle
+from helpers.drive.states import obstacles
 from helpers.errors import in_range, one_of
 from helpers.written import whole
 
@@ -261,9 +261,7 @@ def _percent(source: str, sent: Sent, local: Local, came: bool) -> float:
 
 def _held(control: int) -> tuple[str, ...]:
     """Why a drive that was ready for switching on does not turn with this control word; empty if it does."""
-    reasons = obstacles(_READY, _READY_WORD, control)
-    in_operation = settle(_READY, _READY_WORD, control)[-1].after == "operation"
-    return reasons[1:] if in_operation else reasons  # in operation, the first says only that it is there
+    return obstacles(_READY, _READY_WORD, control)
 
 
 def _not_started(source: str, sent: Sent, exchange: bool, came: bool) -> list[str]:

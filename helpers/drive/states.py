@@ -38,6 +38,10 @@ STATES: Mapping[str, tuple[str, bool]] = {
 ON = 1 << 0
 CONTROL_BY_PLC = 1 << 10
 
+# The bits that the motor needs to follow its setpoint once it is in operation, and those that lead there.
+_FOLLOWING = (4, 5, 6)
+_NEEDED = (1, 2, 3, *_FOLLOWING, 10)
+
 _STOP_OF_FAULT = {"coast": "fault", "ramp": "fault reaction", "quick": "fault reaction"}
 
 
@@ -369,17 +373,29 @@ def obstacles(
 ) -> tuple[str, ...]:
     """Why the drive does not turn: first what holds it now, then what would hold it afterwards; empty if nothing does.
 
-    Parameters as for `step`; setpoint, the setpoint word if it is conditions.
+    In operation the word in force counts: with bit 10 at 0 that is the one before, and the setpoint beside this word
+    is not taken over. A motor that is being stopped needs no reason. Parameters as for `step`; setpoint, if known.
 
     >>> obstacles("operation", 0x047F, 0x047F, setpoint=0)
     ('The setpoint is 0: the motor is held at standstill.',)
     """
-    now = settle(state, previous, control, conditions, options)[-1]
-    reasons = [] if now.after == "operation" and word(control) & 0x0470 == 0x0470 else [now.why]
+    arrived = word(control)
+    steps = settle(state, previous, arrived, conditions, options, wait=False)
+    last = steps[-1]
+    if STATES[last.after][1]:
+        if last.after != "operation" or conditions.local:
+            return ()
+        looked_at, numbers = last.taken | CONTROL_BY_PLC, _FOLLOWING
+        told = [step(last.after, looked_at, looked_at, conditions, options).why]
+        reasons = told if any(not looked_at >> n & 1 for n in numbers) else []
+        setpoint = setpoint if arrived & CONTROL_BY_PLC else None
+    else:
+        looked_at, numbers = arrived, _NEEDED
+        told, reasons = [one.why for one in steps], [last.why]
     for bit in bits("control"):
-        held = bit.number in (1, 2, 3, 4, 5, 6, 10) and not word(control) >> bit.number & 1
-        if held and not any(f"it {bit.number} is 0" in reason for reason in reasons):
-            reasons.append(f"Bit {bit.number} is 0: {bit.zero}.")
+        missing = bit.number in numbers and not looked_at >> bit.number & 1
+        if missing and not any(f"it {bit.number} is 0" in sentence for sentence in told):
+            reasons = [*reasons, f"Bit {bit.number} is 0: {bit.zero}."]
     if setpoint == 0:
-        reasons.append("The setpoint is 0: the motor is held at standstill.")
+        reasons = [*reasons, "The setpoint is 0: the motor is held at standstill."]
     return tuple(reasons)

@@ -58,11 +58,9 @@ def state_view(
     last = steps[-1]
     follows = last.after == "operation" and not conditions.local and last.taken & _FOLLOWS == _FOLLOWS
     held = obstacles(state, previous, control, conditions, options, setpoint=0 if setpoint_zero else None)
-    if STATES[last.after][1] and (last.after != "operation" or not control & CONTROL_BY_PLC):
-        held = ()  # the motor is being stopped, or the word is not taken over and its zeros hold nothing
     because = " ".join(dict.fromkeys(step.why for step in steps))
     told = "the motor can turn" if STATES[last.after][1] else "the motor is not driven"
-    if follows and setpoint_zero:
+    if follows and setpoint_zero and control & CONTROL_BY_PLC:  # else this setpoint is not taken over
         told = "the motor is held at standstill by its setpoint of 0"
     # In operation already, the rise of one of these bits alone sets a standing motor going.
     moves = last.after == "operation" and not conditions.local and bool(last.taken & ~previous & _MOVING)

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from dataclasses import fields
 from itertools import chain
 
-from helpers.drive.states import CONTROL_BY_PLC, STATES, Conditions, Options, Step, obstacles, settle
+from helpers.drive.states import STATES, Conditions, Options, Step, obstacles, settle
 from helpers.drive.wishes import shortest, wishes
 from helpers.drive.words import spelled, word
 from helpers.errors import Unreadable, one_of
@@ -58,10 +58,8 @@ def _run(asked: Namespace) -> int:
     last = steps[-1]
     print(f"{asked.state} → {last.after}, status word {spelled(last.status)}")
     _tell([(spelled(control), step) for step in steps])
-    # Where the motor is being stopped, or the word is not taken over and it runs on, there is nothing to explain.
-    turns = STATES[last.after][1] and (last.after != "operation" or not control & CONTROL_BY_PLC)
     told = {step.why for step in steps}
-    reasons = [] if turns else [reason for reason in held if reason not in told]
+    reasons = [reason for reason in held if reason not in told]
     if reasons:
         print("\nthis too keeps the motor from its setpoint")
         print("\n".join(paragraph(f"  {reason}", "    ") for reason in reasons))

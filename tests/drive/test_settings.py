@@ -132,7 +132,7 @@ def test_each_setting_has_a_name_of_its_own():
         (mill(), sent(setpoint_percent=-60), Local(), "turns", -60, "60 % backwards"),
         (mill(), sent(control_word=READY), Local(), "stands", 0, "bit 0 must rise"),
         (mill(), sent(control_word=0x007F), Local(), "stands", 0, "Bit 10 is 0"),
-        (mill(), sent(control_word=0x046F), Local(), "stands", 0, "Bit 4 is 0"),
+        (mill(), sent(control_word=0x046F), Local(), "stands", 0, "bit 4 is 0"),
         (mill(), sent(setpoint_percent=0), Local(), "stands", 0, "The setpoint word is 0"),
         (mill(), sent(address=11), Local(), "stands", 0, "asks address 11, and the drive answers at 10"),
         (mill(), sent(data_format="PPO 2"), Local(), "stands", 0, "refuses the configuration"),

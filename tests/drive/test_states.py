@@ -326,6 +326,24 @@ def test_obstacles_come_in_the_order_in_which_they_are_removed():
     assert obstacles(OPERATION, RUN, RUN, setpoint=0x2000) == ()
     assert obstacles(READY, OFF1, RUN) == ()
     assert len(obstacles(OPERATION, RUN, 0x043F)) == 1
+    # In operation the reason is what holds the setpoint, not that the drive is there: bits 4 to 6, control_word.csv.
+    held = obstacles(READY, OFF1, 0x042F)
+    assert "bit 4 is 0" in held[0] and "Bit 6 is 0" in held[1] and len(held) == 2
+
+
+def test_in_operation_the_word_in_force_holds_the_motor_not_one_that_is_not_taken_over():
+    # ABB FPBA-01 manual p.131: with bit 10 at 0 a running motor runs on. Lenze 931M/W manual p.33: it takes nothing over.
+    assert obstacles(OPERATION, RUN, 0x0000, setpoint=0) == ()
+    (held,) = obstacles(OPERATION, 0x043F, 0x0000, setpoint=0)
+    assert "bit 6 is 0" in held
+    assert obstacles(OPERATION, RUN, 0x040F, Conditions(local=True)) == ()  # the bus does not lead it
+
+
+def test_a_motor_that_is_being_stopped_needs_no_reason_why_it_does_not_turn():
+    for stopping in (0x047E, 0x047B, 0x0477):  # OFF1, OFF3, disable operation: Eaton manual MN040010EN p.87
+        assert obstacles(OPERATION, RUN, stopping) == ()
+    stopped = obstacles(OPERATION, RUN, 0x047B, Conditions(standstill=True))
+    assert "after a quick stop" in stopped[0] and not any("Bit 2 is 0" in reason for reason in stopped)
 
 
 def test_sixteen_047f_first_does_not_start_and_the_sequence_does():

@@ -50,6 +50,7 @@ def test_zeros_do_not_stop_every_drive():
     view = state_view("operation", 0x047F, 0)
     assert "stays: operation" in view.sentence
     assert "emergency stop" in view.caution and "Remedy" in view.caution
+    assert "loss of communication does not help" in view.caution  # the telegrams go on
     assert not view.rows
     assert "→ ramp stop" in state_view("operation", 0x047F, 0, options=RAMPS).sentence
 
@@ -58,6 +59,9 @@ def test_a_setpoint_of_zero_is_named():
     view = state_view("operation", 0x047F, 0x047F, setpoint_zero=True)
     assert "held at standstill by its setpoint of 0" in view.sentence
     assert "The setpoint is 0" in view.rows[0]["this too keeps the motor from its setpoint"]
+    # With bit 10 at 0 the setpoint beside the word is not taken over: Lenze 931M/W manual p.33.
+    zeros = state_view("operation", 0x047F, 0x0000, setpoint_zero=True)
+    assert "the motor can turn" in zeros.sentence and not zeros.rows
 
 
 @settings(max_examples=50)
