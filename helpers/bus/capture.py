@@ -6,7 +6,9 @@ A line may begin with a number, a time stamp, an offset or a label; the rest of 
     0010: 10 02 01 49 4C 16                  16#10 16#02 16#01 16#49 16#4C 16#16
     [0,001234] Tx: 100201494C16              10h 02h 01h 49h 4Ch 16h
     7) 10-02-01-49-4C-16                     "\x10\x02\x01\x49\x4C\x16"
+    7;0.001234;1;2;10 02 01 49 4C 16         0.001234,0x10,,
 
+The last two are rows of a table as other programs save it: one column holds the octets, the others are left out.
 A bare number in front, such as `12 10 02 01`, is read as an octet: it can't be told from one. A line is read as far
 as it can be; a sentence says which line and what stopped it. Which telegrams the octets hold is told by
 `helpers.bus.frame`.
@@ -37,7 +39,7 @@ _ARROW = r"(?:[-=]{0,9}[>→]{1,9}|[<←]{1,9}[-=]{0,9})"
 _FRONT = re.compile(
     rf"""\s*(?:
       (?P<number>\#?\d{{1,9}}\)|\#\d{{1,9}}:?|\d{{1,9}}\.)(?=\s)
-      |[\[(<]?(?P<stamp>{_DATE}{_CLOCK}|{_SECONDS})[\])>]?[:;,]?(?=\s|$)
+      |[\[(<]?(?P<stamp>{_DATE}{_CLOCK}|{_SECONDS})[\])>]?(?:[:;,]?(?=\s|$)|;)
       |(?:0x|16\#)?(?P<offset>[0-9a-f]{{2,16}})h?:(?=\s|$)
       |(?P<label>(?![0-9a-f]+h(?![0-9a-z]))[^\W\d_]{{0,20}}[g-z][^\s:,;]{{0,30}}(?::|(?=\s|$)))
       |\d{{1,3}}\s?{_ARROW}\s?\d{{1,3}}:?(?=\s|$)
@@ -45,6 +47,8 @@ _FRONT = re.compile(
     )""",
     re.VERBOSE | re.IGNORECASE,
 )
+_STAMP = re.compile(rf"{_DATE}{_CLOCK}|{_SECONDS}", re.IGNORECASE)
+_MARKED = re.compile(r"(?:0x|16\#|\\x|&h|\$).*|[0-9a-f]+h", re.IGNORECASE)
 _BARE_OFFSET = re.compile(r"\s*([0-9a-f]{4,16})(?:\s|$)", re.IGNORECASE)
 _BETWEEN = re.compile(r"[\s,;{}\[\]()\"']+")
 # One written octet, or several in one piece; the mark says that they are hexadecimal.
@@ -75,6 +79,13 @@ class _Front(NamedTuple):
     dumped: bool
     labelled: bool
     end: int
+
+
+class _Row(NamedTuple):
+    """What a row of a table holds: its time stamp, and its octets."""
+
+    stamp: str
+    octets: bytes
 
 
 @dataclass(frozen=True)
@@ -173,6 +184,9 @@ class Reader:
             front = self._front(line)
             stamp = front.stamp
             octets, unread = _octets(line[front.end :], front.dumped)
+            row = _row(line) if unread else None
+            if row and (len(row.octets) > len(octets) or (row.stamp and not row.octets)):
+                stamp, octets, unread = row.stamp, row.octets, "" if row.octets else unread
             if unread or (not octets and (front.labelled or not stamp) and not front.dumped):
                 self._complain(number, octets, unread, line)
         if octets:
@@ -239,7 +253,11 @@ def _sentence(octets: bytes, unread: str, line: str) -> str:
     piece = unread if len(unread) <= 20 else unread[:17] + "…"
     far = f"{len(octets)} octet{'s' if len(octets) != 1 else ''} of the line are read, then"
     if re.fullmatch("[0-9a-fA-F]+", unread):
-        return f"{far} {piece!r} has an odd number of digits; write two for each octet, for example 0{unread[-1]}."
+        odd = f"{far} {piece!r} has an odd number of digits; write two for each octet, for example 0{unread[-1]}."
+        counts = not octets and unread.isdecimal() and line != unread
+        return odd + (
+            f" If it only counts or tells the time, put a colon behind it, as in {piece}: 10 02." if counts else ""
+        )
     return f"{far} {piece!r} is not hexadecimal; the rest of the line is left out."
 
 
@@ -248,6 +266,26 @@ def _plain(line: str) -> bytes:
         return bytes.fromhex(line.replace(",", " "))
     except ValueError:
         return b""
+
+
+def _row(line: str) -> _Row | None:
+    """A line as a row of a table. None if it has no columns.
+
+    The octets are the column with most of them. A single octet has to say that it is hexadecimal, and a column of
+    decimal digits in one piece is a number: either may count something else.
+    """
+    sign = next((sign for sign in ";\t," if sign in line), "")
+    columns = [column.strip().strip('"') for column in line.split(sign)] if sign else []
+    if len(columns) < 2:
+        return None
+    stamp = next((column for column in columns if _STAMP.fullmatch(column)), "")
+    found = b""
+    for column in columns:
+        octets, unread = _octets(column, dumped=False)
+        if unread or column.isdecimal() or _STAMP.fullmatch(column) or not (octets[1:] or _MARKED.fullmatch(column)):
+            continue
+        found = octets if len(octets) > len(found) else found
+    return _Row(stamp, found)
 
 
 def _octets(text: str, dumped: bool) -> tuple[bytes, str]:

@@ -71,6 +71,11 @@ STATUS = bytes.fromhex("10 02 01 49 4C 16")
         "0000 10 02 01\n0003 49 4C 16\n0006",
         "0000000 10 02 01\n0000003 49 4C 16",
         "0x0000: 10 02 01\n0x0003: 49 4C 16",
+        "7;12:00:00.000818;Req;1;12;10 02 01 49 4C 16;ok",
+        "17\t0,000818\trequest\t10 02 01 49 4C 16\tgood",
+        '"17","0.000818","SD1","10 02 01 49 4C 16"',
+        "0.1,0x10,,\n0.2,0x02,,\n0.3,0x01,,\n0.4,0x49,,\n0.5,0x4C,,\n0.6,0x16,,",
+        "12:00:01;10h\n12:00:01;02h\n12:00:01;01h\n12:00:02;49h\n12:00:02;4Ch\n12:00:02;16h",
     ],
 )
 def test_every_usual_spelling(text):
@@ -116,6 +121,20 @@ def test_time_stamps_are_kept():
     for wrong in (-1, 6):
         with pytest.raises(OutOfRange):
             found.place(wrong)
+
+
+def test_rows_of_a_table_keep_their_time_stamps_and_give_no_octets_of_other_columns():
+    found = read("No;Time;DA;FC;Data\n12;0.000818;12;SRD;10 02 01\n13;0.000920;12;no answer;\n14;0.001022;1;;49 4C 16")
+    assert found.octets == STATUS
+    assert [(line.number, line.stamp) for line in found.lines] == [(2, "0.000818"), (4, "0.001022")]
+    assert [problem.line for problem in found.problems] == [1, 3]
+    assert all("holds no octets" in problem.sentence for problem in found.problems)
+
+
+def test_an_odd_number_in_front_can_be_told_from_an_octet_by_a_colon():
+    with pytest.raises(Unreadable, match="put a colon behind it, as in 12345: 10 02"):
+        read("12345 10 02 01 49 4C 16")
+    assert read("12345: 10 02 01 49 4C 16").octets == STATUS
 
 
 def test_a_bare_number_in_front_is_an_octet():
