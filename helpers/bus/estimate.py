@@ -157,7 +157,8 @@ def compare(cycle: BusCycle) -> tuple[FormRow, ...]:
             exact.group_bits("message") - data,
             handbook.group_bits("message") - data,
             guess["station"],
-            "The handbook adds TSYN (33) to each message although its TID1 (37) holds it already. "
+            f"The handbook adds TSYN ({rule_bits('TSYN')}) to each message although its TID1 "
+            f"({rule_bits('handbook TID1')}) holds it already. "
             "Its TID1 is fixed; the real one grows above 1.5 Mbit/s. It takes data telegrams both ways, where a "
             "station without outputs or inputs has a shorter one, and leaves out the signal delay.",
         ),

@@ -20,7 +20,7 @@ from helpers import facts
 from helpers.errors import in_range, one_of
 
 CLOCK = 0x80
-REQUEST = 0x40
+REQUEST = 1 << facts.one("function_codes", field="direction", name="request").whole("low_bit")
 COUNTED = 0x10  # FCV of a request
 COUNTS = tuple(row["name"] for row in facts.where("function_codes", field="count"))
 STATIONS = tuple(row["name"] for row in facts.where("function_codes", field="station"))

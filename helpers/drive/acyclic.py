@@ -26,7 +26,9 @@ HEADER = 4
 ADDRESS = 6
 ZERO, ERROR = (facts.one("acyclic_formats", name=name).whole("code") for name in ("Zero", "Error"))
 FAILED = 0x80
-KINDS = ("read", "change")
+_REQUESTS = {row["name"]: row.whole("code") for row in facts.where("acyclic_codes", field="request")}
+_RESPONSES = tuple(row.whole("code") for row in facts.where("acyclic_codes", field="response"))
+KINDS = tuple(_REQUESTS)
 
 
 @dataclass(frozen=True)
@@ -190,7 +192,7 @@ def encode_request(request: Request) -> bytes:
     >>> encode_request(Request("read", (Address(918),), reference=9)).hex(" ").upper()
     '09 01 01 01 10 00 03 96 00 00'
     """
-    head = _header(request.reference, KINDS.index(request.kind) + 1, request.axis, len(request.addresses))
+    head = _header(request.reference, _REQUESTS[request.kind], request.axis, len(request.addresses))
     octets = head + b"".join(map(_encode_address, request.addresses)) + b"".join(map(encode_values, request.values))
     check("octets per request or response", len(octets))
     return octets
@@ -203,14 +205,15 @@ def decode_request(octets: bytes) -> Request:
     (Address(number=918, subindex=0, elements=0, attribute=16),)
     """
     reference, code, axis, count = _head(octets)
-    if code not in (1, 2):
+    kind = next((name for name, known in _REQUESTS.items() if known == code), "")
+    if not kind:
         raise Unreadable(f"request identifier is {code}; known are 1 (read) and 2 (change).")
     end = HEADER + count * ADDRESS
     if len(octets) < end:
         raise Unreadable(f"{count} parameters need {end} octets for their addresses; got {len(octets)}.")
     addresses = tuple(_decode_address(octets[at : at + ADDRESS]) for at in range(HEADER, end, ADDRESS))
-    groups = decode_values(octets[end:], count if code == 2 else 0)
-    return Request(KINDS[code - 1], addresses, groups, reference, axis)
+    groups = decode_values(octets[end:], count if kind == "change" else 0)
+    return Request(kind, addresses, groups, reference, axis)
 
 
 def encode_response(response: Response) -> bytes:
@@ -219,7 +222,7 @@ def encode_response(response: Response) -> bytes:
     >>> encode_response(Response("change", False, 1)).hex(" ").upper()
     '01 02 01 01'
     """
-    code = KINDS.index(response.kind) + 1 | (FAILED if response.failed else 0)
+    code = _REQUESTS[response.kind] | (FAILED if response.failed else 0)
     head = _header(response.reference, code, response.axis, response.count)
     octets = head + b"".join(map(encode_values, response.values))
     check("octets per request or response", len(octets))
@@ -233,11 +236,12 @@ def decode_response(octets: bytes) -> Response:
     (3,)
     """
     reference, code, axis, count = _head(octets)
-    failed, kind = bool(code & FAILED), code & ~FAILED
-    if kind not in (1, 2):
+    if code not in _RESPONSES:
         raise Unreadable(f"response identifier is 16#{code:02X}; known are 16#01, 16#02, 16#81 and 16#82.")
-    groups = decode_values(octets[HEADER:], 0 if kind == 2 and not failed else count)
-    return Response(KINDS[kind - 1], failed, count, groups, reference, axis)
+    failed = bool(code & FAILED)
+    kind = next(name for name, known in _REQUESTS.items() if known == code & ~FAILED)
+    groups = decode_values(octets[HEADER:], 0 if kind == "change" and not failed else count)
+    return Response(kind, failed, count, groups, reference, axis)
 
 
 def encode_values(group: Values) -> bytes:

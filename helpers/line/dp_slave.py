@@ -26,7 +26,8 @@ from helpers.line.application import Application
 
 OFF, WAIT_PRM, WAIT_CFG, EXCHANGE = "off", "waiting for parameters", "waiting for configuration", "data exchange"
 _DATA, _NEWS = function_code.answer("DL"), function_code.answer("DH")  # low and high priority
-_FDL_STATUS = 0x09  # the function of a request that only asks whether somebody is there
+# The function of a request that only asks whether somebody is there.
+_FDL_STATUS = function_code.request("FDL status") & 0x0F
 
 
 class DpSlave:

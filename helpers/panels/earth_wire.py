@@ -96,6 +96,7 @@ def _hertz(label: str) -> Callable[[str], float]:
 
 def wire_panel() -> Panel:
     """What a wire to earth is worth at the frequencies of a drive."""
+    noise = facts.one("oscilloscope", quantity="noise of drives")
     return Panel(
         "How good is this earth wire?",
         {
@@ -105,6 +106,6 @@ def wire_panel() -> Panel:
             "frequency_hz": fields.text("frequency", "10 MHz", _hertz("frequency")),
         },
         wire_view,
-        hint="The noise of a drive is strongest from its switching frequency up, and lies mostly below 30 MHz (common "
-        "practice). The braid is taken as 2 mm thick.",
+        hint=f"The noise of a drive is strongest from its switching frequency up, and lies mostly below {noise['mhz']} "
+        f"MHz ({noise.cited}). The braid is taken as 2 mm thick.",
     )

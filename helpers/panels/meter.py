@@ -9,6 +9,7 @@ from helpers.bus.circuit.elements import Segment, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.network import DGND_MODELS, PINS
 from helpers.errors import in_range
+from helpers.facts import one
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SKY, Drawing
 from helpers.panels.panel import Panel
@@ -172,6 +173,7 @@ def distance_panel() -> Panel:
             "cable": fields.choice("cable type", ("A", "B")),
         },
         distance_view,
-        hint="Switch every terminator off first: 220 Ω in parallel would make the short look nearer. "
+        hint=f"Switch every terminator off first: {one('terminator', name='rt_ohm')['value']} Ω in parallel would "
+        "make the short look nearer. "
         "Hold the test leads together to read their own resistance.",
     )

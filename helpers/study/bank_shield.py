@@ -53,6 +53,7 @@ def same_duct(draw: Draw) -> Question:
     (relays, *_), (sensors, *_) = cables[0], cables[1]
     data = [name for name in classes if name in ("telephone", "a second bus cable")]
     source = facts.rows("cable_classes")[0].source
+    ac, dc = (facts.one("cable_classes", against="signal", supply=kind)["below_v"] for kind in ("AC", "DC"))
     return Question(
         "Which of these cables may lie in one duct with the bus cable, without a divider?\n"
         "Write 1 for yes and 0 for no, cable 1 first.",
@@ -61,14 +62,15 @@ def same_duct(draw: Draw) -> Question:
         rows=[{"cable": f"cable {n}", "carries": name} for n, (name, *_) in enumerate(shown, 1)],
         steps=(
             f"Cables of one class may share a duct, so find the class of each ({source}).",
-            "The bus cable is in the class of signals. Supplies count as signals below 25 V AC or below 60 V DC.",
+            f"The bus cable is in the class of signals. Supplies count as signals below {ac} V AC or below {dc} V DC.",
             *(f"{name}: {found}." for name, found in classes.items()),
         ),
         slips=(
             Slip(
-                pattern([*right, relays]), f"{low} V AC is above the 25 V that count for AC; 60 V is the limit for DC."
+                pattern([*right, relays]),
+                f"{low} V AC is above the {ac} V that count for AC; {dc} V is the limit for DC.",
             ),
-            Slip(pattern([n for n in right if n != sensors]), f"{low} V DC is below the 60 V that count for DC."),
+            Slip(pattern([n for n in right if n != sensors]), f"{low} V DC is below the {dc} V that count for DC."),
             Slip(pattern([*data, *right]), "The handbook counts telephone cables as high voltage or high frequency."),
             Slip(pattern([n for n in classes if n not in right]), "Those are the ones that must keep away."),
         ),

@@ -14,11 +14,14 @@ from itertools import accumulate, pairwise
 
 from helpers.bus.circuit.line import Cable, cable
 from helpers.errors import OutOfRange, in_range, not_negative, one_of, positive
-from helpers.facts import one
+from helpers.facts import one, rows
 
 CORES = ("A", "B", "shield")
 LONGEST_M = 3000.0
-LONGER = "no source allows a segment of more than 1200 m; the calculation holds to 3000 m"
+LONGER = (
+    f"no source allows a segment of more than {max(row.number('length_m') for row in rows('segment_length')):g} m; "
+    f"the calculation holds to {LONGEST_M:g} m"
+)
 SUPPLIES = ("on", "open", "dead")
 
 
