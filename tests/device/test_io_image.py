@@ -5,6 +5,7 @@ from golden import octets
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers import facts
 from helpers.device import formats, signals
 from helpers.device.byte_order import iec_type, read_as
 from helpers.device.identifiers import decode
@@ -77,29 +78,21 @@ def test_the_values_of_a_station_cover_its_bytes_once(stations, needs):
         assert all(iec_type(p.type).length_bytes == p.length_bytes for p in places)
 
 
-@pytest.mark.parametrize(
-    ("name", "frame", "control_word", "setpoint"),
-    [
-        # Vacon CX PROFIBUS manual p.13: read a parameter, control word 16#047F, setpoint 5000
-        ("PPO 1", "10 66 00 00 00 00 00 00 04 7F 13 88", 0x047F, 5000),
-        # ABB FPBA-01 manual p.142: array element, control word 16#047F, setpoint 16#3415
-        ("PPO 2", "60 54 0B 00 00 00 00 00 04 7F 34 15 00 00 00 00 00 00 00 00", 0x047F, 0x3415),
-    ],
-)
-def test_published_frames_have_their_words_where_the_image_says(name, frame, control_word, setpoint):
-    image = lay_out([Station("drive", formats.by_name(name))], first_out=256)
-    sent = octets(frame)
+@pytest.mark.parametrize("row", facts.rows("published/drive_frames"), ids=lambda row: row["octets"][:11])
+def test_published_frames_have_their_words_where_the_image_says(row):
+    # The source of each row stands in data/published/drive_frames.csv.
+    way = row["direction"]
+    image = lay_out([Station("drive", formats.by_name(row["format"]))], first_out=256, first_in=256)
+    printed = octets(row["octets"])
     found = {
-        p.signal: read_as(sent[p.first_byte - 256 :][: p.length_bytes], p.type)
+        p.signal: read_as(printed[p.first_byte - 256 :][: p.length_bytes], p.type)
         for p in image.places
-        if p.direction == "out"
+        if p.direction == way
     }
-    assert len(sent) == image.stretch("drive", "out").length_bytes
-    assert (found["STW1"], found["NSOLL_A"], found["PKE"]) == (
-        control_word,
-        setpoint,
-        int.from_bytes(sent[:2], "big"),
-    )
+    word, speed = ("STW1", "NSOLL_A") if way == "out" else ("ZSW1", "NIST_A")
+    assert len(printed) == image.stretch("drive", way).length_bytes
+    assert (found[word], found[speed]) == (row.whole("word"), row.whole("speed"))
+    assert (found["PKE"], found["PWE2"]) == tuple(int.from_bytes(printed[at : at + 2], "big") for at in (0, 6))
 
 
 def test_what_the_drive_sends_is_an_input_and_rows_count_apart():
