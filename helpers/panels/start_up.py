@@ -230,7 +230,7 @@ def _so_far(told: tuple[Step | Act, ...]) -> list[Row]:
 
 _ROW, _TOP, _SHOWN = 46.0, 22.0, 5
 _LANE, _WIDE = 178.0, 758.0
-_WORDS = 44  # characters over an arrow
+_WORDS = 47  # characters over an arrow
 
 
 def ladder(told: tuple[Step | Act, ...]) -> Drawing:
@@ -285,7 +285,11 @@ def _short_of(one: Telegram) -> str:
         return "RS: refused"
     if one.kind == "SC":
         return "SC: received"
-    return short(f"{one.service}: {said}" if one.role == REQUEST else said, _WORDS)
+    words = f"{one.service}: {said}" if one.role == REQUEST else said
+    if len(words) <= _WORDS:
+        return words
+    end = max(words.rfind(sign, 0, _WORDS) for sign in ("; ", ", "))
+    return f"{words[:end]} …" if end > 0 else short(words, _WORDS)
 
 
 def start_up_panel() -> Panel:

@@ -31,13 +31,19 @@ from helpers.panels.fields import Field, Upload
 from helpers.panels.panel import Panel
 from helpers.panels.start_up import STATION, start
 from helpers.panels.view import Row, View
-from helpers.verdict import Degree, Finding, worst
+from helpers.verdict import Degree, Finding
 
 LOCKS = {
     "locked": frozenset({"Lock_Req"}),
     "released": frozenset({"Unlock_Req"}),
     "only min TSDR": frozenset[str](),
 }
+# Allowed, but no start: what becomes of the station.
+_NO_START = {
+    "released": "With “released” the station does not start: it is set free, and any master may take it.",
+    "only min TSDR": "With “only min TSDR” the station does not start: it takes over min TSDR and nothing else.",
+}
+_LONGEST_S = watchdog_time_s(FACTOR_MOST, FACTOR_MOST, base_s=max(BASES_S))
 _CAUTION = (
     "The watchdog and some parameters decide whether a machine stops when its controller is lost. Before they are "
     "loaded: drive stopped and secured against starting. Afterwards test the loss of the bus, with people clear of the "
@@ -57,7 +63,9 @@ def read_watchdog(typed: str) -> float | Factors:
         return 0.0
     factors = re.fullmatch(r"\s*(\d{1,4})\s*[x×*·]\s*(\d{1,4})\s*", typed, re.IGNORECASE)
     if not factors:
-        return written.quantity(typed, "time", "ms")
+        time_s = written.quantity(typed, "time", "ms")
+        in_range("watchdog", time_s, 0, _LONGEST_S, "s", "two factors up to 255")
+        return time_s
     one, two = int(factors[1]), int(factors[2])
     for name, factor in (("WD_Fact_1", one), ("WD_Fact_2", two)):
         in_range(name, factor, FACTOR_LEAST, FACTOR_MOST)
@@ -131,6 +139,10 @@ def build_view(
     asked = choices.get("extra", ())
     works = bool(description.number("DPV1_Slave")) or base_s == BASES_S[1] or bool(set(asked) - _FIRST)  # type: ignore[call-overload]
     found = objections(prm, setup, dpv1=works)
+    degrees = [one.degree for one in found]
+    degrees += [Degree.BROKEN] if setup.complaints else []
+    degrees += [Degree.CAUTION] if prm.lock in _NO_START else []
+    told = [*_told(found), *(words[:1].upper() + words[1:] for words in setup.complaints)]
     settings: list[Row] = [
         {"place": one.place, "parameter": short(one.name), "value": one.text, "allowed": short(one.allowed)}
         for one in setup.settings
@@ -138,8 +150,8 @@ def build_view(
     return View(
         f"Set_Prm has {len(prm.octets)} octets: {set_prm.summary(prm.octets, dpv1=works)}. Chk_Cfg has "
         f"{len(setup.identifiers)}: {chk_cfg.summary(setup.identifiers)}.",
-        degree=worst(found) if found else Degree.IN_ORDER,
-        because=" ".join([_factors_text(prm, base_s), *_told(found), *setup.complaints]),  # type: ignore[arg-type]
+        degree=max(degrees, default=Degree.IN_ORDER),
+        because=" ".join([_NO_START.get(prm.lock) or _factors_text(prm, base_s), *told]),  # type: ignore[arg-type]
         caution=_CAUTION,
         pictures=[bytes_drawing(prm.octets, setup.identifiers, dpv1=works)],
         rows=_line_rows(set_prm.explain(prm.octets, dpv1=works)),

@@ -55,7 +55,10 @@ def telegram_view(text: str, show: str = ORDER, number: int = 1) -> View:
     """
     recording, told = _read(text)
     one = told[min(number, len(told)) - 1]
-    because = [f"There are {len(told)} telegrams, so the last one is shown."] if number > len(told) else []
+    because = []
+    if number > len(told):
+        many = f"are {len(told)} telegrams" if len(told) > 1 else "is 1 telegram"
+        because = [f"There {many}, so the last one is shown."]
     because += [f"Line {p.line}: {p.sentence}" for p in recording.problems[:3]]
     if recording.unread > 3:
         because.append(f"And {recording.unread - 3} more lines could not be read.")
@@ -252,6 +255,6 @@ def telegram_panel() -> Panel:
             "number": fields.whole("telegram no.", "5", 1, 1_000_000),
         },
         telegram_view,
-        hint="Any usual spelling: 10 02 01, 0x10, 16#10, 10h, commas, time stamps in front. → and ← tell which answer "
-        "belongs to which request. The example is from Saltmarsh Mill, an invented site.",
+        hint="Any usual spelling: 10 02 01, 0x10, 16#10, 10h, commas, time stamps in front, rows of a saved "
+        "table. → and ← tell which answer belongs to which request. The example is from Saltmarsh Mill, an invented site.",
     )

@@ -50,7 +50,7 @@ def test_a_watchdog_as_people_write_it(typed, meant):
     assert read_watchdog(typed) == meant
 
 
-@pytest.mark.parametrize("typed", ["0 x 20", "1 x 256", "soon", "-1 ms x"])
+@pytest.mark.parametrize("typed", ["0 x 20", "1 x 256", "soon", "-1 ms x", "-1 ms", "651 s"])
 def test_a_watchdog_that_can_not_be(typed):
     with pytest.raises(WorkbookError):
         read_watchdog(typed)
@@ -98,6 +98,21 @@ def test_the_view_tells_octets_and_objections():
     assert wrong.degree is Degree.BROKEN and "16#FFF2" in wrong.because and "16#FFF1" in wrong.because
     assert build_view(OLD, [], None, base_s=0.001).degree is Degree.BROKEN
     assert build_view(MILL, ["PPO 4"], None, watchdog=0.0).degree is Degree.CAUTION
+
+
+def test_a_module_in_a_slot_that_does_not_take_it_is_not_in_order():
+    # slot 1 of the demo description does not list the option, slot 2 takes nothing else
+    for chosen in (["option: 16 inputs"], ["PPO 4", "PPO 4"]):
+        view = build_view(MILL, chosen, None)
+        assert view.degree is Degree.BROKEN and "does not take it" in view.because
+    assert build_view(MILL, ["PPO 4", "option: 16 inputs"], None).degree is Degree.IN_ORDER
+
+
+@pytest.mark.parametrize("lock", ["released", "only min TSDR"])
+def test_who_does_not_lock_does_not_start(lock):
+    # Norgren FD67 manual p.26, Festo CP-FB13 manual p.2-33: only bit 7 without bit 6 gives the station to the master
+    view = build_view(MILL, ["PPO 4"], None, lock=lock)
+    assert view.degree is Degree.CAUTION and "does not start" in view.because
 
 
 def test_what_is_put_together_is_read_back_with_its_names():

@@ -251,7 +251,7 @@ def summary(octets: bytes, *, dpv1: bool | None = None) -> str:
         return f"{prm.lock}: {prm.min_tsdr_bits}"
     time_s = prm.watchdog_s(dpv1=dpv1 is True or "DPV1_Enable" in prm.dpv1_flags)
     watchdog = "off" if time_s is None else time_text(time_s)
-    more = f", {len(prm.user)} further octets" if prm.user else ""
+    more = f", {len(prm.user)} further octet{'s' if len(prm.user) > 1 else ''}" if prm.user else ""
     return (
         f"{prm.lock}, ident 16#{prm.ident:04X}, watchdog {watchdog}, min TSDR {prm.min_tsdr_bits}, "
         f"{groups_text(prm.groups)}{more}"
