@@ -39,8 +39,8 @@ ON = 1 << 0
 CONTROL_BY_PLC = 1 << 10
 
 # The bits that the motor needs to follow its setpoint once it is in operation, and those that lead there.
-_FOLLOWING = (4, 5, 6)
-_NEEDED = (1, 2, 3, *_FOLLOWING, 10)
+_FOLLOWING: tuple[int, ...] = (4, 5, 6)
+_NEEDED: tuple[int, ...] = (1, 2, 3, *_FOLLOWING, 10)
 
 _STOP_OF_FAULT = {"coast": "fault", "ramp": "fault reaction", "quick": "fault reaction"}
 

@@ -285,8 +285,10 @@ def _state(number: int) -> StateReading:
         name = names[0]
         parts = [f"The state is {name}."]
         parts += [f"A drive that is {other} may show the same bits." for other in names[1:]]
+    elif fault and not masked:
+        name, parts = "fault", ["The state is fault: the pulses are off."]
     else:
-        name = "fault" if fault and not masked else "none of the profile"
+        name = "none of the profile"
         parts = [f"Bits 6, 2, 1 and 0 ({spelled(masked)} after the mask 16#0047) show no state of the profile."]
     if fault:
         parts.append("A fault is present: find its cause, then acknowledge.")

@@ -20,6 +20,7 @@ _ACKNOWLEDGE = 1 << words.bit_number("acknowledge fault")
 _STOPS = words.encode(on=["no coast stop", "no quick stop"])
 _WORDS = {word.name: word.value for word in words.common("control")}
 _RUN, _READY, _ACKNOWLEDGING = _WORDS["run"], _WORDS["ready to start"], _WORDS["acknowledge"]
+_OFFERED = (_READY, _RUN, _WORDS["switched on"], _ACKNOWLEDGING)
 
 
 def swapped(word: int) -> int:
@@ -170,7 +171,28 @@ def first_word(draw: Draw) -> Question:
     found = shortest("run", state, before)
     first = found.moves[0].word
     sequence = ", then ".join(spelled(move.word) for move in found.moves)
-    known = ", ".join(spelled(word) for word in (_READY, _RUN, _WORDS["switched on"], _ACKNOWLEDGING))
+    slips = (
+        Slip(_RUN, _idle(state, before, _RUN)),
+        Slip(
+            _ACKNOWLEDGING,
+            "Bit 7 was 1 already in the word before: only its rise acknowledges. Take it away first."
+            if state == "fault"
+            else "There is no fault to acknowledge.",
+        ),
+        Slip(
+            _READY,
+            _TOO_MANY.get(state, "One word too many: nothing has to be taken back here, bit 0 can rise at once."),
+        ),
+        Slip(
+            _WORDS["switched on"],
+            _idle(state, before, _WORDS["switched on"])
+            or "With bit 3 at 0 no pulses come, and it takes one more word.",
+        ),
+        Slip(first & ~_PLC, "Bit 10 is 0: the drive does not take this word over."),
+        Slip(swapped(first), "The two bytes are exchanged."),
+    )
+    equal = [w for w in _OFFERED if w != first and _words_to_run(state, before, w) == len(found.moves)]
+    known = ", ".join(spelled(word) for word in sorted({*_OFFERED, first & ~_PLC} - set(equal)))
     return Question(
         f"The {draw.pick(STATIONS)} is to run. Its drive is in the state {state}"
         f"{', and the cause of the fault is gone' if state == 'fault' else ''}; the word it took over last was "
@@ -183,25 +205,26 @@ def first_word(draw: Draw) -> Question:
             step(state, before, before).why,
             f"The shortest sequence: {sequence}.",
         ),
-        slips=(
-            Slip(_RUN, f"{spelled(_RUN)} sent first does nothing here: {_lower(step(state, before, _RUN).why)}"),
-            Slip(
-                _ACKNOWLEDGING,
-                "Bit 7 was 1 already in the word before: only its rise acknowledges. Take it away first."
-                if state == "fault"
-                else "There is no fault to acknowledge.",
-            ),
-            Slip(
-                _READY,
-                "That leaves the fault as it is: bit 7 must rise first."
-                if state == "fault"
-                else "One word too many: nothing has to be taken back here, bit 0 can rise at once.",
-            ),
-            Slip(_WORDS["switched on"], "With bit 3 at 0 no pulses come, and it takes one more word."),
-            Slip(first & ~_PLC, "Bit 10 is 0: the drive does not take this word over."),
-            Slip(swapped(first), "The two bytes are exchanged."),
-        ),
+        slips=tuple(slip for slip in slips if slip.answer not in equal),
     )
+
+
+def _words_to_run(state: str, before: int, first: int) -> int:
+    """How many words lead to running if this one is sent first: another that needs as few is no wrong answer."""
+    last = settle(state, before, first)[-1]
+    return 1 + len(shortest("run", last.after, last.taken).moves)
+
+
+_TOO_MANY = {
+    "fault": "That leaves the fault as it is: bit 7 must rise first.",
+    "switched on": "Bit 0 at 0 is OFF1: it leads back to ready for switching on.",
+}
+
+
+def _idle(state: str, before: int, word: int) -> str:
+    """That a word does nothing in this state, and why; empty if it leads to another."""
+    found = step(state, before, word)
+    return "" if found.changed else f"{spelled(word)} sent first does nothing here: {_lower(found.why)}"
 
 
 def _lower(sentence: str) -> str:

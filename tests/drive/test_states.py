@@ -332,7 +332,7 @@ def test_obstacles_come_in_the_order_in_which_they_are_removed():
 
 
 def test_in_operation_the_word_in_force_holds_the_motor_not_one_that_is_not_taken_over():
-    # ABB FPBA-01 manual p.131: with bit 10 at 0 a running motor runs on. Lenze 931M/W manual p.33: it takes nothing over.
+    # Bit 10 at 0: a running motor runs on, ABB FPBA-01 manual p.131; nothing is taken over, Lenze 931M/W manual p.33.
     assert obstacles(OPERATION, RUN, 0x0000, setpoint=0) == ()
     (held,) = obstacles(OPERATION, 0x043F, 0x0000, setpoint=0)
     assert "bit 6 is 0" in held

@@ -54,6 +54,7 @@ def test_state_by_mask(status, state, name):
 def test_fault_beside_the_state():
     # Lenze 931M/W manual p.35: fault is bits 6, 3, 2, 1, 0 = 0, 1, 0, 0, 0
     assert words.state(0x0008).name == "fault"
+    assert words.state(0x02B8).sentence.startswith("The state is fault: the pulses are off.")
     assert words.state(0x0048).name == "switching on inhibited"
     assert words.state(0x0048).fault
     assert "acknowledge" in words.state(0x0048).sentence

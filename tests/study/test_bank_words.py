@@ -71,7 +71,14 @@ def test_the_first_word_follows_from_state_and_word_before():
     asked = {}
     for question in drawn("first-word"):
         state = re.search(r"in the state ([a-z ]+?)[,;]", question.text)[1]
-        asked[state, hexadecimal(question.text)[0]] = question.answer
+        before, *offered = hexadecimal(question.text)
+        asked[state, before] = question.answer
+        # No other word that is offered does the same: none lifts the inhibit or takes bit 7 or bit 0 away as well.
+        assert question.answer in offered and len(offered) >= 3
+        if question.answer == 0x047E:
+            bit = 7 if state == "fault" else 0
+            others = [word for word in offered if word >> 10 & 1 and word != question.answer]
+            assert all(word >> bit & 1 for word in others)
     assert asked == rule
 
 
