@@ -256,5 +256,6 @@ def telegram_panel() -> Panel:
         },
         telegram_view,
         hint="Any usual spelling: 10 02 01, 0x10, 16#10, 10h, commas, time stamps in front, rows of a saved "
-        "table. → and ← tell which answer belongs to which request. The example is from Saltmarsh Mill, an invented site.",
+        "table. → and ← tell which answer belongs to which request. The example is from Saltmarsh Mill, an invented "
+        "site.",
     )

@@ -40,6 +40,10 @@ def _hex(octets: bytes) -> str:
     return octets.hex(" ").upper()
 
 
+def _first_capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _drawn_ident(draw: Draw) -> int:
     """An ident number whose two octets differ: from 16#FF01 on, where no maker's number is meant."""
     return 0xFF00 + draw.whole(1, 0xFE)
@@ -151,11 +155,11 @@ def highest_bit_rate(draw: Draw) -> Question:
         ],
         steps=(
             "All stations of one line work at the same bit rate. Look for the station that goes least far up.",
-            f"{names[slowest]} goes up to {right} only.",
+            f"{_first_capital(names[slowest])} goes up to {right} only.",
             f"So the line can have {right}. A station that does not find it by itself has to be set to it.",
         ),
         slips=(
-            Slip(top, f"{names[slowest]} does not work at {top}: it would be missing."),
+            Slip(top, f"{_first_capital(names[slowest])} does not work at {top}: it would be missing."),
             Slip(bit_rate_text(rates[most]), "It is not a vote: the slowest station decides."),
             Slip(low, "All of them work at that one, but a higher one is possible too."),
         ),
@@ -338,7 +342,7 @@ def what_breaks(draw: Draw) -> Question:
     return Question(
         f"The {draw.pick(DRIVES)} drive runs at 12 Mbit/s with the module “{used.name}”. A newer description of it is "
         "brought into the engineering program; these are its changes.\n"
-        "After which of them does the drive no longer take part, unless more is done?",
+        "With which of them can the drive not go on as it is?",
         Choice(tuple(draw.shuffled(list(effects)))),
         right,
         steps=(
@@ -351,7 +355,7 @@ def what_breaks(draw: Draw) -> Question:
 
 
 # Seen on the bus in part, and in part not: no fair answer to "on the bus or in the file".
-_HALF_TOLD = ("sync and freeze", "longest answer time")
+_HALF_TOLD = ("sync and freeze", "longest answer time", "names of maker and device")
 
 
 def said_on_the_bus(draw: Draw) -> Question:
@@ -374,7 +378,7 @@ def said_on_the_bus(draw: Draw) -> Question:
         one.what,
         steps=(
             "Think of what comes back in a diagnosis and in the answer to Get_Cfg; nothing else names a DP station.",
-            f"{one.what[:1].upper()}{one.what[1:]}: {where}.",
+            f"{_first_capital(one.what)}: {where}.",
         ),
         slips=tuple(Slip(other.what, reasons[asked_spoken]) for other in others),
     )

@@ -32,17 +32,20 @@ def _ident(draw: Draw) -> int:
 def next_service(draw: Draw) -> Question:
     """What the controller sends next in a start without trouble."""
     at = draw.whole(0, len(ORDER) - 2)
-    words = {
-        "Slave_Diag": "asks for the diagnosis" if at else "asks for the diagnosis for the first time",
-        "Set_Prm": "sends the parameters and gets SC",
-        "Chk_Cfg": "sends the configuration and gets SC",
-    }[ORDER[at]]
+    words = (
+        "asks for the diagnosis for the first time and reads that the drive waits for parameters",
+        "sends the parameters and gets SC",
+        "sends the configuration and gets SC",
+        "asks for the diagnosis for the second time and reads that nothing is refused and the drive is ready",
+    )[at]
     address, drive = draw.whole(3, 125), draw.pick(DRIVES)
     right = ORDER[at + 1]
     why = {
         "Set_Prm": "The parameters come behind the first diagnosis, and only once.",
-        "Chk_Cfg": "The configuration comes behind the parameters: a station without parameters refuses it.",
-        "Slave_Diag": "SC says only “received”. Whether all was accepted, the second diagnosis tells; it comes last.",
+        "Chk_Cfg": "The configuration comes once, right behind the parameters: a station without them refuses it.",
+        "Slave_Diag": "The diagnosis has just been read: it says what is to come."
+        if ORDER[at] == "Slave_Diag"
+        else "Parameters alone make no start: the configuration follows, and only then the second diagnosis.",
         "Data_Exchange": "Data comes last: a station that has not accepted parameters and configuration refuses it.",
         "Get_Cfg": "Get_Cfg is a question of its own; a start does not need it.",
     }
@@ -69,6 +72,9 @@ def watchdog_time(draw: Draw) -> Question:
     prm = SetPrm(_ident(draw), factor_1=one, factor_2=two, user=extra)
     answer = watchdog_time_s(one, two, base_s=base_s) * 1000
     base_ms, other_ms = base_s * 1000, BASES_S[1 - by_dpv1] * 1000
+    read = f"{one:X}", f"{two:X}"  # who takes the octets for decimal can do so only where no letter stands in them
+    slip = "The octets are hexadecimal; they were read as decimal."
+    decimal = [Slip(round(base_ms * int(read[0]) * int(read[1]), 6), slip)] if "".join(read).isdecimal() else []
     about = "works by DPV1, and octet 8 holds the bit for the base of 1 ms" if by_dpv1 else "does not know DPV1"
     return Question(
         f"The {draw.pick(DRIVES)} drive {about}. Its Set_Prm begins with {_hex(prm.octets)}.\n"
@@ -84,13 +90,9 @@ def watchdog_time(draw: Draw) -> Question:
             Slip(round(other_ms * one * two, 6), f"The base is {base_ms:g} ms here."),
             Slip(round(base_ms * (one + two), 6), "The two factors are multiplied, not added."),
             Slip(round(base_ms * two, 6), "There are two factors; the first was left out."),
-            Slip(round(base_ms * int(f"{one:X}".translate(_AS_TENS)) * int(f"{two:X}".translate(_AS_TENS)), 6),
-                 "The octets are hexadecimal; they were read as decimal."),
+            *decimal,
         ),
-    )  # fmt: skip
-
-
-_AS_TENS = str.maketrans("ABCDEF", "012345")
+    )
 
 
 def second_factor(draw: Draw) -> Question:
@@ -312,8 +314,9 @@ def groups_octet(draw: Draw) -> Question:
     groups = sorted(draw.some(range(1, 9), draw.whole(2, 3)))
     answer = SetPrm(0, groups=frozenset(groups)).octets[6]
     mirrored = int(f"{answer:08b}"[::-1], 2)
+    named = f"{', '.join(map(str, groups[:-1]))} and {groups[-1]}"
     return Question(
-        f"The {draw.pick(DRIVES)} drive is to belong to the groups {' and '.join(map(str, groups))}.\n"
+        f"The {draw.pick(DRIVES)} drive is to belong to the groups {named}.\n"
         "Which octet is the seventh of its Set_Prm? Answer in hexadecimal, two digits.",
         Hexadecimal(2),
         answer,

@@ -57,7 +57,7 @@ def sign(draw: Draw) -> Question:
         float(value),
         steps=(
             f"A word above {high} has its highest bit set. As INT it is negative: take 65536 off.",
-            f"{shown} − {_HALF} = {value}.",
+            f"{shown} − {_HALF} = −{-value}.",
         ),
         slips=(
             Slip(float(shown), "The sign is lost: an INT ends at 32767."),

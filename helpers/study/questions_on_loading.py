@@ -34,8 +34,9 @@ def saved_not_loaded(draw: Draw) -> Question:
         "prm": "The ident number and the parameters have not changed; Prm_Fault is for those.",
     }  # fmt: skip
     return Question(
-        f"The {drive} drive, address {address}, ran with {old}. You set it to {new} at the drive and {at_drive}; its "
-        f"manual says that a new format counts after that only. At the desk you chose {new} and {at_desk}.\n"
+        f"The {drive} drive, address {address}, ran with {old}. You set it to {new} at the drive and {at_drive}. Its "
+        f"manual says: a new format counts only after the supply was off and on. At the desk you chose {new} and "
+        f"{at_desk}.\n"
         "The controller starts the drive anew. What happens?",
         Choice(tuple(draw.shuffled(list(answers.values())))),
         answers[right],
