@@ -21,8 +21,7 @@ from helpers.panels.telegrams import telegram_row
 from helpers.panels.view import Row, caution, table
 from helpers.written import whole
 
-_TELEGRAMS = 12
-_LETTERS = 96
+_TELEGRAMS, _LETTERS = 12, 76  # two lines for each, so that the newest is seen without scrolling
 _SMALL = '<div style="line-height:1.25;font-size:12px">'
 _KEYS = (
     "The keys act at once, and a motor may start: nobody at the machine, guards closed, an emergency stop at hand. "
@@ -130,12 +129,11 @@ class SheetTool(Tool):
 
     def _show(self) -> None:
         words = io_sheet.words(self._line(), self.first.value, whole(self.count.value))
-        rows = [
-            {"address": w.address, "value": io_sheet.shown(w.value, self.display.value) if w.station else "no station",
-             "station": w.station}
-            for w in words
-        ]  # fmt: skip
+        rows = [{"address": word.address, "value": self._value(word), "station": word.station} for word in words]
         self.result.value = f"{_SMALL}{table(rows)}</div>"
+
+    def _value(self, word: io_sheet.Word) -> str:
+        return io_sheet.shown(word.value, self.display.value) if word.station else "no station"
 
     def _tell(self) -> None:
         by_hand = io_sheet.forced(self._line())
@@ -190,6 +188,8 @@ class FrontTool(Tool):
             key.key: self.button(key.name, partial(self._press, key.key), tip=f"{key.does}. {key.caution}", width=102)
             for key in keys()
         }
+        for button in self.key_buttons.values():
+            button.layout.padding = "0"
         care = widgets.HTML(_SMALL + caution(_KEYS) + "</div>")
         flow = widgets.Layout(flex_flow="row wrap", width=f"{WIDE}px")
         super().__init__(

@@ -11,21 +11,21 @@ import html
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from functools import cache
-from typing import Any, TypeVar
+from functools import cache, partial
+from typing import Any, NamedTuple
 
 import ipywidgets as widgets
 
 from helpers.errors import OutOfRange, WorkbookError
 from helpers.line.practice.case import GRADES, Case, draw_case, mill
-from helpers.line.practice.marking import Marks, mark
+from helpers.line.practice.marking import Claim, Marks, mark
 from helpers.line.practice.session import ALIVE, Session
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.panels.bench_tools import Tool
 from helpers.panels.network_drawing import demo_site
 from helpers.panels.panel import HOW
-from helpers.panels.practice_tools import BusTool, ClaimTool, MeasureTool, MendTool
+from helpers.panels.practice_tools import BusTool, ClaimTool, MeasureTool, MendTool, WordsTool
 from helpers.panels.practice_views import (
     GRADE_WORDS,
     complaint_html,
@@ -39,19 +39,18 @@ from helpers.panels.view import fold
 from helpers.study.progress import own_folder
 from helpers.written import whole
 
-T = TypeVar("T")
-
 TITLE = "Fault-finding practice"
 START_SENTENCE = (
     "Choose a grade and a case number, then press “Take this case”. The plant says what is wrong; you measure, repair, "
     "and name the cause. Every step costs minutes. The site is the invented Saltmarsh Mill."
 )
-PANES = ("Measure", "Bus", "Repair", "Diagnosis")
+PANES = ("Measure", "Words", "Bus", "Repair", "Diagnosis")
 LOG, PLANT, MARKS, STORY = SHOWN = ("Log", "The plant", "Marks", "What each reading said")
 _MOST_CASES = 999_999
 _LOOK_S = 2.0  # between two looks at how far the background has come
 _MARK_S, _STORY_S = 3.0, 1.0  # for what the background has not made yet; the rest stays open
 _HIGH = 420
+_MOST_JOBS = 2  # one that is being done, and one that waits
 # One thread for everything that belongs to a session or to the signatures: neither is made for two at once.
 _THREAD = ThreadPoolExecutor(1, thread_name_prefix="practice")
 
@@ -65,6 +64,23 @@ def own_signatures() -> Signatures:
     signatures = Signatures(mill(), folder)
     atexit.register(signatures.stop)
     return signatures
+
+
+class Job(NamedTuple):
+    """What a click asks for: the work, what follows with its result, and the words to show meanwhile.
+
+    session: the one that it belongs to; None for any.
+    """
+
+    work: partial[Any]
+    then: Callable[[Any], object]
+    words: str
+    session: Session | None = None
+
+    def same(self, other: Job) -> bool:
+        """True if both ask for the same."""
+        mine, theirs = ((job.work.func, job.work.args, job.work.keywords) for job in (self, other))
+        return mine == theirs
 
 
 class PracticePanel(Tool):
@@ -83,7 +99,7 @@ class PracticePanel(Tool):
         self.marks: Marks | None = None
         self.task: asyncio.Task[None] | None = None
         self._watching: asyncio.Task[None] | None = None
-        self._busy = False
+        self._jobs: list[Job] = []
         self._told: tuple[str, ...] = ()
         self._earlier = ""
         self._tools: dict[str, Any] = {}
@@ -114,8 +130,9 @@ class PracticePanel(Tool):
     # -- a case ---------------------------------------------------------------------------------------------------
 
     def _another(self) -> None:
-        self.number.value = str(self._seed() % _MOST_CASES + 1 if self.session else self._seed())
-        self._take_case()
+        seed = self._seed() % _MOST_CASES + 1 if self.session else self._seed()
+        self._draw(seed)
+        self.number.value = str(seed)
 
     def _seed(self) -> int:
         seed = whole(self.number.value)
@@ -124,8 +141,13 @@ class PracticePanel(Tool):
         return seed
 
     def _take_case(self) -> None:
-        seed, grade = self._seed(), self.grade.value
-        self._begin(lambda: Session(self._draw_case(seed, grade)), self._opened, "The plant calls: a case is drawn")
+        self._draw(self._seed())
+
+    def _draw(self, seed: int) -> None:
+        self._begin(Job(partial(self._drawn, seed, self.grade.value), self._opened, "The plant calls: a case is drawn"))
+
+    def _drawn(self, seed: int, grade: int) -> Session:
+        return Session(self._draw_case(seed, grade))
 
     def _opened(self, session: Session) -> None:
         if self.session and self.session.log:  # the log of the case before stays readable
@@ -143,6 +165,7 @@ class PracticePanel(Tool):
         """The tools, which need a line, with the first case."""
         self._tools = {
             "Measure": MeasureTool(self._now, self._do),
+            "Words": WordsTool(self._now, self._do),
             "Bus": BusTool(self._now, self._do),
             "Repair": MendTool(self._now, self._do),
             "Diagnosis": ClaimTool(self._now, self._mark),
@@ -166,58 +189,72 @@ class PracticePanel(Tool):
 
     # -- work on it -----------------------------------------------------------------------------------------------
 
-    def _do(self, action: Callable[[Session], object]) -> None:
+    def _do(self, action: partial[Any]) -> None:
         session = self._now()
         self.shown.value = LOG
-        self._begin(lambda: action(session), lambda _: None, "At work")
+        self._begin(Job(partial(action, session), lambda _: None, "At work", session))
 
     def _watch(self) -> None:
-        self._do(Session.watch)
+        self._do(partial(Session.watch))
 
     def _mark(self) -> None:
-        session, claims, signatures = self._now(), self._tools["Diagnosis"].claims, self._signatures
+        session, claims = self._now(), self._tools["Diagnosis"].claims
+        words = "Your readings are held against every single fault"
+        self._begin(Job(partial(self._found, session, claims), self._marked, words, session))
 
-        def work() -> tuple[Marks, tuple[str, ...]]:
-            marks = mark(session, claims, signatures(), seconds=_MARK_S)
-            return marks, story(session, marks, signatures(), seconds=_STORY_S)
-
-        self._begin(work, self._marked, "Your readings are held against every single fault")
+    def _found(self, session: Session, claims: tuple[Claim, ...]) -> tuple[Marks, tuple[str, ...]]:
+        marks = mark(session, claims, self._signatures(), seconds=_MARK_S)
+        return marks, story(session, marks, self._signatures(), seconds=_STORY_S)
 
     def _marked(self, found: tuple[Marks, tuple[str, ...]]) -> None:
         self.marks, self._told = found
         self.shown.value = MARKS
 
-    def _begin(self, work: Callable[[], T], then: Callable[[T], None], words: str) -> None:
-        """Do work in the thread if there is a loop to come back to; else, as in a script, at once."""
-        if self._busy:
-            raise OutOfRange("One thing at a time: the last one is still being done. Press again when it is ready.")
+    def _begin(self, job: Job) -> None:
+        """Do it in the thread if there is a loop to come back to; else, as in a script, at once.
+
+        A click while something else is being done waits for its turn, so that no click is lost; the second click of a
+        double one asks for nothing more.
+        """
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
             try:
-                then(work())
+                job.then(job.work())
             finally:
                 self._show()
-        else:
-            self._wait(words)
-            self.task = loop.create_task(self._later(work, then))
+            return
+        if self._jobs and job.same(self._jobs[-1]):
+            return
+        if len(self._jobs) == _MOST_JOBS:
+            raise OutOfRange("One thing is being done and the next one waits. Press again when they are ready.")
+        self.say("")  # what was wrong with the one before
+        self._jobs.append(job)
+        self._tell()
+        if len(self._jobs) == 1:
+            self.task = loop.create_task(self._work_off())
 
-    async def _later(self, work: Callable[[], T], then: Callable[[T], None]) -> None:
-        trouble = ""
-        try:
-            then(await asyncio.get_running_loop().run_in_executor(_THREAD, work))
-        except WorkbookError as error:
-            trouble = str(error)
-        except Exception as error:  # nobody waits for this task, so nobody else would tell
-            trouble = f"The workbook itself failed here ({type(error).__name__}: {error})."
-        self._wait("")
-        self.guarded(self._show)
-        if trouble:
-            self.say(trouble)
-
-    def _wait(self, words: str) -> None:
-        self._busy = bool(words)
-        self._tell(f"{words} …" if words else "")
+    async def _work_off(self) -> None:
+        """One job after the other. Nobody waits for this task, so nobody else would tell what goes wrong in it."""
+        loop = asyncio.get_running_loop()
+        while self._jobs:
+            job, trouble = self._jobs[0], ""
+            self._tell()
+            try:
+                if job.session in (None, self.session):  # else another case was opened meanwhile
+                    job.then(await loop.run_in_executor(_THREAD, job.work))
+            except WorkbookError as error:
+                trouble = str(error)
+            except Exception as error:
+                trouble = f"The workbook itself failed here ({type(error).__name__}: {error})."
+            finally:
+                del self._jobs[0]
+            try:
+                self._show()
+            except Exception as error:
+                trouble = trouble or f"The workbook itself failed here ({type(error).__name__}: {error})."
+            if trouble:
+                self.say(trouble)
 
     # -- in the background ----------------------------------------------------------------------------------------
 
@@ -235,8 +272,7 @@ class PracticePanel(Tool):
             while share < 1:
                 share = await loop.run_in_executor(_THREAD, lambda: self._signatures().progress)
                 self.made = progress_words(share)
-                if not self._busy:
-                    self._tell()
+                self._tell()
                 await asyncio.sleep(_LOOK_S)
         except Exception as error:  # the practice goes on; marking then makes what it needs itself
             self.made = f"Working out single faults in the background failed ({type(error).__name__}: {error})"
@@ -246,9 +282,10 @@ class PracticePanel(Tool):
 
     # -- what is shown --------------------------------------------------------------------------------------------
 
-    def _tell(self, doing: str = "") -> None:
+    def _tell(self) -> None:
         said = [standing_words(self.session)] if self.session else []
-        said += [words for words in (self.made, doing) if words]
+        said += [self.made] if self.made else []
+        said += [f"{job.words} …" for job in self._jobs[:1]] + ["the next click waits" for _ in self._jobs[1:]]
         self.standing.value = f'<p role="status" style="margin:0;line-height:1.3">{html.escape(" · ".join(said))}</p>'
 
     def _show(self) -> None:

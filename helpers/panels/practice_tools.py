@@ -1,9 +1,10 @@
-"""Tools for work on a practice case: measure, take the bus out and back, repair, say what is wrong."""
+"""Tools for work on a practice case: measure, see and write words, isolate the bus, repair, say what is wrong."""
 
 from __future__ import annotations
 
 import html
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import ipywidgets as widgets
@@ -12,17 +13,21 @@ from helpers.facts import one
 from helpers.line.drive import DriveApplication
 from helpers.line.instruments import kit
 from helpers.line.instruments.reading import instrument, instruments
+from helpers.line.io_sheet import Word
 from helpers.line.place import Place
 from helpers.line.practice.marking import Claim
 from helpers.line.practice.session import ALIVE, DEAD, STATES, Session
 from helpers.line.practice.work import size, steps
 from helpers.line.repairs.repair import START, Repair
+from helpers.panels.bench_desk import SheetTool
 from helpers.panels.bench_tools import WIDE, FaultTool, RepairTool, Tool, offer
 from helpers.panels.practice_cells import acknowledge_all, faulty_drives
 from helpers.panels.practice_views import steps_html
 from helpers.panels.view import caution
+from helpers.written import whole
 
-Work = Callable[[Callable[[Session], object]], None]
+# Does something with the session: a function whose first argument is still missing. Two of them can be compared.
+Work = Callable[[partial[Any]], None]
 _BUS = {ALIVE: "bus in operation", DEAD: "bus isolated", "any": "bus as it is"}
 _CLEAR = "people are clear, and know that motors may start"
 
@@ -58,7 +63,46 @@ class MeasureTool(Tool):
 
     def _take(self) -> None:
         key, place = self.instrument.value, self.place.value
-        self._work(lambda session: session.take(key, place))
+        self._work(partial(Session.take, key=key, place=place))
+
+
+class WordsTool(SheetTool):
+    """The bench's I/O test sheet, with what it costs: the words of a station stand there once they were looked at."""
+
+    def __init__(self, session: Callable[[], Session], work: Work) -> None:
+        self._session, self._work = session, work
+        self.look = self.button("See these words", self._look)
+        minutes = instrument("io sheet").minutes
+        once = f"{minutes:g} min for each station. Then its words stay live."
+        super().__init__(lambda: session().line)
+        whole_tool: Any = self
+        below = list(whole_tool.children)
+        below.insert(below.index(self.result), widgets.HBox([self.look, widgets.HTML(_small(once))]))
+        whole_tool.children = below
+        self.write.description, self.write.layout.width = f"Write, {size('write_minutes'):g} min", "120px"
+
+    def _look(self) -> None:
+        self._work(partial(Session.see, first=self.first.value, count=whole(self.count.value)))
+
+    def _value(self, word: Word) -> str:
+        session = self._session()
+        if not word.station:
+            return super()._value(word)
+        if session.bus != ALIVE:
+            return "bus isolated"
+        return super()._value(word) if session.on_sheet(word) else "not looked at"
+
+    def _write(self) -> None:
+        clear = self.clear_of_people.value
+        self.clear_of_people.value = False  # it holds for once only
+        self._work(
+            partial(Session.write, address=self.out.value, value=whole(self.value.value), people_clear=clear)
+        )  # fmt: skip
+
+    def _release(self) -> None:
+        clear = self.clear_of_people.value
+        self.clear_of_people.value = False
+        self._work(partial(Session.release, people_clear=clear))
 
 
 class BusTool(Tool):
@@ -105,20 +149,20 @@ class BusTool(Tool):
         offer(self.drive, [*every, *drives])
 
     def _isolate(self) -> None:
-        self._work(lambda session: session.isolate())
+        self._work(partial(Session.isolate))
 
     def _restore(self) -> None:
         clear = self.clear.value
         self.clear.value = False  # it holds for once only
-        self._work(lambda session: session.restore(people_clear=clear))
+        self._work(partial(Session.restore, people_clear=clear))
 
     def _acknowledge(self) -> None:
         drive, clear = self.drive.value, self.clear.value
         self.clear.value = False
         if drive:
-            self._work(lambda session: session.acknowledge(drive, people_clear=clear))
+            self._work(partial(Session.acknowledge, drive=drive, people_clear=clear))
         else:
-            self._work(lambda session: acknowledge_all(session, people_clear=clear))
+            self._work(partial(acknowledge_all, people_clear=clear))
 
 
 class MendTool(RepairTool):
@@ -149,7 +193,7 @@ class MendTool(RepairTool):
         choices = repair.choices(self._session().installation, place)
         value = choices[number] if isinstance(number, int) else None
         self.clear.value = False
-        self._work(lambda session: session.repair(repair.key, place, value, people_clear=clear))
+        self._work(partial(Session.repair, key=repair.key, place=place, value=value, people_clear=clear))
 
 
 class ClaimTool(FaultTool):

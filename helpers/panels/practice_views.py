@@ -59,6 +59,8 @@ def log_html(log: Sequence[Entry]) -> str:
 def _kind(entry: Entry) -> str:
     if entry.breach:
         return f'<br><b><span style="color:{PURPLE}">■</span> refused</b>'
+    if entry.written:
+        return "<br><i>words by hand: no evidence</i>"
     if entry.reading and not entry.evidence:
         return "<br><i>after a change: no evidence</i>"
     return ""
@@ -67,7 +69,9 @@ def _kind(entry: Entry) -> str:
 def _result(entry: Entry) -> str:
     if entry.reading is None:
         return html.escape(entry.result)
-    return "<br>".join(f"{html.escape(what)}: <b>{html.escape(seen)}</b>" for what, seen in entry.reading.lines)
+    lines = [f"{html.escape(what)}: <b>{html.escape(seen)}</b>" for what, seen in entry.reading.lines]
+    told = [] if entry.result == entry.reading.text else [html.escape(entry.result)]
+    return "<br>".join([*told, *lines])
 
 
 def marks_html(marks: Marks) -> str:

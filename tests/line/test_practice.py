@@ -9,6 +9,7 @@ import pytest
 from line_nets import row
 
 from helpers.errors import OutOfRange, WorkbookError
+from helpers.line import io_sheet
 from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen, combined
@@ -143,11 +144,47 @@ def test_what_needs_a_dead_bus_is_refused_at_a_live_one_and_the_other_way_round(
 
 def test_outputs_are_written_only_when_people_are_clear():
     session = Session(case_of("supply off"))
+    address = out(session, "Drive 2")
     with pytest.raises(WorkbookError, match="people are clear"):
-        session.write("Drive 2", bytes(12), people_clear=False)
-    session.write("Drive 2", bytes(12), people_clear=True)
+        session.write(address, 0, people_clear=False)
+    assert session.log[-1].breach and session.minutes == 0
+    session.write(address, 0, people_clear=True)
     assert not session.line.slaves["Drive 2"].outputs[0]
-    session.give_back("Drive 2")
+    with pytest.raises(WorkbookError, match="people are clear"):
+        session.release(people_clear=False)
+    assert session.release(people_clear=True) == ("Drive 2",) and not session.release(people_clear=False)
+    with pytest.raises(OutOfRange, match="is an input"):
+        session.write("%IW256", 0, people_clear=True)
+
+
+def out(session, station):
+    """The control word of a drive without parameter channel, as an address."""
+    return f"%QW{io_sheet.image(session.line).stretch(station, 'out').first_byte}"
+
+
+def test_words_by_hand_tell_whose_words_hold_a_drive_and_cut_the_program_off_until_they_are_released():
+    session = Session(case_of("bit 10 missing"))
+    session.see(out(session, "Drive 1"), 1)
+    (seen,) = session.evidence
+    assert "out, STW1: 16#007E" in seen.text and session.minutes == 4
+    reading = session.write(out(session, "Drive 1"), 0x047E, people_clear=True)
+    reading = session.write(out(session, "Drive 1"), 0x047F, people_clear=True)
+    assert "standing before, turning" in session.log[-1].result and "16#047F" in reading.text
+    assert session.minutes == 12 and session.evidence == (seen,), "words by hand are no evidence of the case"
+    session.take("io sheet", places(small(), "io sheet")[0])
+    assert session.evidence == (seen,)
+    session.watch()
+    assert "still written by hand: Drive 1" in session.log[-1].result
+    assert not session.healthy
+    one_fault = Few(("bit 10 missing",))
+    told = "\n".join(story(session, mark(session, (), one_fault, seconds=-1), one_fault, seconds=-1))
+    assert "has its cable, address, format and sources in order" in told
+    assert "still written by hand, not by the program: Drive 1" in told
+    session.isolate()
+    session.restore(people_clear=True)
+    assert not io_sheet.forced(session.line), "the controller was without supply"
+    session.take("io sheet", places(small(), "io sheet")[0])
+    assert len(session.evidence) == 2
 
 
 def test_the_right_repair_makes_the_plant_run_and_a_wrong_one_only_costs_time():
@@ -255,12 +292,13 @@ def at_random(case, seed):
             partial(session.take, each.key, random.choice(spots)),
             partial(session.repair, repair.key, random.choice(devices(small())), people_clear=clear),
             partial(session.acknowledge, "Drive 1", people_clear=clear),
-            partial(session.write, "Drive 2", random.randbytes(12), people_clear=clear),
+            partial(session.write, out(session, "Drive 2"), random.randrange(1 << 16), people_clear=clear),
+            partial(session.release, people_clear=clear),
             session.isolate,
             partial(session.restore, people_clear=clear),
         )
         with suppress(WorkbookError):
-            random.choices(tried, (6, 3, 1, 1, 1, 1))[0]()
+            random.choices(tried, (6, 3, 1, 1, 1, 1, 1))[0]()
     return session
 
 

@@ -221,19 +221,95 @@ def test_the_kernel_goes_on_while_a_case_is_drawn():
         panel = PracticePanel(slow, few)
         panel.begin.click()
         panel.begin.click()
-        assert "One thing at a time" in panel.said.value
         assert panel.session is None and "is drawn" in panel.standing.value
+        assert "waits" not in panel.standing.value, "the second click of a double one"
         gate.set()
         await panel.task
         assert panel.session is not None
         panel._tools["Measure"].take.click()
         await panel.task
         assert len(panel.session.log) == 1
-        await asyncio.sleep(0)
         panel._watching.cancel()
 
     case()
     asyncio.run(play())
+
+
+def test_a_click_while_something_is_being_done_waits_for_its_turn_and_is_not_lost():
+    gates = [threading.Event(), threading.Event()]
+
+    def slow(seed, grade):
+        assert gates[seed - 1].wait(5)
+        return case()
+
+    async def play():
+        panel = PracticePanel(slow, few)
+        gates[0].set()
+        panel.begin.click()
+        await panel.task
+        measure = panel._tools["Measure"]
+        to(measure.instrument, "front of the controller")
+        measure.take.click()
+        panel.watch.click()
+        assert "the next click waits" in panel.standing.value
+        to(measure.instrument, "station table")
+        measure.take.click()
+        assert "Press again when they are ready" in measure.said.value
+        await panel.task
+        assert [entry.what for entry in panel.session.log] == ["front of the controller", "watch the plant"]
+        assert "Press again" in measure.said.value, "nothing wipes the sentence away but the next click"
+        measure.take.click()
+        assert measure.said.value == ""
+        await panel.task
+
+        before = panel.session
+        panel.number.value = "2"
+        panel.begin.click()
+        panel.watch.click()
+        gates[1].set()
+        await panel.task
+        assert panel.session is not before
+        assert panel.session.log == [] and len(before.log) == 3, "it was meant for the case before"
+        panel._watching.cancel()
+
+    case()
+    asyncio.run(play())
+
+
+def test_words_are_seen_and_written_and_released_with_what_that_costs():
+    panel, _ = opened()
+    panel.pane.value = "Words"
+    words = panel._tools["Words"]
+    to(words.station, "Drive 2")
+    assert "not looked at" in words.result.value
+    words.look.click()
+    assert "4 min so far" in panel.standing.value and "not looked at" not in words.result.value
+    assert panel.session.log[-1].evidence
+    assert "a motor may start" in str([getattr(child, "value", "") for child in words.children])
+    words.value.value = "16#047E"
+    words.write.click()
+    assert "people are clear" in words.said.value and panel.session.log[-1].breach
+    words.clear_of_people.value = True
+    words.write.click()
+    assert "turning at 58 % before, standing now" in panel.result.value and "words by hand" in panel.result.value
+    assert "cut off from: Drive 2" in words.forced.value and not words.clear_of_people.value
+    words.display.value = "unsigned"
+    words.first.value = words.out.value
+    assert str(0x047E) in words.result.value, "it stays live"
+    words.clear_of_people.value = True
+    words.release.click()
+    assert words.forced.value == "" and str(0x047F) in words.result.value
+    words.value.value = "a lot"
+    words.write.click()
+    assert "Not usable" in words.said.value
+    words.first.value = "%QW900"
+    words.look.click()
+    assert "No station has words" in words.said.value
+    words.first.value = "%QW256"
+    panel.session.isolate()
+    panel.pane.value = "Bus"
+    panel.pane.value = "Words"
+    assert "bus isolated" in words.result.value
 
 
 def test_what_fails_in_the_thread_is_said():

@@ -11,14 +11,14 @@ from typing import Any
 
 from helpers.errors import WorkbookError, one_of
 from helpers.facts import one
-from helpers.line import compare
+from helpers.line import compare, io_sheet
 from helpers.line.drive import DriveApplication
 from helpers.line.front import press
 from helpers.line.installation import Installation
 from helpers.line.instruments.kit import NOWHERE, take
 from helpers.line.instruments.reading import Reading, instrument
 from helpers.line.line import Line
-from helpers.line.place import Place
+from helpers.line.place import Place, polled
 from helpers.line.practice.case import Case
 from helpers.line.practice.observation import Observation, usual, watch
 from helpers.line.practice.work import size, steps
@@ -26,6 +26,7 @@ from helpers.line.repairs.catalogue import by_key
 from helpers.line.repairs.repair import START
 
 ALIVE, DEAD = "alive", "dead"
+STANDING, TURNING = "standing", "turning"
 STATES = {ALIVE: "in operation", DEAD: "isolated, locked, measured"}
 _NEEDS = {
     ALIVE: "The bus is isolated; this needs it in operation. Bring it back first.",
@@ -38,7 +39,8 @@ class Entry:
     """One line of the log: at which minute it ended, what was done, what came of it.
 
     reading: the one that was taken. evidence: it tells of the case as it was drawn, not of a line that was changed.
-    breach: it was refused as unsafe or impossible in that state. repair: key of the repair that was done.
+    breach: it was refused as unsafe or impossible in that state. repair: key of the repair that was done. written: the
+    station whose outputs a person has written.
     """
 
     minute: float
@@ -48,6 +50,7 @@ class Entry:
     evidence: bool = False
     breach: bool = False
     repair: str = ""
+    written: str = ""
 
 
 class Session:
@@ -61,6 +64,7 @@ class Session:
         self.line = Line(case.faulty)
         # Somebody has acknowledged or written words: what moves is no longer as the fault alone would have it.
         self._touched = False
+        self._sheets: set[str] = set()  # stations whose words were looked at
         watch(self.line)
 
     @property
@@ -84,11 +88,32 @@ class Session:
             self.line.run(size("before_reading_s"))
         before = self.installation
         reading = take(self.line, key, place)
+        if key == "io sheet":
+            self._sheets.add(place.device)
         unchanged = not compare.differences(before, self.case.faulty)
         self._note(
             name, reading.text, what.minutes, reading=reading, evidence=unchanged and not (what.moves and self._touched)
         )
         return reading
+
+    def see(self, first: str, count: int) -> tuple[io_sheet.Word, ...]:
+        """Look at so many words from an address on; each station that has some of them is a reading of its own.
+
+        Raises as `io_sheet.words`, and `WorkbookError` where no station has any of them.
+        """
+        names = [h.name for h in self.line.handlers if any(_has(h.name, w) for w in self._words(first, count))]
+        if not names:
+            raise WorkbookError(f"No station has words from {first.strip()} on, as many as {count}. Choose a station.")
+        for name in names:
+            self.take("io sheet", self._in_project(name))
+        return self._words(first, count)
+
+    def _words(self, first: str, count: int) -> tuple[io_sheet.Word, ...]:
+        return io_sheet.words(self.line, first, count)
+
+    def on_sheet(self, word: io_sheet.Word) -> bool:
+        """True if somebody has looked at the words of the station that has this one; of both, if two have it."""
+        return all(h.name in self._sheets for h in self.line.handlers if _has(h.name, word))
 
     def watch(self) -> Observation:
         """Watch the plant for a while, as its people do."""
@@ -96,6 +121,8 @@ class Session:
         seen = watch(self.line, settle_s=size("after_change_s"))
         good = seen.same(usual(self.case.installation))
         result = "Everything runs as it should." if good else "It does not run as it should yet."
+        if by_hand := io_sheet.forced(self.line):
+            result += f" But outputs are still written by hand: {', '.join(by_hand)}. Release them."
         self._note("watch the plant", result, size("watch_minutes"))
         return seen
 
@@ -105,8 +132,11 @@ class Session:
 
     @property
     def healthy(self) -> bool:
-        """True if the plant is again as it was planned; costs no time, and is for marking only."""
-        return compare.healthy(self.installation, self.case.installation)
+        """True if the plant is again as it was planned, and no output is written by hand.
+
+        Costs no time, and is for marking only.
+        """
+        return compare.healthy(self.installation, self.case.installation) and not io_sheet.forced(self.line)
 
     # -- the state of the bus -----------------------------------------------------------------------------------------
 
@@ -122,6 +152,7 @@ class Session:
         if self.bus == DEAD:
             self._clear("bring the bus back", people_clear)
             self.bus, self._touched = ALIVE, False
+            io_sheet.release(self.line)  # the controller was without supply too, and forgets what a person wrote
             self.line.power_cycle(*(device.name for device in self.installation.stations if device.powered))
             self.line.run(size("settle_s"))
             self._note("bring the bus back", STATES[ALIVE], size("restore_minutes"))
@@ -165,33 +196,55 @@ class Session:
         self._note(what, said, size("acknowledge_minutes"))
         return said
 
-    def write(self, station: str, octets: bytes, *, people_clear: bool) -> Reading:
-        """Write the outputs of a station by hand, as on the I/O test sheet, and read the sheet afterwards."""
-        what = f"write outputs of {station}"
-        self._need(ALIVE, what, instrument("io sheet").caution)
-        handler = self.line.handler(station)
-        if handler is None:
-            one_of("station in the project", station, [h.name for h in self.line.handlers])
-            raise AssertionError
-        if len(octets) != len(handler.outputs):
-            raise WorkbookError(
-                f"{station} takes {len(handler.outputs)} octets of outputs by the project; {len(octets)} were given."
-            )
+    def write(self, address: str, value: int, *, people_clear: bool) -> Reading:
+        """Write outputs by hand in place of the program, and look at what moves and at the station's words.
+
+        The program stays cut off from the station until `release`, or until the bus was off or the controller loaded.
+        Raises as `io_sheet.write`.
+        """
+        what = f"write 16#{value:04X} to {address.strip()}"
+        self._need(ALIVE, what, io_sheet.WRITE)
         self._clear(what, people_clear)
-        handler.forced, self._touched = octets, True
-        self.line.run(size("after_change_s"))
-        reading = take(self.line, "io sheet", Place(f"{station} in the project", station))
-        self._note(what, reading.text, size("write_minutes"), reading=reading)
+        before = {name: self._shaft(name) for name in self.line.applications}
+        station = io_sheet.write(self.line, address, value)
+        self._touched = True
+        self.line.run(size("settle_s"))
+        reading = take(self.line, "io sheet", self._in_project(station))
+        self._sheets.add(station)
+        is_drive = bool(before[station])
+        result = f"The shaft: {before[station]} before, {self._shaft(station)} now." if is_drive else "Done."
+        if not self.installation.running:
+            result += " The controller is in stop: it sends zeros all the same."
+        self._note(f"{what}, {station}", result, size("write_minutes"), reading=reading, written=station)
         return reading
 
-    def give_back(self, station: str) -> None:
-        """Let the controller's program write the outputs of a station again."""
-        handler = self.line.handler(station)
-        if handler is not None:
-            handler.forced = None
-            self._note(f"give the outputs of {station} back to the program", "Done.", 0.0)
+    def release(self, *, people_clear: bool) -> tuple[str, ...]:
+        """Let the controller's program write all outputs again; a motor may start with that.
+
+        Return: the stations whose outputs a person has written.
+        """
+        by_hand = io_sheet.forced(self.line)
+        if by_hand:
+            what = "release the outputs"
+            self._need(ALIVE, what, io_sheet.WRITE)
+            self._clear(what, people_clear)
+            io_sheet.release(self.line)
+            self.line.run(size("settle_s"))
+            self._note(what, f"The program writes again: {', '.join(by_hand)}.", 0.0)
+        return by_hand
+
+    def _shaft(self, station: str) -> str:
+        """What the shaft of a drive does, in a word or two; "" for another station."""
+        drive = self.line.applications[station]
+        if not isinstance(drive, DriveApplication):
+            return ""
+        turns = abs(drive.speed_percent) > size("turns_percent")
+        return f"{TURNING} at {drive.speed_percent:.0f} %" if turns else STANDING
 
     # -- inside -------------------------------------------------------------------------------------------------------
+
+    def _in_project(self, station: str) -> Place:
+        return next(place for place in polled(self.installation) if place.device == station)
 
     def _need(self, bus: str, what: str, caution: str) -> None:
         if bus not in (self.bus, "any"):
@@ -208,3 +261,7 @@ class Session:
     def _note(self, what: str, result: str, minutes: float, **more: Any) -> None:
         self.minutes += minutes
         self.log.append(replace(Entry(self.minutes, what, result), **more))
+
+
+def _has(station: str, word: io_sheet.Word) -> bool:
+    return station in word.station.split(" and ")

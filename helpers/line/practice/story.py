@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from helpers.line import io_sheet
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.reading import Reading, instrument
 from helpers.line.practice.expected import ABSENT
 from helpers.line.practice.marking import Marks, excluded_by
-from helpers.line.practice.session import Session
+from helpers.line.practice.session import STANDING, TURNING, Entry, Session
 from helpers.line.practice.signatures import Signatures
 
 
@@ -17,12 +18,16 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
     by_entry = {number: (out, left) for number, out, left in excluded_by(session, signatures, seconds=seconds)}
     for number, entry in enumerate(session.log):
         line = f"After {entry.minute:g} min: {entry.what}. {entry.result}"
+        if entry.written:
+            line += f" {_by_hand(entry)}"
         if number in by_entry and entry.reading:
             out, left = by_entry[number]
             line += f" {_said(entry.reading, out, signatures)} {len(left.fitting) + len(left.unknown)} are left."
-        elif entry.reading:
+        elif entry.reading and not entry.written:
             line += " The plant was changed before, so this excludes nothing."
         told.append(line)
+    if by_hand := io_sheet.forced(session.line):
+        told.append(f"At the end these outputs were still written by hand, not by the program: {', '.join(by_hand)}.")
     told += [f"It was: {c.fault.name}, {c.place.words}. {c.fault.what}" for c in case.chosen]
     if marks.path and len(case.chosen) == 1:
         steps = "; then ".join(
@@ -31,6 +36,16 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
         )
         told.append(f"A good path: {steps}.")
     return tuple(told)
+
+
+def _by_hand(entry: Entry) -> str:
+    """What follows from words that a person wrote."""
+    if f"{STANDING} before, {TURNING}" in entry.result:
+        return (
+            "A drive that turns with words by hand has its cable, address, format and sources in order. What held it "
+            "is in the words of the program, unless the fault comes and goes."
+        )
+    return "It excludes nothing: the words were yours, not those of the program."
 
 
 def _said(reading: Reading, out: list[Chosen], signatures: Signatures) -> str:
