@@ -131,6 +131,11 @@ def refusal_meaning(refused: ServiceRefusal) -> str:
     >>> refusal_meaning(ServiceRefusal(0xDE, 0xB5))
     'Read refused, error B5 (access: state conflict): the drive is still working on the request: read again.'
     """
+    if refused.decode != DECODE:
+        return (
+            f"The octet before the error code is {refused.decode:02X}, not {DECODE:02X}: our table does not tell this "
+            "code; look it up in the drive's manual."
+        )
     kind = "Read" if refused.function == READ | REFUSED else "Write"
     found = facts.where("acyclic_service_errors", code=f"16#{refused.code_1:02X}")
     if not found:

@@ -17,6 +17,7 @@ from helpers.verdict import Degree, Finding, at_least, at_most
 
 OUTCOMES = ("done", "not done", "not possible")
 NAMEPLATES, WAIT, MEASURE = "read the nameplates", "wait", "measure the DC link"
+LIVE = "DC link"  # the rule on the voltage that is left
 
 # The units of readings that are numbers, with the range in which one can be meant.
 _RANGES = {"min": (0.0, 600.0), "V": (-2000.0, 2000.0), "%": (-200.0, 200.0), "address": (0.0, 126.0)}
@@ -257,7 +258,7 @@ def _dc_link(checklist: Checklist) -> list[Finding]:
     if value is None:
         return []
     to_do = "Touch nothing, close what is open, wait and measure again. If it stays, call somebody qualified for this."
-    return [at_most(rule="DC link", place=MEASURE, value=abs(value), limit=touch_limit(), unit="V", to_do=to_do)]
+    return [at_most(rule=LIVE, place=MEASURE, value=abs(value), limit=touch_limit(), unit="V", to_do=to_do)]
 
 
 def _missing(step: Step) -> Finding:

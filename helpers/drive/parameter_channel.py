@@ -21,7 +21,7 @@ from helpers.errors import OutOfRange, Unreadable, in_range, one_of
 
 OCTETS = 8
 SUBINDEX_BYTES = ("high", "low")  # where the subindex stands in IND; makers differ
-NO_TASK, REFUSED, NO_RIGHTS = 0, 7, 8
+NO_TASK, DESCRIPTION, REFUSED, NO_RIGHTS = 0, 3, 7, 8
 
 
 @dataclass(frozen=True)
@@ -54,6 +54,11 @@ class Task:
     source: str
     standing: str
 
+    @property
+    def indexed(self) -> bool:
+        """True if IND names an element: of an array, or of the description (the latter is from memory)."""
+        return self.array or self.answers == (DESCRIPTION,)
+
 
 @dataclass(frozen=True)
 class Answer:
@@ -67,6 +72,11 @@ class Answer:
     meaning: str
     source: str
     standing: str
+
+    @property
+    def indexed(self) -> bool:
+        """As for a task."""
+        return self.array or self.identifier == DESCRIPTION
 
 
 @dataclass(frozen=True)
@@ -198,7 +208,7 @@ def change(number: int, value: int, *, bits: int = 16, subindex: int | None = No
     (task,) = (
         t.identifier
         for t in tasks()[:10]  # the profile's own; those above are extensions of single makers
-        if t.writes and t.width == bits and t.array == (subindex is not None) and t.answers != (3,)
+        if t.writes and t.width == bits and t.array == (subindex is not None) and t.answers != (DESCRIPTION,)
     )
     return Channel(task, number, subindex or 0, value_of(value, bits))
 
@@ -293,7 +303,7 @@ def explain_request(request: Channel, *, subindex_byte: str = "high") -> tuple[F
     """A request, field by field; subindex_byte as for `encode`."""
     task = tasks()[request.identifier & 0xF]
     identifier = f"task {task.identifier}: {task.name} ({task.meaning})"
-    return _explain(encode(request, subindex_byte=subindex_byte), request, identifier, task.width, task.array, "")
+    return _explain(encode(request, subindex_byte=subindex_byte), request, identifier, task.width, task.indexed, "")
 
 
 def explain_answer(answer: Channel, *, subindex_byte: str = "high") -> tuple[Field, ...]:
@@ -305,15 +315,17 @@ def explain_answer(answer: Channel, *, subindex_byte: str = "high") -> tuple[Fie
     got = answers()[answer.identifier & 0xF]
     error = refusal(answer.value & 0xFFFF).sentence if got.identifier == REFUSED else ""
     identifier = f"answer {got.identifier}: {got.name} ({got.meaning})"
-    return _explain(encode(answer, subindex_byte=subindex_byte), answer, identifier, got.width, got.array, error)
+    return _explain(encode(answer, subindex_byte=subindex_byte), answer, identifier, got.width, got.indexed, error)
 
 
-def _explain(sent: bytes, channel: Channel, identifier: str, width: int, array: bool, error: str) -> tuple[Field, ...]:
+def _explain(
+    sent: bytes, channel: Channel, identifier: str, width: int, indexed: bool, error: str
+) -> tuple[Field, ...]:
     octets = sent.hex(" ").upper()
     known = profile_parameter(channel.number)
     name = f" ({known.name})" if known else ""
     report = "1: the drive reports a changed parameter" if channel.report else "0: no report"
-    index = f"element {channel.subindex}" if array else f"{channel.subindex}, not used by this task"
+    index = f"element {channel.subindex}" if indexed else f"{channel.subindex}, not used by this task"
     return (
         Field("PKE bits 15-12", octets[:5], identifier),
         Field("PKE bit 11", octets[:5], report),

@@ -140,16 +140,16 @@ def time_view(parameters: int, cycle_ms: float, work_ms: float, pause: bool) -> 
     by_request = acyclic_effort(parameters, cycle_s=cycle_ms / 1e3, work_s=work_ms / 1e3)
     ways = (("cyclic channel", by_channel), ("acyclic request", by_request))
     longest = max(by_channel.time_s, by_request.time_s) or 1.0
-    says = ", ".join(f"{name} {way.time_s * 1e3:.4g} ms" for name, way in ways)
+    says = ", ".join(f"{name} {_ms(way.time_s)}" for name, way in ways)
     sheet = Drawing(760, 70, says)
     for n, (name, way) in enumerate(ways):
         y = 8.0 + 32 * n
         sheet.text(4, y + 15, name, size=12, anchor="start")
         sheet.box(120, y, max(1.0, 480 * way.time_s / longest), 20, fill=SKY, stroke=BLUE, line=1)
-        sheet.text(126 + 480 * way.time_s / longest, y + 15, f"{way.time_s * 1e3:.4g} ms", size=12, anchor="start")
+        sheet.text(126 + 480 * way.time_s / longest, y + 15, _ms(way.time_s), size=12, anchor="start")
     return View(
-        f"{parameters} parameters: {by_channel.time_s * 1e3:.4g} ms over the cyclic channel, "
-        f"{by_request.time_s * 1e3:.4g} ms by acyclic requests.",
+        f"{parameters} parameter{'s' if parameters > 1 else ''}: {_ms(by_channel.time_s)} over the cyclic channel, "
+        f"{_ms(by_request.time_s)} by acyclic requests.",
         because="Calculated. The program's own cycle comes on top of both; a controller that spares less time for "
         "acyclic telegrams needs longer.",
         pictures=[sheet],
@@ -157,12 +157,17 @@ def time_view(parameters: int, cycle_ms: float, work_ms: float, pause: bool) -> 
     )
 
 
+def _ms(time_s: float) -> str:
+    """Four figures, and never a power of ten."""
+    return f"{float(f'{time_s * 1e3:.4g}'):.15g} ms"
+
+
 def time_panel() -> Panel:
     """The cyclic channel against acyclic requests."""
     return Panel(
         "Which way is faster?",
         {
-            "parameters": fields.whole("parameters", "20", 0, 1000),
+            "parameters": fields.whole("parameters", "20", 1, 1000),
             "cycle_ms": fields.decimal("bus cycle, ms", "3", 0.1, 1000),
             "work_ms": fields.decimal("drive's work, ms", "10", 0, 1000),
             "pause": fields.tick("a pause (task 0) after each"),

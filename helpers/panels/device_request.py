@@ -14,7 +14,7 @@ from helpers.device.signals import Signal, list_parameter
 from helpers.drive import device_request as own
 from helpers.drive import parameter_channel as channel
 from helpers.drive.device_request import DeviceAnswer, DeviceRequest
-from helpers.drive.parameter_store import FIRST_SUBINDEX, demo_store
+from helpers.drive.parameter_store import FIRST_SUBINDEX, demo_store, number_of
 from helpers.drive.parameters import value_of
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SKY, Drawing
@@ -56,6 +56,8 @@ def request_view(before: int, count: int, task: int, number: int, value: int, ru
     if acted:
         sentence = own.explain(asked, answer)
         because = f"The running number went from {before} to {count}: the drive acts once and repeats {count}."
+        if parameter and answer.result == own.DONE and (signed := number_of(parameter, answer.value)) != answer.value:
+            because += f" With its sign the value is {signed}."
     else:
         sentence = f"The drive does nothing: the running number is still {count}."
         because = (

@@ -10,6 +10,7 @@ import ipywidgets as widgets
 import traitlets
 
 from helpers.drive.before_bus import (
+    LIVE,
     OUTCOMES,
     Checklist,
     Step,
@@ -46,7 +47,7 @@ def first_run_view(checklist: Checklist, name: str, plan: Plan | None = None,
     others: the lists of further drives, which go into the same files; plan: the plan whose site record they join.
     """
     step, findings = step_called(name), judge(checklist)
-    told = worst_first(wrong(findings))
+    told = sorted(worst_first(wrong(findings)), key=lambda finding: finding.rule != LIVE)  # what can kill comes first
     left = open_steps(checklist)
     first = must_come_first(checklist, name)
     return View(
@@ -79,9 +80,8 @@ def _sentence(checklist: Checklist, told: Sequence[Finding], left: Sequence[Step
 
 
 def _said(finding: Finding) -> str:
-    return (
-        f"{finding.rule.capitalize()}, {finding.place}: {finding.found}; allowed is: {finding.allowed}. {finding.to_do}"
-    )
+    rule = f"{finding.rule[0].upper()}{finding.rule[1:]}"
+    return f"{rule}, {finding.place}: {finding.found}; allowed is: {finding.allowed}. {finding.to_do}"
 
 
 def _caution(step: Step, first: Sequence[Step]) -> str:

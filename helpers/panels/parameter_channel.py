@@ -10,7 +10,7 @@ from helpers.device.identifiers import octets_from_text
 from helpers.drive import parameter_channel as channel
 from helpers.drive.parameter_channel import Channel
 from helpers.drive.parameter_dialogue import Cycle, Dialogue, dialogue
-from helpers.drive.parameter_store import Store, demo_store, power_cycle, respond
+from helpers.drive.parameter_store import Store, demo_store, number_of, power_cycle, respond
 from helpers.drive.parameter_text import Task, request, tasks
 from helpers.drive.parameters import STORE, cautious, value_of
 from helpers.errors import Unreadable
@@ -18,6 +18,8 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+
+_COUNT = 6  # the answer that bears a number of elements, not a value of the parameter
 
 WRITE_CAUTION = (
     "Writing a parameter can change how the machine moves: ramps, limits, directions. Drive stopped and secured "
@@ -41,7 +43,9 @@ def words_drawing(shown: Channel, octets: bytes, *, kind: str = "task") -> Drawi
                 sheet.text(x + 11, 18, bit, size=11, fill=GREY)
         middle = 8 + (15 - (high + low) / 2) * 24 + n * 4 + 11
         sheet.text(middle, 66, text, size=12, bold=True)
-    for n, (name, under) in enumerate((("IND", f"element {shown.subindex}"), ("PWE1", "high"), ("PWE2", "low"))):
+    known = (channel.tasks() if kind == "task" else channel.answers())[shown.identifier]
+    index = f"element {shown.subindex}" if known.indexed else "not used"
+    for n, (name, under) in enumerate((("IND", index), ("PWE1", "high"), ("PWE2", "low"))):
         x = 424 + n * 112
         sheet.box(x, 24, 104, 26, fill=SAND if n else PAPER, stroke=INK, line=1)
         sheet.text(x + 52, 42, spelled[n + 1], size=14)
@@ -59,7 +63,7 @@ def task_view(identifier: int, number: int, subindex: int, value: int, subindex_
     asked = Channel(
         identifier,
         number,
-        subindex if task.array or identifier == 9 else 0,
+        subindex if task.indexed else 0,
         value_of(value, task.width) if task.width else 0,
     )
     octets = channel.encode(asked, subindex_byte=subindex_byte)
@@ -74,13 +78,24 @@ def task_view(identifier: int, number: int, subindex: int, value: int, subindex_
         notes.append(_counted_from())
     return View(
         f"{octets.hex(' ').upper()}. The demo drive answers {answered}.",
-        because=" ".join([*notes, channel.match(asked, answer).sentence]),
+        because=" ".join([*notes, channel.match(asked, answer).sentence, *_in_the_drive(answer)]),
         caution=WRITE_CAUTION if task.writes else "",
         pictures=[words_drawing(asked, octets)],
         rows=[_row("request", f) for f in channel.explain_request(asked, subindex_byte=subindex_byte)]
         + [_row("answer", f) for f in channel.explain_answer(answer, subindex_byte=subindex_byte)],
         sources=[f"task {task.identifier}: {task.source or 'no source'} ({task.standing})", *_index_sources()],
     )
+
+
+def _in_the_drive(answer: Channel) -> list[str]:
+    """What the demo drive calls the parameter, its unit, and the value with its sign where a sign was lost."""
+    known = next((p for p in demo_store().parameters if p.number == answer.number), None)
+    if known is None or channel.answers()[answer.identifier].kind != "value":
+        return []
+    value = number_of(known, answer.value) if answer.identifier != _COUNT else answer.value
+    unit = f", in steps of {known.unit}" if known.unit else ""
+    signed = f" With its sign the value is {value}." if value != answer.value else ""
+    return [f"In the demo drive {known.number} is: {known.name}{unit}.{signed}"]
 
 
 def _counted_from() -> str:
@@ -145,9 +160,9 @@ def answer_view(asked: bytes | None, answer: bytes, subindex_byte: str) -> View:
     """An answer field by field, and whether it belongs to the request."""
     got = channel.decode(answer, subindex_byte=subindex_byte)
     rows = [_row("answer", f) for f in channel.explain_answer(got, subindex_byte=subindex_byte)]
-    sentence, because = channel.explain_answer(got)[-1].meaning, ""
-    known = channel.answers()[got.identifier]
-    sentence = f"Answer {known.identifier}, parameter {got.number}: {sentence.rstrip('.')}."
+    known, because = channel.answers()[got.identifier], ""
+    said = known.name if known.identifier == channel.NO_RIGHTS else channel.explain_answer(got)[-1].meaning
+    sentence = f"Answer {known.identifier}, parameter {got.number}: {said.rstrip('.')}."
     if asked is not None:
         wanted = channel.decode(asked, subindex_byte=subindex_byte)
         found = channel.match(wanted, got)

@@ -81,10 +81,11 @@ def setpoint_view(
     if isinstance(entered, int):
         said = f"{word} = {result.counts} counts = {all_units}."
     else:
-        said = f"{result.asked:g} {unit} is {result.counts} counts: the word {word} ({all_units})."
+        counts = "" if unit == "counts" else f" {result.counts} counts:"
+        said = f"{result.asked:g} {unit} is{counts} the word {word} ({all_units})."
     because = [
         f"100 % is {' = '.join(f'{reference:.5g} {u}' for u, reference in found.references.items() if u != '%')}.",
-        lost_digit(result.step, unit),
+        lost_digit(*((result.step, unit) if unit != "counts" else (rpm / known.full, "rpm"))),
     ]
     if result.saturated:
         because.insert(0, _beyond(known, typed_a_word=isinstance(entered, int)))
@@ -244,7 +245,8 @@ def two_sides_view(
         because.append("At 0 every scaling agrees: test with a value that is not 0.")
     if got.held:
         because.append("The number is beyond what one side carries and was held at its limit.")
-    because.append("The bus reports nothing: every word is a valid one. Only a look at the speed shows it.")
+    if not got.alike:
+        because.append("The bus reports nothing: every word is a valid one. Only a look at the speed shows it.")
     known = form(drive_format)
     marks = [(wanted * program_rpm / drive_rpm, "wanted"), (got.percent, "what runs")]
     return View(

@@ -77,6 +77,7 @@ def test_polling_until_ready():
         ("DF 80 B7 00", "header of the parameter request is faulty"),
         ("DE 80 C2 00", "(resource: busy)."),
         ("DE 80 01 00", "error 01: not in the table"),
+        ("DE FE B5 00", "is FE, not 80"),  # decode 80: ABB FPBA-01 manual p.103; the codes of others are not ours
     ],
 )
 def test_refused_services(octets, says):

@@ -123,6 +123,13 @@ def upload(entry, content, name="first-run.csv"):
                           "last_modified": datetime(2026, 1, 1, tzinfo=UTC)},)  # fmt: skip
 
 
+def test_a_live_dc_link_is_said_first():
+    checklist = marked(marked(Checklist("Cooling fan"), "wait", "done", reading="12"), "lock", "done")
+    checklist = marked(checklist, "measure the DC link", "done", reading="86 V")
+    view = first_run_view(checklist, "lock")
+    assert view.degree is Degree.BROKEN and view.because.startswith("DC link") and "86 V" in view.because
+
+
 def test_a_saved_list_goes_on_and_a_bad_one_is_named_row_by_row(panel, entry):
     view = first_run_view(filled(NAMES[:7], "Grinder"), "lock")
     upload(entry, view.files[0].content)

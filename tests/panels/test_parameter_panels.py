@@ -49,6 +49,8 @@ def refused(panel, name, *nonsense):
         (2, 927, 0, 1, "23 9F 00 00 00 00 00 01"),  # Lenze 931M/W manual p.46
         (6, 964, 0, 0, "63 C4 00 00 00 00 00 00"),  # Toshiba manual E6581738 p.17
         (3, 121, 5, -2, "30 79 00 00 FF FF FF FE"),  # calculated from the layout; no array, so no subindex
+        (9, 964, 5, 0, "93 C4 00 00 00 00 00 00"),  # calculated: the number of elements belongs to no element
+        (4, 110, 5, 0, "40 6E 05 00 00 00 00 00"),  # from memory: IND names the element of the description
     ],
 )
 def test_a_task_becomes_its_octets(identifier, number, subindex, value, octets):
@@ -63,6 +65,14 @@ def test_the_subindex_may_stand_in_the_other_byte():
     assert "counts elements from 1" in task_view(7, 915, 3, 140, "high").because
 
 
+def test_the_demo_drive_tells_name_unit_and_sign():
+    assert "110 is: ramp up time, in steps of 0.1 s" in task_view(2, 110, 0, 95, "high").because
+    assert "With its sign the value is -70000" in task_view(1, 121, 0, 0, "high").because
+    assert "With its sign the value is -70000" in own_view(6, 7, 2, 121, -70000, running=False).because
+    assert "In the demo drive" not in task_view(2, 110, 0, 7000, "high").because  # refused: no value
+    assert "not used" in task_view(1, 110, 0, 0, "high").pictures[0].svg
+
+
 def test_answers_are_read_and_held_against_the_request():
     answer = octets_of("139A 0000 0000 0065")  # Toshiba manual E6581738 p.17
     assert "parameter 922: 101" in answer_view(None, answer, "high").sentence
@@ -70,6 +80,8 @@ def test_answers_are_read_and_held_against_the_request():
     assert "task before" in answer_view(octets_of("13 96 00 00 00 00 00 00"), answer, "high").because
     refusal = answer_view(None, octets_of("70 2D 80 00 00 00 00 00"), "high")  # Delta PD-01 manual p.19
     assert "no parameter of this number" in refusal.sentence
+    no_right = answer_view(None, octets_of("80 6E 00 00 00 00 00 00"), "high")  # answer 8: Lenze 931M/W manual p.43
+    assert "no right to change" in no_right.sentence
     assert "value is -2" in answer_view(None, octets_of("10 70 00 00 00 00 FF FE"), "high").because
     assert "value is -70000" in answer_view(None, octets_of("20 79 00 00 FF FE EE 90"), "high").because
 
@@ -137,6 +149,7 @@ def test_the_lists_of_the_free_words():
 
 
 def test_time_by_both_ways():
+    assert "1000 parameters: 15000 ms" in time_view(1000, 3, 10, pause=False).sentence  # 5 cycles of 3 ms for each
     view = time_view(10, 2.0, 10.0, pause=False)
     assert "120 ms over the cyclic channel, 102 ms by acyclic" in view.sentence  # 60 and 51 cycles of 2 ms
     panel = time_panel()

@@ -51,6 +51,8 @@ def test_at_the_edges_of_the_format():
     assert "10000 only" in shown(0x4000, format="10000").because
     assert not shown((0.0, "rpm")).caution
     assert [r["word"] for r in over.folded[0][1]] == ["16#7FFE", "16#7FFF"]
+    counts = shown((-1.0, "counts"))
+    assert counts.sentence.startswith("-1 counts is the word 16#FFFF") and "One count is 0.09155 rpm" in counts.because
 
 
 def test_a_fan_tells_its_power_and_no_flow_backwards():
