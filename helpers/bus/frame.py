@@ -23,13 +23,15 @@ from helpers.errors import Unreadable, WorkbookError, in_range, one_of
 _BYTES = {row["name"]: row.whole("octet") for row in facts.rows("telegram_bytes")}
 SD1, SD2, SD3, SD4, ED, SC = (_BYTES[name] for name in ("SD1", "SD2", "SD3", "SD4", "ED", "SC"))
 _SD2_ROW = facts.one("telegram_lengths", telegram="SD2")
-SD3_DATA: Final = facts.one("telegram_lengths", telegram="SD3").whole("octets") - 6
+_OCTETS = {row["telegram"]: row.whole("octets") for row in facts.rows("telegram_lengths")}
+SD3_DATA: Final = _OCTETS["SD3"] - _OCTETS["SD1"]
 # LE counts DA, SA and FC beside the data.
 LE_LEAST: Final = _SD2_ROW.whole("data_least") + 3
 LE_MOST: Final = _SD2_ROW.whole("data_most") + 3
 ABSENT: Final = -1
 EXTENDED: Final = 0x80  # bit 7 of DA or SA: the number of a service access point follows (from memory)
-HIGHEST_TOKEN: Final = 126  # an address that can hold the token; 127 speaks to all and is no station's
+# The highest address that can hold the token; the one above speaks to all and is no station's.
+HIGHEST_TOKEN: Final = facts.one("address_ranges", meaning="broadcast").whole("low") - 1
 
 _START = re.compile(b"[%s]" % re.escape(bytes((SD1, SD2, SD3, SD4, SC))))
 _FORMATS = "M. Felser, PROFIBUS Manual, telegram formats"
@@ -334,5 +336,5 @@ def _why(data: bytes, at: int, end: int) -> str:
 
 
 _new = tuple.__new__  # makes a named tuple in half the time; the reader makes two for every telegram
-_FIXED = {SD1: 6, SD3: 6 + SD3_DATA, SD4: 3}
+_FIXED = {SD1: _OCTETS["SD1"], SD3: _OCTETS["SD3"], SD4: _OCTETS["token"]}
 _PADDING = bytes(8)
