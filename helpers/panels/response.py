@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from math import isclose
+
 from helpers.bus.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.message_cycle import Exchange, time_text
 from helpers.bus.response import ResponseTime, response_time
 from helpers.bus.timing import bit_rate_text, bit_rates
-from helpers.bus.watchdog import check_watchdog, propose_target_rotation, propose_watchdog
+from helpers.bus.watchdog import (
+    BASES_S,
+    FACTOR_MOST,
+    check_watchdog,
+    propose_target_rotation,
+    propose_watchdog,
+    watchdog_factors,
+)
 from helpers.panels import fields
 from helpers.panels.cycle import bars, demo_stations, read_stations
 from helpers.panels.panel import Panel
@@ -88,8 +97,19 @@ def _rows(alone: BusCycle, cycle: BusCycle, watchdog_s: float, other: str) -> li
     rows.append(_row("watchdog proposed", proposal.factors.time_s, f"{proposal}: {proposal.why}"))
     if watchdog_s:
         reserve = f"{watchdog_s / cycle.worst.seconds:.1f} times the worst cycle fit into it"
-        rows.append(_row("watchdog set", watchdog_s, reserve))
+        rows.append(_row("watchdog set", watchdog_s, reserve + _next_time(watchdog_s)))
     return rows
+
+
+def _next_time(watchdog_s: float) -> str:
+    """What will be set instead of a time that no two factors give, in words; empty where two factors give it."""
+    if not BASES_S[0] <= watchdog_s <= BASES_S[0] * FACTOR_MOST**2:
+        return ""
+    found = watchdog_factors(watchdog_s)
+    if isclose(found.time_s, watchdog_s):
+        return ""
+    product = f"{time_text(found.base_s)} · {found.factor_1} · {found.factor_2}"
+    return f"; two factors do not give it, the next is {time_text(found.time_s)} = {product}"
 
 
 def _row(what: str, seconds: float, how: str) -> Row:

@@ -51,6 +51,14 @@ def test_the_watchdog_is_judged_on_both_sides(watchdog_s, degree):
     assert any(line["what"] == "watchdog set" for line in view.rows) == (watchdog_s > 0)
 
 
+@pytest.mark.parametrize(("watchdog_s", "instead"), [(0.256, "260 ms"), (2.57, "2.58 s"), (0.2, ""), (650.25, "")])
+def test_a_time_that_no_two_factors_give_is_named_with_the_next_one(watchdog_s, instead):
+    # PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.734 eq. 8: 10 ms times two factors of one octet each
+    view = response_view(SIX, watchdog_s=watchdog_s)
+    (how,) = [line["how"] for line in view.rows if line["what"] == "watchdog set"]
+    assert (f"the next is {instead} = 10 ms ·" in how) if instead else "factors" not in how
+
+
 def test_a_second_master_lengthens_everything_and_its_share_is_told():
     alone, computer, second = (response_view(SIX, other=other) for other in (ALONE, COMPUTER, SECOND))
     times = [seconds(row(view, "bus cycle, typical")["time"]) for view in (alone, computer, second)]
