@@ -10,7 +10,7 @@ from helpers.drive.mechanics import fan
 from helpers.drive.scaling import Format, Scaled, form, lost_digit
 from helpers.drive.two_sides import COUNTS_TAKEN, HIGHEST, PROFILE, READ_AS, THOUSANDS, understood
 from helpers.panels import fields
-from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, SAND, SKY, Drawing
+from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
 
@@ -36,6 +36,7 @@ def scale_drawing(known: Format, shown: Sequence[tuple[float, str]], *, referenc
     if high < _ENDS - 1:
         for side in (-150.0, 150.0):
             sheet.text(_x(side), 89, "not carried", size=11, fill=GREY)
+    words: list[tuple[float, str]] = []
     for percent in (-200, -100, 0, 100, 200):
         x = _x(percent)
         sheet.line(x, 72, x, 98, stroke=INK, width=1.5)
@@ -43,7 +44,7 @@ def scale_drawing(known: Format, shown: Sequence[tuple[float, str]], *, referenc
         counts = max(known.low, min(known.high, round(percent / 100 * known.full)))
         inside = low - 1 <= percent <= high + 1
         number = scaling.unsigned(counts, bits=known.bits)
-        sheet.text(x, 66, f"16#{number:0{known.bits // 4}X}" if inside else "–", size=11, fill=GREY)
+        words.append((x, f"16#{number:0{known.bits // 4}X}" if inside else "–"))
         if unit != "%":
             sheet.text(x, 126, _minus(f"{_four(percent / 100 * reference)} {unit}"), size=11, fill=GREY)
     for n, (share, text) in enumerate(shown):
@@ -53,6 +54,9 @@ def scale_drawing(known: Format, shown: Sequence[tuple[float, str]], *, referenc
         sheet.path([(x - 5, y + 4), (x + 5, y + 4), (x, y + 11)], stroke=colour, fill=colour)
         anchor = "start" if x < 200 else "end" if x > 560 else "middle"
         sheet.text(x, y, text, size=13, fill=colour, bold=True, anchor=anchor)
+    for x, text in words:  # on top of a mark that comes through, so that both can be read
+        sheet.box(x - 3.5 * len(text), 57, 7 * len(text), 12, fill=PAPER, stroke=PAPER, line=0)
+        sheet.text(x, 66, text, size=11, fill=GREY)
     return sheet
 
 
