@@ -51,12 +51,16 @@ class Values:
 class Settings:
     """What is `set` in the drive, and what is `active`: the drive works with the active values.
 
+    given: the station address that it was given over the bus (Set_Slave_Add), None for none. It stays when the supply
+    goes, and counts in place of the one that is set. Only some drives take one.
+
     >>> Settings().active.address
     126
     """
 
     set: Values = Values()
     active: Values = Values()
+    given: int | None = None
 
 
 NAMES = tuple(field.name for field in fields(Values))
@@ -153,7 +157,8 @@ def changed(settings: Settings, name: str, value: int | str) -> Settings:
         one_of(row["own_name"], value, [each["choice"] for each in choices(name)])
     one: dict[str, Any] = {name: value}
     now = replace(settings.set, **one)
-    return Settings(now, settings.active if needs_power_cycle(name) else replace(settings.active, **one))
+    active = settings.active if needs_power_cycle(name) else replace(settings.active, **one)
+    return replace(settings, set=now, active=active)
 
 
 def power_cycle(settings: Settings) -> Settings:
@@ -161,8 +166,11 @@ def power_cycle(settings: Settings) -> Settings:
 
     >>> power_cycle(changed(Settings(), "address", 10)).active.address
     10
+    >>> power_cycle(Settings(given=22)).active.address
+    22
     """
-    return Settings(settings.set, settings.set)
+    address = settings.set.address if settings.given is None else settings.given
+    return replace(settings, active=replace(settings.set, address=address))
 
 
 def waiting(settings: Settings) -> tuple[str, ...]:

@@ -316,6 +316,25 @@ def test_addresses_are_what_the_fault_says():
     assert put("address as delivered", "Cooling fan").device("Cooling fan").address == 126
 
 
+def test_an_address_over_the_bus_stays_and_only_a_drive_whose_description_allows_it_can_have_one():
+    # Set_Slave_Add_supp = 1: M. Felser, PROFIBUS Manual, address changes. Here only the description of drive C says so.
+    (place,) = by_key("duplicate over the bus").places(mill())
+    assert place.device == "Dust filter valve"
+    wanted = {s.name: s.address for s in demo().loaded.stations}
+    for seed in range(20):
+        settings = put("duplicate over the bus", "Dust filter valve", seed).device("Dust filter valve").settings
+        assert settings.set.address == wanted["Dust filter valve"] != settings.active.address in wanted.values()
+    line = Line(put("duplicate over the bus", "Dust filter valve"))
+    taken = line.installation.device("Dust filter valve").address
+    other = next(name for name, address in wanted.items() if address == taken)
+    line.run(2.0)
+    line.power_cycle("Dust filter valve")
+    line.run(2.0)
+    assert line.installation.device("Dust filter valve").address == taken, "the supply was off, and it stays"
+    assert line.handler("Dust filter valve").counters.lost > 0, "nobody is where it should be"
+    assert line.handler(other).counters.damaged > 0, "and two answer at one address"
+
+
 def test_what_is_not_loaded_is_right_in_the_engineering_computer_alone():
     for seed in range(10):
         broken = put("not loaded", "Cooling fan in the project", seed)

@@ -31,9 +31,9 @@ KNOWN: dict[frozenset[str], str] = {}
 
 
 @cache
-def line(bit_rate, *, box=False):
-    """Three stations; the format has a parameter channel; with a box, it and not the last plug ends the line."""
-    network = row(2, bit_rate, data_format="PPO 1")
+def line(bit_rate, *, box=False, data_format="PPO 1"):
+    """Three stations; PPO 1 has a parameter channel; with a box, it and not the last plug ends the line."""
+    network = row(2, bit_rate, data_format=data_format)
     if box:
         (segment,) = network.segments
         first, middle, last = segment.stations
@@ -44,10 +44,14 @@ def line(bit_rate, *, box=False):
 
 @pytest.fixture(scope="module")
 def signatures():
-    """The line at 1.5 Mbit/s, at 12 Mbit/s with a box at its end, and at 93.75 kbit/s."""
+    """The line at 1.5 Mbit/s, at 12 Mbit/s with drives of another type and a box at its end, and at 93.75 kbit/s."""
     kept = signature.VARIANTS
     signature.VARIANTS = kept if ALL_SIZES else kept[:1]
-    yield [Signatures(line(1_500_000)), Signatures(line(12_000_000, box=True)), Signatures(line(93_750))]
+    yield [
+        Signatures(line(1_500_000)),
+        Signatures(line(12_000_000, box=True, data_format="PPO 3")),
+        Signatures(line(93_750)),
+    ]
     signature.VARIANTS = kept
 
 

@@ -13,6 +13,7 @@ from helpers.facts import DATA, rows
 from helpers.line.build import installation_of
 from helpers.line.compare import differences, healthy
 from helpers.line.faults.catalogue import FAULTS, by_key, possible
+from helpers.line.faults.fault import Chosen, combined
 from helpers.line.place import Place, controller, find
 from helpers.line.repairs.catalogue import REPAIRS
 from helpers.line.repairs.catalogue import by_key as repair
@@ -114,6 +115,19 @@ def test_what_is_set_waits_for_the_supply_and_what_is_changed_for_loading():
     assert healthy(done("load controller", "Controller", changed), demo())
     at_once = done("set run source", "Cooling fan", put("run source local", "Cooling fan"))
     assert healthy(at_once, demo())
+
+
+def test_an_address_over_the_bus_is_put_right_the_same_way_and_not_at_the_device():
+    broken, valve = put("duplicate over the bus", "Dust filter valve"), "Dust filter valve"
+    turned = done("power cycle", valve, done("set address", valve, broken))
+    assert differences(turned, demo()) == differences(broken, demo()) != ()
+    assert healthy(done("address over the bus", valve, broken), demo())
+    # The ident number must match, and only a station with supply takes it: M. Felser, PROFIBUS Manual, address changes.
+    other = combined(demo(), [Chosen(f, find(w, f.places(demo()))) for f, w in (
+        (by_key("duplicate over the bus"), valve), (by_key("ident mismatch"), f"{valve} in the project"))])  # fmt: skip
+    assert done("address over the bus", valve, other) == other
+    dark = broken.with_device(valve, powered=False)
+    assert done("address over the bus", valve, dark) == dark
 
 
 def test_loading_brings_everything_that_was_changed():

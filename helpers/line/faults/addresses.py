@@ -6,6 +6,7 @@ from random import Random
 
 from helpers.bus.address import LAST_USABLE
 from helpers.drive.settings import Values
+from helpers.line.faults import over_bus
 from helpers.line.faults.fault import Fault
 from helpers.line.faults.settings import with_values
 from helpers.line.installation import Installation
@@ -75,6 +76,18 @@ def _by_project(installation: Installation, place: Place, random: Random) -> Ins
     return both(installation, place.device, address=taken)
 
 
+def _takes(installation: Installation) -> tuple[Place, ...]:
+    """Stations that answer where they are asked, and would take another address over the bus."""
+    able = over_bus.able(installation)
+    return tuple(p for p in _one_of_many(installation) if p in able and installation.device(p.device).on_bus)
+
+
+def _by_program(installation: Installation, place: Place, random: Random) -> Installation:
+    taken = random.choice(_others(installation, place.device))
+    settings = over_bus.given(installation.device(place.device).settings, taken)
+    return installation.with_device(place.device, settings=settings)
+
+
 FAULTS = (
     Fault(
         "duplicate address",
@@ -125,5 +138,15 @@ FAULTS = (
         _listed,
         _by_project,
         (("address in the project", "load controller"),),
+    ),
+    Fault(
+        "duplicate over the bus",
+        "Address of another station given over the bus",
+        "addresses",
+        3,
+        "A program has given this station the address of another one by Set_Slave_Add; the one set at it is right.",
+        _takes,
+        _by_program,
+        (("address over the bus",), ("exchange device",)),
     ),
 )

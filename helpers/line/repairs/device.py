@@ -8,10 +8,16 @@ from typing import Any
 from helpers.bus.address import LAST_USABLE
 from helpers.device.formats import demo_formats, ppo_types
 from helpers.drive import settings as drive_settings
+from helpers.line.faults.over_bus import able
 from helpers.line.installation import Device, Installation
 from helpers.line.place import Place, devices, stations
+from helpers.line.repairs import over_bus
 from helpers.line.repairs.repair import LINK, MAINS, START, Repair
 
+_ALONE = (
+    "Another station at the same address would take the order too, and one in data exchange takes none: unplug the "
+    "station from the line and connect the engineering computer to it alone. Its drive stops."
+)
 _INSIDE = f"{MAINS} {LINK}"
 ADDRESSES = tuple(range(1, LAST_USABLE + 1))
 FORMATS = tuple(form.name for form in (*ppo_types(), *demo_formats()))
@@ -112,6 +118,8 @@ REPAIRS = (
     Repair("exchange device", "Exchange the device and restore its settings", f"{_INSIDE} {START}",
            stations, _exchanged, _planned_device, restarts=True),
     Repair("set address", "Set the address at the device", "", stations, **_set("address", ADDRESSES)),
+    Repair("address over the bus", "Give the station its address over the bus, then off and on", f"{_ALONE} {START}",
+           able, **(_set("address", ADDRESSES) | {"does": over_bus.does}), restarts=True),
     Repair("set format", "Set the data format at the drive", "", _drives,
            **_set("data_format", FORMATS)),
     Repair("set run source", "Set where the run command comes from", START, _drives,
