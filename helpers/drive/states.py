@@ -39,8 +39,7 @@ ON = 1 << 0
 CONTROL_BY_PLC = 1 << 10
 
 # The bits that the motor needs to follow its setpoint once it is in operation, and those that lead there.
-_FOLLOWING: tuple[int, ...] = (4, 5, 6)
-_NEEDED: tuple[int, ...] = (1, 2, 3, *_FOLLOWING, 10)
+_FOLLOWING, _NEEDED = 0b0000_0111_0000, 0b0100_0111_1110
 
 _STOP_OF_FAULT = {"coast": "fault", "ramp": "fault reaction", "quick": "fault reaction"}
 
@@ -385,17 +384,15 @@ def obstacles(
     if STATES[last.after][1]:
         if last.after != "operation" or conditions.local:
             return ()
-        looked_at, numbers = last.taken | CONTROL_BY_PLC, _FOLLOWING
+        looked_at, needed = last.taken | CONTROL_BY_PLC, _FOLLOWING
         told = [step(last.after, looked_at, looked_at, conditions, options).why]
-        reasons = told if any(not looked_at >> n & 1 for n in numbers) else []
+        reasons = told if needed & ~looked_at else []
         setpoint = setpoint if arrived & CONTROL_BY_PLC else None
     else:
-        looked_at, numbers = arrived, _NEEDED
+        looked_at, needed = arrived, _NEEDED
         told, reasons = [one.why for one in steps], [last.why]
     for bit in bits("control"):
-        missing = bit.number in numbers and not looked_at >> bit.number & 1
+        missing = needed & ~looked_at & 1 << bit.number
         if missing and not any(f"it {bit.number} is 0" in sentence for sentence in told):
             reasons = [*reasons, f"Bit {bit.number} is 0: {bit.zero}."]
-    if setpoint == 0:
-        reasons = [*reasons, "The setpoint is 0: the motor is held at standstill."]
-    return tuple(reasons)
+    return (*reasons, *(["The setpoint is 0: the motor is held at standstill."] if setpoint == 0 else []))
