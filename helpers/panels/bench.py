@@ -33,8 +33,10 @@ SPEEDS = {
     "as fast as it can": math.inf,
 }
 TICK_S, BUSY_S = 0.1, 0.04  # real time: from update to update, and how much of it an update may take
+_REST_S = 0.03  # between two updates, for whatever else the kernel has to do
 _LEAST_S = 0.02  # of it for the line, even if the picture takes long
 _ALONE_S = 600.0  # it runs so long by itself, then it waits for a hand
+HIGH = 530  # px: with the line above it fits on a small screen
 PANES = ("Fault", "Measure", "Repair", "Plant", "Record", "Words", "Front")
 
 
@@ -50,12 +52,13 @@ class BenchPanel(Tool):
         self._bar()
         self.picture = widgets.HTML()
         self._tools()
-        self._shown = widgets.VBox()
+        # What is tall is scrolled. Without this the browser would press the buttons flat.
+        self._shown = widgets.VBox(layout=widgets.Layout(flex="0 0 auto"))
         self.pane = widgets.ToggleButtons(options=PANES, style={"button_width": "auto"},
                                           layout=widgets.Layout(width="448px"))  # fmt: skip
         self.pane.observe(lambda _: self.guarded(self._turn), "value")
-        left = widgets.VBox([self.picture], layout=widgets.Layout(width="702px", height="490px", overflow="auto"))
-        right = widgets.VBox([self.pane, self._shown], layout=widgets.Layout(height="490px", overflow="auto"))
+        left = widgets.VBox([self.picture], layout=widgets.Layout(width="702px", height=f"{HIGH}px", overflow="auto"))
+        right = widgets.VBox([self.pane, self._shown], layout=widgets.Layout(height=f"{HIGH}px", overflow="auto"))
         super().__init__([self.bar, self.told, widgets.HBox([left, right])])
         self.layout = widgets.Layout(width="1150px", padding="4px 0")
         self._turn()
@@ -162,7 +165,7 @@ class BenchPanel(Tool):
 
     async def _go(self) -> None:
         """Update after update; between two, the kernel does what else there is to do."""
-        began = last = time.perf_counter()
+        began = last = due = time.perf_counter()
         while self.run.value:
             now = time.perf_counter()
             self.tick(min(now - last, 2 * TICK_S))
@@ -170,8 +173,8 @@ class BenchPanel(Tool):
             if now - began > _ALONE_S:
                 self.run.value = False
                 self.say(f"Paused by itself after {_ALONE_S / 60:g} minutes. Press Run to go on.")
-            busy = time.perf_counter() - now
-            await asyncio.sleep(max(TICK_S - busy, TICK_S - BUSY_S))
+            due = max(due + TICK_S, now)  # what came late is not made up for
+            await asyncio.sleep(max(due - time.perf_counter(), _REST_S))
 
     def tick(self, real_s: float) -> None:
         """One update: so much real time has passed. What goes wrong stops the line and is said."""

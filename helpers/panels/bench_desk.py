@@ -203,7 +203,8 @@ class FrontTool(Tool):
         drive = self._line().applications[self.drive.value]
         assert isinstance(drive, DriveApplication)
         did, care = press(drive, key), next(one.caution for one in keys() if one.key == key)
-        self.done.value = f"{_SMALL}<b>{html.escape(did)}</b> {html.escape(care)}</div>"
+        warned = f"<br>Caution for this key: {html.escape(care)}" if care else ""
+        self.done.value = f"{_SMALL}<b>{html.escape(did)}</b>{warned}</div>"
         self._show()
 
     def _show(self) -> None:

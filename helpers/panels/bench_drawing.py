@@ -118,7 +118,7 @@ def _legend(seen: Mapping[str, Seen], *, small: bool) -> list[str]:
     bar = "Bar above a plug: a terminator belongs there."
     if not small:
         return [said, bar]
-    below = f"Below a drive: {TURNS} turns, {STANDS} stands. R: repeater. {bar}"
+    below = f"Below a drive: {TURNS} turns, {STANDS} stands. R: repeater. {bar} Names: choose one segment."
     return [said, below]
 
 
@@ -211,5 +211,6 @@ def _mark(sheet: Drawing, spots: dict[tuple[int, int], tuple[float, float, float
         return  # in a segment that is not drawn now
     x, y, pitch = spot
     x += pitch / 2 if place.section >= 0 else -(9 if small else 26)
-    sheet.box(x - 11, y - 8, 22, 15, fill=PURPLE, stroke=PURPLE, round_=3)
-    sheet.text(x, y + 4, f"⚑{number}", size=11, fill=PAPER, bold=True)
+    high, up = (11, 1) if small else (15, 0)  # small: it leaves the addresses free
+    sheet.box(x - 11, y - 8 - up, 22, high, fill=PURPLE, stroke=PURPLE, round_=3)
+    sheet.text(x, y + 4 - 3 * up, f"⚑{number}", size=11, fill=PAPER, bold=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ from helpers.panels import fields
 from helpers.panels.bench_state import Bench
 from helpers.panels.bench_tools import WIDE, Tool, offer
 from helpers.panels.network_plan import DEMOS, PLAN_ENDINGS, UPLOADED, demo_plan, uploaded_plan
-from helpers.panels.view import caution
+from helpers.panels.view import Row, caution
 from helpers.plan.model import Network, Plan
 from helpers.plan.read import read_plan
 
@@ -47,6 +47,10 @@ class PlanTool(Tool):
         plan = self._read()
         return next((each for each in plan if each.name == self.network_list.value), plan.networks[0])
 
+    def say(self, trouble: str, rows: Sequence[Row] = ()) -> None:
+        """What is wrong with a plan; the network before it stays."""
+        super().say(trouble and f"{trouble} The network before it stays in use.", rows)
+
     def _read(self) -> Plan:
         name = self.plan.value
         if name == _GIVEN and self._given is not None:
@@ -75,11 +79,11 @@ class PlantTool(Tool):
 
     def __init__(self, bench: Callable[[], Bench], changed: Callable[[], object]) -> None:
         self._bench, self._changed = bench, changed
+        self._known: Bench | None = None
         self.stands = widgets.HTML()
         run = self.button("Controller: run", lambda: self._do(lambda b: b.switch_controller(run=True)))
         stop = self.button("Controller: stop", lambda: self._do(lambda b: b.switch_controller(run=False)))
         self.rate = self.list_of("bit rate", [(rate_text(rate), float(rate)) for rate in bit_rates()])
-        self.rate.value = bench().plan.bit_rate
         set_rate = self.button("Set bit rate", lambda: self._do(lambda b: b.set_bit_rate(self.rate.value)))
         self.device = self.list_of("supply of")
         cycle = self.button("Off and on again", lambda: self._do(lambda b: b.power_cycle(self.device.value)))
@@ -97,6 +101,8 @@ class PlantTool(Tool):
     def refresh(self) -> None:
         """The line is another one, or a switch was turned."""
         now = self._bench().line.installation
+        if self._known is not self._bench():
+            self._known, self.rate.value = self._bench(), now.bit_rate
         offer(self.device, [(d.name, d.name) for d in now.devices if d.is_station or d.kind == "repeater"])
         run = "run" if now.running else "stop"
         off = ", ".join(device.name for device in now.devices if not device.powered)

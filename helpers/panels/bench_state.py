@@ -154,8 +154,9 @@ def motion_of(line: Line, name: str) -> str:
     if not isinstance(drive, DriveApplication):
         return ""
     rpm = round(drive.machine.speed_rpm)
-    moves = f"turns {rpm} rpm" if rpm else "stands"
-    return f"{moves}, fault {drive.fault.number}" if drive.fault else moves
+    if drive.fault:
+        return f"{'turns' if rpm else 'stands'}, fault {drive.fault.number}"
+    return f"turns {rpm} rpm" if rpm else "stands"
 
 
 class Seen(NamedTuple):

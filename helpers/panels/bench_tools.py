@@ -24,9 +24,10 @@ from helpers.line.place import Place
 from helpers.line.repairs import cable, device, project
 from helpers.line.repairs.repair import Repair
 from helpers.panels.drawing import ORANGE
-from helpers.panels.view import caution, fold, table
+from helpers.panels.view import Row, caution, fold, table
 
 WIDE = 426  # px
+_LABEL = "72px"
 GROUP_WORDS = {
     "ends": "ends of the cable",
     "cable": "cable and plugs",
@@ -39,6 +40,7 @@ GROUP_WORDS = {
 }
 _WORK = {"cable and plugs": cable.REPAIRS, "devices": device.REPAIRS, "project and controller": project.REPAIRS}
 _PLANNED = "as in the plan"
+_OPEN_ROWS, _MOST_ROWS = 3, 200  # of what is wrong in a plan
 _KEPT = 6  # readings that stay in the list
 
 
@@ -47,24 +49,28 @@ class Tool(widgets.VBox):
 
     def __init__(self, children: Sequence[widgets.Widget]) -> None:
         self.said = widgets.HTML()
+        self._troubles = 0  # told so far
         super().__init__([self.said, *children], layout=widgets.Layout(width=f"{WIDE + 10}px"))
 
     def guarded(self, work: Callable[[], object]) -> None:
         """Do something, and say in words if it can't be done."""
+        before = self._troubles
         try:
             work()
         except WorkbookError as error:
-            self.say(str(error))
+            self.say(str(error), error.rows)
         except Exception as error:
             self.say(f"The workbook itself failed here ({type(error).__name__}: {error}).")
         else:
-            self.say("")
+            if self._troubles == before:  # else a control that this work has turned has told of one
+                self.say("")
 
-    def say(self, trouble: str) -> None:
-        """A sentence on what is not usable; "" takes it away."""
+    def say(self, trouble: str, rows: Sequence[Row] = ()) -> None:
+        """A sentence on what is not usable, and the table that belongs to it; "" takes both away."""
+        self._troubles += bool(trouble)
         self.said.value = trouble and (
             f'<p role="alert" style="border-left:6px solid {ORANGE};padding-left:8px;margin:0;line-height:1.3">'
-            f"<b>Not usable:</b> {html.escape(trouble)}</p>"
+            f"<b>Not usable:</b> {html.escape(trouble)}</p>{_trouble_rows(rows)}"
         )
 
     def button(self, label: str, work: Callable[[], object], *, tip: str = "", width: int = 130) -> widgets.Button:
@@ -78,7 +84,7 @@ class Tool(widgets.VBox):
         made = widgets.Dropdown(
             options=list(options),
             description=label,
-            style={"description_width": "80px"},
+            style={"description_width": _LABEL},
             layout=widgets.Layout(width=f"{WIDE}px"),
         )
         if changed:
@@ -91,12 +97,21 @@ class Tool(widgets.VBox):
             value=value,
             description=label,
             continuous_update=False,
-            style={"description_width": "80px"},
+            style={"description_width": _LABEL},
             layout=widgets.Layout(width=f"{width}px"),
         )
         if changed:
             made.observe(lambda _: self.guarded(changed), "value")
         return made
+
+
+def _trouble_rows(rows: Sequence[Row]) -> str:
+    """The first rows open, more behind a heading."""
+    if not rows:
+        return ""
+    rest = rows[_OPEN_ROWS:_MOST_ROWS]
+    more = f"{len(rows) - _OPEN_ROWS} more" + (f", the first {len(rest)} of them" if len(rows) > _MOST_ROWS else "")
+    return table(rows[:_OPEN_ROWS]) + (fold(more, table(rest)) if rest else "")
 
 
 def offer(box: Any, options: Sequence[tuple[str, Any]]) -> None:
@@ -198,7 +213,7 @@ class ReadingTool(Tool):
         self.minutes += instrument(reading.instrument).minutes
         self._kept = [reading_html(reading, line.now_s), *self._kept][:_KEPT]
         before = "".join(self._kept[1:])
-        earlier = fold(f"The {len(self._kept) - 1} before it", before) if before else ""
+        earlier = fold(f"Earlier readings: {len(self._kept) - 1}", before) if before else ""
         total = f"<p style='margin:0;font-size:12px'>All readings so far: {self.minutes:g} min of work.</p>"
         self.result.value = f'<div style="line-height:1.3">{self._kept[0]}{total}{earlier}</div>'
         self._took(reading)

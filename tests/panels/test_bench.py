@@ -1,11 +1,13 @@
 """The bench without a browser: time in bounded slices, faults in and out, every tool, the picture, and nonsense."""
 
 import asyncio
+import datetime
 import math
 import re
 
 import pytest
 from line_nets import row
+from plan_tables import as_csv, demo, put
 
 from helpers.errors import OutOfRange
 from helpers.line import io_sheet
@@ -275,6 +277,32 @@ def test_another_network_takes_the_place_and_one_that_cannot_run_leaves_the_firs
     other.plan.plan.value = "the Mill extended"
     other.plan.network_list.value = "Silo line"
     assert "Drive 3" not in other.picture.value and not other.plan.said.value
+
+
+def chosen_files(panel, **files):
+    panel.plan.files.widget.value = tuple(
+        {"name": name.replace("_", "."), "type": "", "size": len(content), "content": memoryview(content),
+         "last_modified": datetime.datetime.now(datetime.UTC)}
+        for name, content in files.items()
+    )  # fmt: skip
+
+
+def test_a_bad_upload_is_told_at_once_with_its_rows_and_the_network_before_it_stays():
+    panel = bench_panel(Plan("row", (row(3, 500_000),)))
+    assert panel.plant.rate.value == 500_000
+    chosen_files(panel, empty_xlsx=b"")  # the first upload also turns the list of plans
+    assert panel.plan.plan.value == "your upload" and "not a workbook" in panel.plan.said.value
+    assert "The network before it stays" in panel.plan.said.value and "Drive 3" in panel.picture.value
+    tables = demo()
+    for line in range(3, 8):
+        put(tables, "stations", line, "address", "seven")
+    chosen_files(panel, **{name.replace(".", "_"): content for name, content in as_csv(tables).items()})
+    assert "5 faults in the tables" in panel.plan.said.value and panel.plan.said.value.count("&#x27;seven&#x27;") == 5
+    assert "2 more" in panel.plan.said.value
+    chosen_files(panel, **{name.replace(".", "_"): content for name, content in as_csv(demo()).items()})
+    assert not panel.plan.said.value and "Cooling fan" in panel.picture.value
+    panel.pane.value = "Plant"
+    assert panel.plant.rate.value == 1_500_000
 
 
 def test_a_line_that_runs_steadily_is_not_drawn_anew_and_every_change_is(panel, monkeypatch):
