@@ -39,10 +39,10 @@ def made(service: str, *, sender: int, to: int, data: bytes = b"", count: str = 
         token = Frame("token", to, sender)
         write(token)  # refuses an address that no station has
         return token
+    if to == message.EVERYBODY and (service == STATUS or message.answered_by(service) != "none"):
+        raise OutOfRange(f"to all (127) goes only what nobody answers; {service} is answered, so name one station.")
     if service == STATUS:
         return frame(to=to, sender=sender, fc=function_code.request(STATUS))
-    if to == message.EVERYBODY and message.answered_by(service) != "none":
-        raise OutOfRange(f"to all (127) goes only what nobody answers; {service} is answered, so name one station.")
     if not data and service in ("Set_Prm", "Chk_Cfg", "Global_Control", "Set_Slave_Add"):
         raise Unreadable(f"{service} has nothing to say without data; type its octets as hexadecimal.")
     return message.request(service, to=to, sender=sender, data=data, count=count)

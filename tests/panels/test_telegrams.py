@@ -142,6 +142,7 @@ def test_the_bit_times_are_eleven_an_octet():
         ("FDL status", 2, b"\1", "carries no data"),
         ("token", 127, b"", "allowed is 0 to 126"),
         ("Slave_Diag", 127, b"", "only what nobody answers"),
+        ("FDL status", 127, b"", "only what nobody answers"),
         ("Set_Prm", 5, b"", "nothing to say without data"),
         ("Data_Exchange", 5, bytes(247), "allowed is 0 to 246"),
     ],
