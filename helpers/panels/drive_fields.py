@@ -25,18 +25,19 @@ CONDITIONS = {
 
 
 class Together(widgets.VBox):
-    """Several widgets that count as one: `value` is the tuple of their values."""
+    """Several widgets that count as one: `value` is the tuple of their values. `shown`: boxes that hold them."""
 
     value = traitlets.Tuple()
 
-    def __init__(self, children: Sequence[widgets.Widget]) -> None:
-        super().__init__(list(children))
-        for child in children:
-            child.observe(self._gather, "value")
+    def __init__(self, parts: Sequence[widgets.Widget], *, shown: Sequence[widgets.Widget] = ()) -> None:
+        super().__init__(list(shown or parts))
+        self._parts = tuple(parts)
+        for part in parts:
+            part.observe(self._gather, "value")
         self._gather(None)
 
     def _gather(self, _: object) -> None:
-        self.value = tuple(child.value for child in self.children)
+        self.value = tuple(part.value for part in self._parts)
 
 
 def roomy(field: Field, label: str = "90px") -> Field:
@@ -104,10 +105,11 @@ def options_field() -> Field:
                 value=next(row["choice"] for row in rows if row["default"] == "yes"),
                 description=rows[0]["option"],
                 tooltip="; ".join(f"{row['choice']}: {row['meaning']}" for row in rows),
-                style={"description_width": "150px"},
-                layout=widgets.Layout(width="286px"),
+                style={"description_width": "0px"},  # for screen readers alone: beside the list, one of them is cut off
+                layout=widgets.Layout(width="254px"),
             )
         )
-    group = Together(lists)
+    named = [widgets.VBox([widgets.Label(one.description), one]) for one in lists]
+    group = Together(lists, shown=named)
     folded = widgets.Accordion([group], titles=("Here drives differ",), layout=widgets.Layout(width="300px"))
     return Field(group, lambda values: Options(**dict(zip(names, values, strict=True))), around=folded)
