@@ -31,13 +31,13 @@ class Together(widgets.VBox):
 
     def __init__(self, parts: Sequence[widgets.Widget], *, shown: Sequence[widgets.Widget] = ()) -> None:
         super().__init__(list(shown or parts))
-        self._parts = tuple(parts)
+        self.parts = tuple(parts)
         for part in parts:
             part.observe(self._gather, "value")
         self._gather(None)
 
     def _gather(self, _: object) -> None:
-        self.value = tuple(part.value for part in self._parts)
+        self.value = tuple(part.value for part in self.parts)
 
 
 def roomy(field: Field, label: str = "90px") -> Field:

@@ -195,7 +195,7 @@ def test_words_one_after_another():
 def test_options_and_conditions_reach_the_drive():
     panel = state_panel()
     assert panel.fields["conditions"].value == CALM and panel.fields["options"].value == Options()
-    lists = {box.description: box for box in panel.fields["options"].widget.children}
+    lists = {box.description: box for box in panel.fields["options"].widget.parts}
     lists["bit 10 = 0"].value = "ramp stop"
     panel.fields["state"].widget.value = "operation"
     panel.fields["control"].widget.value = "16#0000"
