@@ -74,6 +74,7 @@ class Handler:
         self.answered = False
         self._program = DriveProgram(configured)
         self.outputs = bytes(configured.configuration.bytes_out)
+        self._size_in = configured.configuration.bytes_in
         self._count = "first"
         self._fetch = False
         self._requests: dict[str, bytes] = {}  # Data_Exchange with the present outputs, by frame count
@@ -132,8 +133,7 @@ class Handler:
         self.answered = True
         if answer == self._usual and self.phase == EXCHANGE and not self._fetch:
             return  # the same inputs as in the cycle before
-        (found, *_) = frames.read(answer)
-        said = found.frame
+        said = frames.whole(answer)
         if said is None:
             return
         if self.phase == EXCHANGE and not self._fetch:
@@ -146,7 +146,7 @@ class Handler:
             self._refused()
 
     def _exchanged(self, said: frames.Frame, answer: bytes) -> None:
-        size = self.configured.configuration.bytes_in
+        size = self._size_in
         if said.kind == "SC" and not size:
             self.inputs = b""
             return

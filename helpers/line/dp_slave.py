@@ -99,9 +99,8 @@ class DpSlave:
             return self._exchange_answer()
         if self.state == OFF:
             return None
-        (found, *rest) = frames.read(octets)
-        asked = found.frame
-        if asked is None or rest or asked.kind in ("SC", "token") or not asked.fc & REQUEST or asked.fc & CLOCK:
+        asked = frames.whole(octets)
+        if asked is None or asked.kind in ("SC", "token") or not asked.fc & REQUEST or asked.fc & CLOCK:
             return None
         if asked.receiver == message.EVERYBODY:
             self._everybody(asked)

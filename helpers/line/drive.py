@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
+from struct import pack_into
 
 from helpers.bus.services.diag_blocks import Block
-from helpers.device.formats import BYTES_PER_WORD, DataFormat, by_name
+from helpers.device.formats import DataFormat, by_name
 from helpers.drive import parameter_store, states
 from helpers.drive import settings as drive_settings
 from helpers.drive.mechanics import synchronous_speed
@@ -81,7 +82,9 @@ class DriveApplication:
         self._inputs = b""
         self.fault: FaultText | None = None
         self._blocks: tuple[Block, ...] = ()
-        self._at_setpoint, self._stale, self._warned = False, True, False
+        self._stale, self._warned = True, False
+        self._shown: tuple[str, int, Conditions] | None = None
+        self._status = 0
         self._layout = layout(self._form, self.store)
         self._dialogue = Dialogue(self._layout)
         self._read_parameters()
@@ -125,11 +128,10 @@ class DriveApplication:
         if self._stale:
             self._stale = False
             octets = bytearray(self._layout.size_in)
-            for place in self._layout.into:
-                value = ANSWERS[place.signal](self) if place.signal in ANSWERS else 0
-                octets[place.at : place.at + BYTES_PER_WORD] = (value >> place.shift & 0xFFFF).to_bytes(2, "big")
-            if (at := self._layout.parameters_in) is not None:
-                octets[at : at + len(self._dialogue.answer)] = self._dialogue.answer
+            for at, shift, answer in self._answers:
+                pack_into(">H", octets, at, answer(self) >> shift & 0xFFFF)
+            if (begin := self._layout.parameters_in) is not None:
+                octets[begin : begin + len(self._dialogue.answer)] = self._dialogue.answer
             if octets != self._inputs:
                 self._inputs = bytes(octets)
         return self._inputs
@@ -137,13 +139,14 @@ class DriveApplication:
     def advance(self, dt_s: float) -> None:
         """Time passes: the ramp moves, the motor turns, faults are looked for."""
         self._run_s += dt_s
+        fed_hz = None
         if self._pulses:
             self.ramp.advance(dt_s)
-            moved = self.machine.advance(dt_s, self.ramp.output_hz, self._torque_limit)
-        else:
-            moved = self.machine.advance(dt_s, None, self._torque_limit)
-        if moved:
-            self._moved()
+            fed_hz = self.ramp.output_hz
+        if self.machine.advance(dt_s, fed_hz, self._torque_limit):
+            self._stale = True
+            if self.state in _STOPPING and self._stands:
+                self._evaluate()
         if self.powered:
             if self.supervision.due(dt_s):
                 self._look()
@@ -257,7 +260,8 @@ class DriveApplication:
     @property
     def at_setpoint(self) -> bool:
         """True if the motor is led by its setpoint and has reached it."""
-        return self._at_setpoint and self.state == "operation"
+        band = constant("at_setpoint_band_percent")
+        return self.state == "operation" and abs(self.speed_percent - self.setpoint_percent) <= band
 
     @property
     def cause_present(self) -> bool:
@@ -271,7 +275,11 @@ class DriveApplication:
     @property
     def status(self) -> int:
         """The status word."""
-        return states.status_word(self.state, self.taken, self._now(), self.options)
+        # It is asked for with every step of a running motor and changes seldom.
+        now = (self.state, self.taken, self._now())
+        if now != self._shown:
+            self._shown, self._status = now, states.status_word(*now, self.options)
+        return self._status
 
     # -- inside -------------------------------------------------------------------------------------------------------
 
@@ -338,6 +346,7 @@ class DriveApplication:
         self._ramp_up_s, self._ramp_down_s = value(RAMP_UP) / 10, value(RAMP_DOWN) / 10
         self._low_hz, self._high_hz = value(LOWEST) / 100, value(HIGHEST) / 100
         self._layout = layout(self._form, self.store)
+        self._answers = [(p.at, p.shift, ANSWERS[p.signal]) for p in self._layout.into if p.signal in ANSWERS]
         self._slow = any(place.signal in SLOW for place in self._layout.into)
         self._set_goal()
 
@@ -363,12 +372,7 @@ class DriveApplication:
         quick = self.state == "quick stop" or (self.fault is not None and self.fault.stop == "quick")
         down_s = constant("quick_stop_s") if quick else self._bus_ramp_s or self._ramp_down_s
         ramp.down_hz_s = rated / down_s
-        self._compare()
-
-    def _compare(self) -> None:
-        """See how far the speed is from its setpoint; what is answered has to be put together anew."""
         self._stale = True
-        self._at_setpoint = abs(self.speed_percent - self.setpoint_percent) <= constant("at_setpoint_band_percent")
 
     def _look(self) -> None:
         """Once in a while: faults, and the values that change slowly."""
@@ -377,8 +381,3 @@ class DriveApplication:
             self._trip(found)
         if self._slow or self._warned != self.supervision.warning:
             self._warned, self._stale = self.supervision.warning, True
-
-    def _moved(self) -> None:
-        self._compare()
-        if self.state in _STOPPING and self._stands:
-            self._evaluate()

@@ -303,8 +303,7 @@ class Line:
         if clash:
             heard, whole = bytes(a & b for a, b in zip(said, answers[1][1], strict=False)), False
         elif whole and heard is not said:
-            (found, *rest) = frames.read(heard) if heard else (None,)
-            whole = found is not None and found.frame is not None and not rest
+            whole = frames.whole(heard) is not None
         if self.recording.on:
             self.recording.note(self.bits, heard, whole)
         self.bits += CHARACTER_BITS * len(said) + self._after_answer

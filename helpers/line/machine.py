@@ -97,23 +97,28 @@ def _decay(time_over_constant: float) -> float:
     return exp(-time_over_constant)
 
 
+def _within(torque: float, limit: float) -> float:
+    """The torque, held at the limit in either direction."""
+    return torque if -limit <= torque <= limit else copysign(limit, torque)
+
+
 class Machine:
     """A motor that turns its load.
 
-    `speed_rpm` is signed, `torque` a part of the rated torque, `current_percent` of the rated current.
-    `blocked` holds the shaft, `uncoupled` takes the load away.
+    `speed_rpm` is signed, `torque` a part of the rated torque. `blocked` holds the shaft, `uncoupled` takes the load
+    away.
     """
 
     def __init__(self, plate: Plate) -> None:
         self.plate = plate
         self.speed_rpm = 0.0
         self.torque = 0.0
-        self.current_percent = 0.0
         self.blocked = False
         self.uncoupled = False
         self._slip_rpm = plate.slip_rpm
         self._rpm_per_hz = synchronous_speed(1.0, poles=plate.poles)
         self._rpm_per_s = plate.rated_rpm / plate.start_s
+        self._active_current = sqrt(1 - plate.no_load_current * plate.no_load_current)  # at rated torque
         self._fed: tuple[float | None, float, bool, bool] = (None, 0.0, False, False)
         self._settled = True
 
@@ -121,6 +126,13 @@ class Machine:
     def standstill(self) -> bool:
         """True if the shaft does not turn."""
         return abs(self.speed_rpm) < _STANDSTILL_RPM
+
+    @property
+    def current_percent(self) -> float:
+        """The motor's current in % of its rated one; 0 while the pulses are off."""
+        if self._fed[0] is None:
+            return 0.0
+        return 100 * hypot(self.plate.no_load_current, self._active_current * self.torque)
 
     def advance(self, dt_s: float, frequency_hz: float | None, torque_limit: float) -> bool:
         """Let time pass; True if speed, torque or current have changed.
@@ -151,7 +163,7 @@ class Machine:
     def _coast(self, dt_s: float) -> None:
         friction, pull = self._against()
         self.speed_rpm = self._moved(-pull, friction, dt_s)
-        self.torque = self.current_percent = 0.0
+        self.torque = 0.0
 
     def _drive(self, dt_s: float, field_rpm: float, limit: float) -> None:
         """The torque pulls the speed towards the field's, less the slip: a first-order lag, exact for any step."""
@@ -160,10 +172,8 @@ class Machine:
         load = pull + copysign(friction, before or field_rpm - slip * pull)
         moved = (field_rpm - slip * load - before) * (1 - _decay(dt_s * self._rpm_per_s / slip))
         mean = moved / (self._rpm_per_s * dt_s) + load
-        self.speed_rpm = self._moved(max(-limit, min(limit, mean)) - pull, friction, dt_s)
-        self.torque = max(-limit, min(limit, (field_rpm - self.speed_rpm) / slip))
-        idle = self.plate.no_load_current
-        self.current_percent = 100 * hypot(idle, sqrt(1 - idle * idle) * self.torque)
+        self.speed_rpm = self._moved(_within(mean, limit) - pull, friction, dt_s)
+        self.torque = _within((field_rpm - self.speed_rpm) / slip, limit)
 
     def _moved(self, push: float, friction: float, dt_s: float) -> float:
         """The speed after a step under a push; friction can hold or stop a shaft, and never turns it."""

@@ -32,6 +32,8 @@ class DriveProgram:
         self._silent = configured.program is None or not self._words_out
         self._acknowledged = 0
         self._task_done = False
+        status = 2 * self._words_in[0] if self._words_in else 0
+        self._looks = slice(0 if self._channel else status, status + 2)
         self._seen: tuple[bytes | None, int, bool] | None = None
         self._written = b""
 
@@ -39,10 +41,14 @@ class DriveProgram:
         """The outputs that follow the inputs; None for inputs while the station is not in data exchange."""
         if self._silent:
             return bytes(self._out)
-        seen = (inputs, self._acknowledged, self._task_done)
+        seen = (self._looked_at(inputs), self._acknowledged, self._task_done)
         if seen != self._seen:
             self._seen, self._written = seen, self._work(inputs)
         return self._written
+
+    def _looked_at(self, inputs: bytes | None) -> bytes | None:
+        """The status word, and the parameter channel before it: actual values change in every cycle and say nothing."""
+        return inputs[self._looks] if inputs and len(inputs) == self._in else None
 
     def _work(self, inputs: bytes | None) -> bytes:
         said = self._heard(inputs)

@@ -35,6 +35,7 @@ class Line(NamedTuple):
     source: str = ""
 
 
+@cache
 def names(table: str) -> tuple[str, ...]:
     """The names of all bits of a table.
 

@@ -60,6 +60,11 @@ def answered_by(service: str) -> str:
     return found[0]["answer"] if found else ""
 
 
+@cache
+def _form(service: str) -> facts.Fact:
+    return facts.one("service_forms", service=service)
+
+
 def request(service: str, *, to: int, sender: int, data: bytes = b"", count: str = "not counted") -> Frame:
     r"""The controller's telegram for a service.
 
@@ -76,7 +81,7 @@ def request(service: str, *, to: int, sender: int, data: bytes = b"", count: str
     '68 07 07 68 FF 81 46 3A 3E 02 00 40 16'
     """
     sap = sap_of(service)
-    form = facts.one("service_forms", service=service)
+    form = _form(service)
     code = function_code.request(form["function"], "not counted" if form["answer"] == "none" else count)
     own = ABSENT if sap == ABSENT else MASTER_SAP
     return frame(to=to, sender=sender, fc=code, data=data, dsap=sap, ssap=own)
