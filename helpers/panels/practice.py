@@ -115,7 +115,7 @@ class PracticePanel(Tool):
     def _bar(self) -> None:
         title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>", layout=widgets.Layout(width="200px"))
         self.grade = self.list_of("grade", [(GRADE_WORDS[grade], grade) for grade in GRADES])
-        self.grade.layout.width, self.grade.style.description_width = "310px", "45px"
+        self.grade.layout.width, self.grade.style.description_width = "320px", "45px"
         self.number = self.line_of("case no.", "1", width=140)
         self.number.style.description_width = "55px"
         self.begin = self.button("Take this case", self._take_case, width=120)

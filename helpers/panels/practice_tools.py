@@ -28,7 +28,7 @@ from helpers.written import whole
 
 # Does something with the session: a function whose first argument is still missing. Two of them can be compared.
 Work = Callable[[partial[Any]], None]
-_BUS = {ALIVE: "bus in operation", DEAD: "bus isolated", "any": "bus as it is"}
+_BUS = {ALIVE: "bus in operation", DEAD: "bus isolated", "any": "at any time"}
 _CLEAR = "people are clear, and know that motors may start"
 
 

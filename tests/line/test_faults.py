@@ -55,6 +55,7 @@ def test_there_are_enough_faults_and_each_is_told_apart_by_its_words():
     assert len(FAULTS) >= 36
     assert len({f.key for f in FAULTS}) == len({f.name for f in FAULTS}) == len({f.what for f in FAULTS}) == len(FAULTS)
     assert {f.grade for f in FAULTS} == {1, 2, 3}
+    assert max(len(f.name) for f in FAULTS) <= 53, "the list in a panel shows no more"
     assert all(f.what.count(".") == 1 and f.what.endswith(".") for f in FAULTS), "one sentence each"
     assert set(GROUPS) == {"ends", "cable", "shield", "addresses", "settings", "project", "program", "drive"}
     with pytest.raises(Unknown, match="core open"):

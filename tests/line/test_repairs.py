@@ -60,6 +60,7 @@ def ways(broken, fault, place, plan):
 def test_every_repair_costs_time_and_every_cure_is_a_repair():
     keys = [action.key for action in REPAIRS]
     assert len(keys) == len(set(keys)) == len({action.name for action in REPAIRS})
+    assert max(len(action.name) for action in REPAIRS) <= 53, "the list in a panel shows no more"
     assert sorted(keys) == sorted(row["key"] for row in rows("practice_costs"))
     assert all(0 < action.minutes <= 240 for action in REPAIRS)
     assert {row["standing"] for row in rows("practice_costs")} == {"common practice"}

@@ -171,7 +171,7 @@ FAULTS = (
     ),
     Fault(
         "sides exchanged",
-        "Incoming and outgoing cable exchanged in an end plug",
+        "Cables in and out exchanged in an end plug",
         "ends",
         2,
         "The cable lies on the outgoing side of an end plug, which its own terminator cuts off.",

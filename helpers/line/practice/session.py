@@ -190,8 +190,8 @@ class Session:
         drives = {n: a for n, a in self.line.applications.items() if isinstance(a, DriveApplication)}
         one_of("drive", drive, drives)
         self._clear(what, people_clear)
+        self._touched = self._touched or drives[drive].fault is not None  # without a fault nothing happens
         said = press(drives[drive], "acknowledge")
-        self._touched = True
         self.line.run(size("after_change_s"))
         self._note(what, said, size("acknowledge_minutes"))
         return said

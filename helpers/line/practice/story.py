@@ -8,7 +8,9 @@ from helpers.line.instruments.reading import Reading, instrument
 from helpers.line.practice.expected import ABSENT
 from helpers.line.practice.marking import Marks, excluded_by
 from helpers.line.practice.session import STANDING, TURNING, Entry, Session
-from helpers.line.practice.signatures import Signatures
+from helpers.line.practice.signatures import Candidates, Signatures
+
+_MOST_LINES = 4
 
 
 def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: float = 4.0) -> tuple[str, ...]:
@@ -17,12 +19,12 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
     told = [f"The plant said: {case.complaint}"]
     by_entry = {number: (out, left) for number, out, left in excluded_by(session, signatures, seconds=seconds)}
     for number, entry in enumerate(session.log):
-        line = f"After {entry.minute:g} min: {entry.what}. {entry.result}"
+        line = f"After {entry.minute:g} min: {entry.what}. {_result(entry)}"
         if entry.written:
             line += f" {_by_hand(entry)}"
         if number in by_entry and entry.reading:
             out, left = by_entry[number]
-            line += f" {_said(entry.reading, out, signatures)} {len(left.fitting) + len(left.unknown)} are left."
+            line += f" {_said(entry.reading, out, signatures)} {_left(left)}"
         elif entry.reading and not entry.written:
             line += " The plant was changed before, so this excludes nothing."
         told.append(line)
@@ -38,6 +40,21 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
     return tuple(told)
 
 
+def _result(entry: Entry) -> str:
+    """What came of it; of a long reading only its length, as the log has it line by line."""
+    if entry.reading is None or entry.result != entry.reading.text:
+        return entry.result
+    lines = len(entry.reading.lines)
+    return f"It has {lines} lines; the log shows them." if lines > _MOST_LINES else f"{entry.result.rstrip('.')}."
+
+
+def _left(left: Candidates) -> str:
+    """How many single faults are left, and of how many nobody knows yet."""
+    count, unknown = len(left.fitting) + len(left.unknown), len(left.unknown)
+    open_still = f" Of these, {unknown} are not worked out yet: press “Mark it” again later." if unknown else ""
+    return f"{count} single {'fault is' if count == 1 else 'faults are'} left.{open_still}"
+
+
 def _by_hand(entry: Entry) -> str:
     """What follows from words that a person wrote."""
     if f"{STANDING} before, {TURNING}" in entry.result:
@@ -50,7 +67,7 @@ def _by_hand(entry: Entry) -> str:
 
 def _said(reading: Reading, out: list[Chosen], signatures: Signatures) -> str:
     if not out:
-        return "This excludes no single fault that was not excluded before."
+        return "This excludes no further fault."
     first = out[0]
     line = signatures.why_not(first, reading) or ""
     expected = signatures.expected(first, reading.instrument, reading.place).get(line)

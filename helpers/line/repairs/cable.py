@@ -180,7 +180,7 @@ REPAIRS = (
            _device_plugs, _no_stub),
     Repair("take part off", "Take off what does not belong to the plug", OPEN_PLUG,
            _device_plugs, _part_off, _planned_capacitance),
-    Repair("wire cabinet", "Wire the cabinet anew: plugs with coils, loops of cable between them",
+    Repair("wire cabinet", "Wire the cabinet anew, with coils and loops",
            f"{MAINS} {LINK} {START}", segments, _rewired, _planned_stretch),
     Repair("connect shield", "Connect the shield of a piece at both ends", OPEN_PLUG, sections, _shield),
     Repair("connect earth wire", "Connect the earth wire of the bus board", f"{MAINS} {LINK}",

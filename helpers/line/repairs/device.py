@@ -105,7 +105,7 @@ def _planned_device(plan: Installation, place: Place) -> tuple[Device, float]:
 
 
 REPAIRS = (
-    Repair("power cycle", "Switch the device off, wait until it is dark, and on again", START,
+    Repair("power cycle", "Switch off, wait until it is dark, switch on", START,
            _supplied, _cycled, restarts=True),
     Repair("switch on", "Switch the supply of the device on",
            f"Ask first who switched it off and why; a lock on the switch stays. {START}",
@@ -118,7 +118,7 @@ REPAIRS = (
     Repair("exchange device", "Exchange the device and restore its settings", f"{_INSIDE} {START}",
            stations, _exchanged, _planned_device, restarts=True),
     Repair("set address", "Set the address at the device", "", stations, **_set("address", ADDRESSES)),
-    Repair("address over the bus", "Give the station its address over the bus, then off and on", f"{_ALONE} {START}",
+    Repair("address over the bus", "Give the address over the bus, then off and on", f"{_ALONE} {START}",
            able, **(_set("address", ADDRESSES) | {"does": over_bus.does}), restarts=True),
     Repair("set format", "Set the data format at the drive", "", _drives,
            **_set("data_format", FORMATS)),
