@@ -1,15 +1,21 @@
 """Which fault shows in which reading: a table made by running every fault, to look up from either side.
 
-Running them all takes minutes, so the result for the demo site is kept in `data/demo/fault_readings.csv` and
-`data/demo/fault_pairs.csv`. `write_tables` makes both anew; do that when line, faults or instruments have changed:
+Running them all takes minutes, so what comes of it for the demo site is kept in `data/demo/`: the table in
+`fault_readings.csv` and `fault_pairs.csv`, and in `fault_signatures.json` what each fault at each place lets each
+instrument say, by which fault-finding practice marks. One command makes all three anew:
 
     python -m helpers.panels.fault_table
+
+Do that when line, faults, instruments or a table of facts have changed; a test says when it is due.
 """
 
 from __future__ import annotations
 
 import csv
+import math
+import os
 import re
+import time
 from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
@@ -20,7 +26,7 @@ from helpers.line.faults.catalogue import FAULTS, by_key
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.practice import tables
 from helpers.line.practice.case import mill
-from helpers.line.practice.signatures import Signatures
+from helpers.line.practice.signatures import SHIPPED, Signatures
 from helpers.panels import fields
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
@@ -159,6 +165,24 @@ def fault_table_panel() -> Panel:
 # -- made anew --------------------------------------------------------------------------------------------------------
 
 
+def make(folder: Path = DATA) -> None:
+    """Run every fault at every place on all processors, and write all that is kept of it."""
+    signatures = Signatures(mill())
+    signatures.start(processes=os.cpu_count() or 1)
+    while signatures.working:
+        print(f"\r{len(signatures.all)} faults and places are run: {signatures.progress:4.0%}", end="", flush=True)
+        time.sleep(1)
+    signatures.work(math.inf)  # should a process have ended before its time
+    print("\rThe tables are written …" + " " * 30)
+    write_signatures(signatures, folder)
+    write_tables(signatures, folder)
+
+
+def write_signatures(signatures: Signatures, folder: Path = DATA) -> None:
+    """Write what is made of the signatures, as it is shipped."""
+    (folder / SHIPPED.relative_to(DATA)).write_text(signatures.text, encoding="utf-8", newline="\n")
+
+
 def write_tables(signatures: Signatures, folder: Path = DATA) -> None:
     """Run every fault once at one place, and write what each instrument shows and what looks alike."""
     faults = tables.representatives(signatures)
@@ -183,4 +207,4 @@ def _write(path: Path, columns: Sequence[str], lines: Iterable[Sequence[str]]) -
 
 
 if __name__ == "__main__":
-    write_tables(Signatures(mill()))
+    make()

@@ -8,11 +8,13 @@ from line_nets import demo, row
 from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
+from helpers.line.instruments.kit import places
 from helpers.line.practice.case import draw_case
 from helpers.line.practice.marking import mark
 from helpers.line.practice.session import Session
 from helpers.line.practice.signature import PARTS, signature, variants
 from helpers.line.practice.signatures import Signatures
+from helpers.line.practice.stamp import of_code
 
 # Of so many faults of the demo site the time of all is estimated.
 SAMPLE = 20
@@ -49,8 +51,24 @@ def test_mark_a_session(benchmark):
     case = draw_case(1, 1, small())
     signatures = Signatures(small())
     signatures.all = tuple(c for c in signatures.all if c.fault.grade == 1)
-    signatures._number = {(c.fault.key, c.place.words): n for n, c in enumerate(signatures.all)}
     signatures.work(600)
     session = Session(case)
     session.take("stations")
     benchmark.pedantic(lambda: mark(session, (), signatures), rounds=5)
+
+
+def test_take_up_what_is_shipped(benchmark, tmp_path):
+    def first():
+        of_code.cache_clear()
+        return Signatures(demo(), tmp_path)
+
+    assert benchmark.pedantic(first, rounds=5).progress == 1
+
+
+@pytest.mark.parametrize("grade", [1, 2, 3])
+def test_mark_a_first_case_of_the_demo_site(benchmark, grade, tmp_path):
+    session = Session(draw_case(1, grade))
+    for key in ("stations", "controller", "look", "front", "io sheet"):
+        session.take(key, places(session.installation, key)[-1])
+    marks = benchmark.pedantic(lambda: mark(session, (), Signatures(session.case.installation, tmp_path)), rounds=5)
+    assert not marks.left.unknown

@@ -17,11 +17,12 @@ from helpers.line.instruments.kit import every, places, take
 from helpers.line.instruments.reading import instruments
 from helpers.line.line import Line
 from helpers.line.place import Place, devices, find
-from helpers.line.practice.case import Case, comes_and_goes, draw_case
+from helpers.line.practice.case import Case, draw_case
 from helpers.line.practice.complaint import complaint
 from helpers.line.practice.marking import Claim, mark
 from helpers.line.practice.observation import DROPS_OUT, RUNS, STANDS, usual, watch
 from helpers.line.practice.session import Session
+from helpers.line.practice.signature import comes_and_goes
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.line.practice.tables import indistinguishable, table
@@ -55,7 +56,6 @@ class Few(Signatures):
     def __init__(self, keys, folder=None):
         super().__init__(small(), folder)
         self.all = tuple(c for c in self.all if c.fault.key in keys)
-        self._number = {(c.fault.key, c.place.words): n for n, c in enumerate(self.all)}
 
 
 @cache
@@ -231,7 +231,6 @@ def test_the_cause_is_never_excluded_by_its_own_readings(key):
 def test_what_a_fault_changes_stands_in_the_table():
     desk = Few(("bit 10 missing", "run source local"))
     desk.all = tuple(c for c in desk.all if "Drive 2" in c.place.words)
-    desk._number = {(c.fault.key, c.place.words): n for n, c in enumerate(desk.all)}
     rows = {each["fault"]: each for each in table(desk)}
     without, local = rows[by_key("bit 10 missing").name], rows[by_key("run source local").name]
     assert "STW1: 16#047F" not in without["I/O test sheet"] != "as usual"

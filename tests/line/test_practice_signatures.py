@@ -13,6 +13,7 @@ from line_nets import row
 from helpers.line.build import installation_of
 from helpers.line.instruments.kit import take
 from helpers.line.line import Line
+from helpers.line.place import plugs
 from helpers.line.practice.signature import EYE, METER, PARTS, RUNNING
 from helpers.line.practice.signatures import Signatures
 
@@ -26,7 +27,6 @@ def of(key, folder=None):
     """Signatures of one fault only."""
     found = Signatures(tiny(), folder)
     found.all = tuple(c for c in found.all if c.fault.key == key)
-    found._number = {(c.fault.key, c.place.words): n for n, c in enumerate(found.all)}
     return found
 
 
@@ -62,7 +62,22 @@ def test_a_process_in_the_background_makes_the_same_and_is_ended(tmp_path):
     assert again.progress == signatures.progress
     first = signatures.all[0]
     assert again.known(first, "look")
-    assert again._parts[0, EYE] == Signatures(tiny())._made(0, EYE)
+    anew = Signatures(tiny())
+    for place in plugs(tiny()):
+        assert again.expected(first, "look", place.words) == anew.expected(first, "look", place.words)
+
+
+def test_several_processes_share_the_work(tmp_path):
+    few = of("controller in stop", tmp_path)
+    few.start(processes=3)
+    assert len(active_children()) == 3, "four parts of one fault"
+    give_up = time.monotonic() + 120  # only against a test that hangs
+    while few.working and time.monotonic() < give_up:
+        time.sleep(0.05)
+    assert few.progress == 1 and not active_children()
+    alone = of("controller in stop")
+    assert alone.work(600) and alone._parts == few._parts
+    assert of("controller in stop", tmp_path).progress == 1, "kept when the last of them is ready"
 
 
 def test_a_question_ends_with_the_size_that_runs_when_the_time_is_up(monkeypatch):
@@ -96,16 +111,27 @@ def test_what_is_made_is_kept_on_the_disk(tmp_path, kept):
     assert again._parts == first._parts
 
 
+def with_entry(good, entry):
+    return gzip.compress(json.dumps([*json.loads(gzip.decompress(good)), entry]).encode())
+
+
+def of_look(lines):
+    return ["controller in stop", "Controller", "eye", [["look", ["plug of Drive 1"], lines]]]
+
+
 DAMAGED = {
     "empty": lambda good: b"",
     "other": lambda good: b"no such thing",
     "cut off": lambda good: good[: len(good) // 2],
     "changed": lambda good: good[:40] + bytes(40) + good[80:],
     "no list": lambda good: gzip.compress(b"5"),
-    "other lists": lambda good: gzip.compress(json.dumps([[0, "eye", [["look"]]]]).encode()),
-    "text for a number": lambda good: gzip.compress(
-        json.dumps([[0, "eye", [["look", "", [["light", [], "low", 1.0, False]]]]]]).encode()
+    "other lists": lambda good: with_entry(good, ["controller in stop", "Controller"]),
+    "no such part": lambda good: with_entry(good, ["controller in stop", "Controller", "nose", []]),
+    "a list for lines": lambda good: with_entry(
+        good, ["controller in stop", "Controller", "eye", [["look", [""], [1]]]]
     ),
+    "nothing for a number": lambda good: with_entry(good, of_look({"lit": [None]})),
+    "three numbers": lambda good: with_entry(good, of_look({"lit": [1, 2, 3]})),
 }
 
 

@@ -14,7 +14,8 @@ from helpers.line.place import find
 from helpers.line.practice import tables
 from helpers.line.practice.case import mill
 from helpers.line.practice.expected import apart
-from helpers.line.practice.signature import EYE, METER, part_of
+from helpers.line.practice.kept import from_text
+from helpers.line.practice.signature import EYE, METER, PARTS, part_of
 from helpers.line.practice.signatures import Signatures
 from helpers.panels import fault_table
 from helpers.panels.fault_table import ALIKE, BY_FAULT, BY_INSTRUMENT, READINGS, fault_table_panel, fault_table_view
@@ -25,7 +26,7 @@ def test_the_table_has_every_fault_that_the_site_can_have():
     assert list(fault_table.known()) == possible and len(possible) >= 36
 
 
-# Two that cost little; all of them are made anew by `python -m helpers.panels.fault_table`.
+# Two that cost little; `python -m helpers.panels.fault_table` makes all of them anew.
 @pytest.mark.parametrize(("key", "parts"), [("terminator missing", (EYE, METER)), ("format differs", (EYE,))])
 def test_running_a_fault_anew_gives_what_is_stored(key, parts):
     stored = {row["instrument"]: row["shows"] for row in where(READINGS, fault=key)}
@@ -106,3 +107,32 @@ def test_the_tables_are_written_as_they_are_read(tmp_path, monkeypatch):
         written = list(csv.DictReader(file))
     assert [(row["instrument"], row["shows"]) for row in written] == [("look", "a, b"), ("", "")]
     assert set(written[0]) == set(rows(READINGS)[0]) and written[0]["standing"] == "calculated"
+
+
+def test_one_command_runs_all_that_is_missing_and_writes_all_that_is_kept(tmp_path, monkeypatch):
+    class OfOneFault(Signatures):
+        """As of the demo site, but of one fault; as if the processes had ended before their time."""
+
+        def __init__(self, installation):
+            super().__init__(installation)
+            self.all = tuple(c for c in self.all if c.fault.key == "controller in stop")
+            made.append(self)
+
+        def start(self, processes):
+            assert processes >= 1
+
+    made = []
+    monkeypatch.setattr(fault_table, "Signatures", OfOneFault)
+    (tmp_path / "demo").mkdir()
+    fault_table.make(tmp_path)
+    (signatures,) = made
+    assert signatures.progress == 1
+    assert {path.name for path in (tmp_path / "demo").iterdir()} == {
+        "fault_pairs.csv",
+        "fault_readings.csv",
+        "fault_signatures.json",
+    }
+    kept = from_text((tmp_path / "demo/fault_signatures.json").read_text(encoding="utf-8"), signatures.stamp)
+    assert {key[:2] for key in kept.parts} == {("controller in stop", "Controller")} and len(kept.parts) == len(PARTS)
+    with (tmp_path / f"{READINGS}.csv").open(encoding="utf-8", newline="") as file:
+        assert {row["fault"] for row in csv.DictReader(file)} == {"controller in stop"}

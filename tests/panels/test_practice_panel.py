@@ -49,7 +49,6 @@ class Few(Signatures):
     def __init__(self):
         super().__init__(small())
         self.all = tuple(c for c in self.all if c.fault.key in KEYS and c.place.device == "Drive 1")
-        self._number = {(c.fault.key, c.place.words): n for n, c in enumerate(self.all)}
         self.started = 0
 
     def start(self):

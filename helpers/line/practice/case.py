@@ -16,11 +16,10 @@ from helpers.line.installation import Installation
 from helpers.line.line import Line
 from helpers.line.practice.complaint import complaint, handover
 from helpers.line.practice.observation import Observation, usual, watch
+from helpers.line.practice.signature import VARIANTS, comes_and_goes
 from helpers.plan.read import read_plan
 
 GRADES = (1, 2, 3)
-# The sizes that a case may have: the seeds of `Fault.put`. Signatures are made for each of them.
-VARIANTS = (1, 2, 3)
 # How often a fault is drawn anew because nobody would see it, and a second one because it excludes the first.
 _TRIES = 6
 
@@ -79,12 +78,6 @@ def draw_case(seed: int, grade: int, installation: Installation | None = None) -
         other = random.choice([group for group in GROUPS if group != first])
         groups = tuple(group for group in GROUPS if group in (first, other))
     return Case(seed, grade, healthy, chosen, faulty, now, bool(said), said or handover(random), hint, groups)
-
-
-def comes_and_goes(installation: Installation) -> bool:
-    """True if something in it changes by itself as time passes."""
-    loose = any(stretch.flickers for stretch in installation.stretches)
-    return loose or any(device.supply_drops_s or device.fault_returns_s for device in installation.devices)
 
 
 def _drawn(random: Random, grade: int, healthy: Installation, unseen: Set[str]) -> tuple[Chosen, ...]:

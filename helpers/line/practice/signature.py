@@ -7,7 +7,7 @@ work is cut into four parts by what it costs, so that a question about one readi
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from helpers.line.faults.fault import Chosen
 from helpers.line.installation import Installation
@@ -15,17 +15,19 @@ from helpers.line.instruments.kit import places, take
 from helpers.line.instruments.reading import Reading, instruments
 from helpers.line.line import Line
 from helpers.line.place import Place
-from helpers.line.practice.case import VARIANTS, comes_and_goes
 from helpers.line.practice.expected import Expected, exactly, merged, over_time
 from helpers.line.practice.work import size
 
 EYE, METER, SCOPE, RUNNING = PARTS = ("eye", "meter", "scope", "running")
 _METERS = ("volts", "ohms")
+# The sizes that a case may have: the seeds of `Fault.put`.
+VARIANTS = (1, 2, 3)
 
 Spot = tuple[str, str]  # instrument, and the words of the place
 Part = dict[Spot, dict[str, Expected]]
 
 
+@cache
 def part_of(key: str) -> str:
     """The part of the work to which an instrument belongs.
 
@@ -53,6 +55,12 @@ def variants(installation: Installation, chosen: Chosen) -> tuple[Installation, 
         if made not in found:
             found.append(made)
     return tuple(found)
+
+
+def comes_and_goes(installation: Installation) -> bool:
+    """True if something in it changes by itself as time passes."""
+    loose = any(stretch.flickers for stretch in installation.stretches)
+    return loose or any(device.supply_drops_s or device.fault_returns_s for device in installation.devices)
 
 
 def signature(several: tuple[Installation, ...], part: str) -> Part:
