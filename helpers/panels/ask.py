@@ -163,7 +163,8 @@ class _Field:
             self.widgets, self._first, self.typed = (box,), box, lambda: box.value or ""
         elif isinstance(form, Bits):
             places = [_place(label) for label in form.labels]
-            self.widgets = tuple(widgets.VBox([widgets.HTML(html.escape(p.name)), p]) for p in places)
+            apart = widgets.Layout(margin="0 16px 0 0")  # or long labels run into each other
+            self.widgets = tuple(widgets.VBox([widgets.HTML(html.escape(p.name)), p], layout=apart) for p in places)
             self._first, self.typed = places[0], lambda: "".join(p.description for p in places)
         else:
             line = widgets.Text(description="Your answer", placeholder=form.expected,
