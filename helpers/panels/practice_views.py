@@ -18,7 +18,8 @@ GRADE_WORDS = {
 }
 # A word stands beside each sign, so that nobody needs the colour.
 _SIGNS = {RIGHT: ("●", BLUE), PARTLY: ("▲", ORANGE), WRONG: ("■", PURPLE), OPEN: ("○", GREY)}
-_CELL = 'style="padding:2px 8px 2px 0;border-bottom:1px solid #8886;vertical-align:top;text-align:left"'
+_LOOK = "padding:2px 8px 2px 0;border-bottom:1px solid #8886;vertical-align:top;text-align:left"
+_CELL = f'style="{_LOOK}"'
 _NUMBER = _CELL.replace("text-align:left", "text-align:right;white-space:nowrap")
 
 
@@ -44,7 +45,8 @@ def log_html(log: Sequence[Entry]) -> str:
     """Everything that was done, the newest at the top."""
     if not log:
         return "<p>Nothing is done yet. Take a reading, and it stands here.</p>"
-    head = "".join(f'<th scope="col" {_CELL}>{words}</th>' for words in ("min", "what you did", "what came of it"))
+    columns = (("min", ""), ("what you did", "width:26%;"), ("what came of it", ""))
+    head = "".join(f'<th scope="col" style="{wide}{_LOOK}">{words}</th>' for words, wide in columns)
     rows = "".join(
         f"<tr><td {_NUMBER}>{entry.minute:g}</td><td {_CELL}>{html.escape(entry.what)}{_kind(entry)}</td>"
         f"<td {_CELL}>{_result(entry)}</td></tr>"

@@ -33,10 +33,12 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
     told += [f"It was: {c.fault.name}, {c.place.words}. {c.fault.what}" for c in case.chosen]
     if marks.path and len(case.chosen) == 1:
         steps = "; then ".join(
-            f"{instrument(step.key).name} {step.place.words}".strip() + f" ({step.minutes:g} min, {step.left} left)"
+            f"{', '.join(filter(None, (instrument(step.key).name, step.place.words)))} "
+            f"({step.minutes:g} min, {step.left} left)"
             for step in marks.path
         )
-        told.append(f"A good path: {steps}.")
+        so_far = "" if signatures.progress >= 1 else ", as far as single faults are worked out yet"
+        told.append(f"A good path{so_far}: {steps}.")
     return tuple(told)
 
 
@@ -51,7 +53,8 @@ def _result(entry: Entry) -> str:
 def _left(left: Candidates) -> str:
     """How many single faults are left, and of how many nobody knows yet."""
     count, unknown = len(left.fitting) + len(left.unknown), len(left.unknown)
-    open_still = f" Of these, {unknown} are not worked out yet: press “Mark it” again later." if unknown else ""
+    which = "It is" if count == 1 else f"{unknown} of them {'is' if unknown == 1 else 'are'}"
+    open_still = f" {which} not worked out yet: press “Mark it” again later." if unknown else ""
     return f"{count} single {'fault is' if count == 1 else 'faults are'} left.{open_still}"
 
 
@@ -75,5 +78,5 @@ def _said(reading: Reading, out: list[Chosen], signatures: Signatures) -> str:
     count = f"{len(out)} single {'fault' if len(out) == 1 else 'faults'}"
     return (
         f"This excludes {count}, for example {first.fault.name} ({first.place.words}): "
-        f"with it, {line} would be {expected.words if expected else ABSENT}, and it was {seen}."
+        f"with it, “{line}” would read “{expected.words if expected else ABSENT}”, and it read “{seen}”."
     )
