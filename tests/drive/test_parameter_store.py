@@ -42,7 +42,7 @@ def cyclic(request, drive=DEMO):
         (pkw.change(110, 0), Channel(7, 110, value=2)),
         (pkw.change(110, 6001), Channel(7, 110, value=2)),
         (pkw.read(915, subindex=0), Channel(7, 915, 0, 3)),
-        (pkw.read(915, subindex=5), Channel(7, 915, 5, 3)),
+        (pkw.read(915, subindex=11), Channel(7, 915, 11, 3)),  # 10 elements: one for each word of PPO 5
         (pkw.read(915), Channel(7, 915, 0, 3)),
         (pkw.read(918, subindex=1), Channel(7, 918, 1, 4)),
         (pkw.number_of_elements(918), Channel(7, 918, value=4)),
@@ -141,12 +141,12 @@ def test_changing_several_parameters_and_a_part_that_fails():
     ("address", "error"),
     [
         (Address(45), 0),
-        (Address(915, 4, 1), 3),
+        (Address(915, 10, 1), 3),
         (Address(918, 0, 2), 4),
         (Address(918, 1), 4),
         (Address(918, attribute=0x20), 9),
         (Address(918, attribute=0x30), 15),
-        (Address(915, 1, 4), 24),
+        (Address(915, 1, 10), 24),
     ],
 )
 def test_acyclic_refusals(address, error):

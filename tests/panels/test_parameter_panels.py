@@ -2,6 +2,8 @@
 
 import pytest
 
+from helpers.drive.parameter_channel import decode
+from helpers.drive.parameter_store import demo_store, respond
 from helpers.drive.parameter_text import tasks
 from helpers.panels.acyclic import decode_panel, decode_view, request_panel, request_view, time_panel, time_view
 from helpers.panels.device_request import device_request_panel, lists_panel, lists_view
@@ -144,6 +146,11 @@ def test_the_lists_of_the_free_words():
     assert [r["write"] for r in rows if r["signal"].startswith("ENERGY")] == ["916.4 = 146", "916.5 = 146"]
     assert [r["acyclic subindex"] for r in rows if r["signal"] == "CURRENT"] == ["2"]
     assert "no free word" in lists_view("PPO 3", ()).sentence
+    # The demo drive takes each of these writes, to the last word of its longest format: answer 4, Lenze manual p.43.
+    for name in ("PPO 4", "PPO 5"):
+        view = lists_view(name, panel.fields["needs"].value)
+        for row in [*view.rows, *view.folded[0][1]]:
+            assert respond(demo_store(), decode(octets_of(row["cyclic task"])))[0].identifier == 4
     moved(panel, ("name", "PPO 5"), ("needs", "TORQUE"))
     refused(panel, "needs", "warp drive")
 
