@@ -98,7 +98,7 @@ def request_panel() -> Panel:
         },
         request_view,
         hint="One parameter on a line: read 918, read 964.0 x 6 (six elements from element 0), write 110 = 95, write32 "
-        "121 = -70000. One request either reads or writes.",
+        "121 = -70000. One request either reads or writes. Slot and axis of a real drive: its manual tells.",
     )
 
 
