@@ -43,21 +43,25 @@ _WORK = (
 class Looked:
     """A line that has run, and every reading taken of it. Iterating does the work in small parts and yields its share.
 
-    fault: what is put in once the line has started; None for the healthy one.
+    fault: what is put in once the line has started; None for the healthy one. One in the project or the program is in
+    from the start: to load it into a line that runs would stop every drive, and that is not what is asked.
     """
 
     def __init__(self, plan: Installation, fault: Chosen | None = None) -> None:
-        self.line = Line(plan)
-        self.fault = fault
+        changed = fault.put(plan) if fault else plan
+        loaded = changed.loaded is not plan.loaded
+        self.line = Line(changed if loaded else plan)
+        self.fault, self._later = fault, None if loaded else fault
+        self._plan = plan
         self.readings: list[Reading] = []
 
     def __iter__(self) -> Iterator[float]:
-        places = {each.key: kit.places(self.line.installation, each.key) for each in instruments()}
+        places = {each.key: kit.places(self._plan, each.key) for each in instruments()}
         parts = int((_BEFORE_S + _AFTER_S) / _PART_S)
         whole = parts + sum(len(found) for found in places.values())
         for n in range(parts):
-            if n == int(_BEFORE_S / _PART_S) and self.fault:
-                self.line.change(self.fault.put)
+            if n == int(_BEFORE_S / _PART_S) and self._later:
+                self.line.change(self._later.put)
             self.line.run(_PART_S)
             yield (n + 1) / whole
         for _ in range(int(2 * self._period_s / _PART_S)):
@@ -87,13 +91,23 @@ class Looked:
 
 
 def plant_notices(healthy: Line, faulty: Line) -> tuple[str, ...]:
-    """What people at the machines notice, without any instrument: one sentence for each station that differs."""
-    told = []
+    """What people at the machines notice, without any instrument: one sentence for all stations that do the same."""
+    alike: dict[tuple[str, str], list[str]] = {}
     for device in healthy.installation.stations:
         was, now = _seen(healthy, device.name), _seen(faulty, device.name)
         if was != now:
-            told.append(f"{device.name} {now}; healthy, it {was}.")
-    return tuple(told)
+            alike.setdefault((was, now), []).append(device.name)
+    return tuple(
+        f"{names[0]} {now}; healthy, it {was}."
+        if len(names) == 1
+        else f"{_named(names)}: each {now}; healthy, it {was}."
+        for (was, now), names in alike.items()
+    )
+
+
+def _named(names: list[str]) -> str:
+    rest = len(names) - _MOST_NAMED
+    return ", ".join(names[:_MOST_NAMED]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _seen(line: Line, name: str) -> str:
@@ -110,10 +124,7 @@ def seen_view(chosen: Chosen, healthy: Looked, faulty: Looked) -> View:
     """Both sets of readings side by side, where they differ."""
     pairs = differences(healthy.readings, faulty.readings)
     notices = plant_notices(healthy.line, faulty.line)
-    shown, rest = notices[:_MOST_NAMED], len(notices) - _MOST_NAMED
-    noticed = " ".join(shown) + (f" And {rest} stations more." if rest > 0 else "") if notices else (
-        "Nobody at the machines would notice it within these seconds."
-    )  # fmt: skip
+    noticed = " ".join(notices) or "Nobody at the machines would notice it within these seconds."
     by_instrument = {
         each.key: [pair for pair in pairs if pair[0].instrument == each.key]
         for each in instruments()
@@ -174,7 +185,7 @@ class WhatWouldISee(Tool):
         self.fault = FaultTool(lambda: self.installation, self.show, self.bar)
         self.result = widgets.HTML()
         title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>")
-        scroll = widgets.Layout(width="700px", height="520px", overflow="auto")
+        scroll = widgets.Layout(width="700px", height="520px", overflow="auto", margin="0 0 0 10px")
         left = widgets.VBox([self.plan, self.fault])
         super().__init__([title, widgets.HBox([left, widgets.VBox([self.result], layout=scroll)])])
         self.layout = widgets.Layout(width="1150px", padding="4px 0")

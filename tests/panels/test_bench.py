@@ -233,6 +233,14 @@ def test_telegrams_are_told_in_words(panel):
     assert "Recording is off: 0 telegrams" in panel.recording.result.value
 
 
+def test_a_person_begins_to_write_at_the_control_word(panel):
+    # PPO 2 begins with 4 words of the parameter channel, PPO 3 with the control word: data/ppo_types.csv.
+    first = {s.station: s.first_byte for s in io_sheet.image(panel.bench.line).of("out")}
+    for station, before in (("Intake conveyor", 8), ("Dust filter valve", 0), ("Remote I/O", 0)):
+        panel.sheet.station.value = station
+        assert panel.sheet.out.value == f"%QW{first[station] + before}"
+
+
 def test_nothing_is_written_before_the_caution_is_ticked_and_nonsense_is_refused(panel):
     panel.pane.value = "Words"
     sheet = panel.sheet
@@ -348,6 +356,19 @@ def test_only_what_differs_stands_side_by_side():
     assert told.startswith("Drive 1 stands; healthy, it turns")
     same = seen_view(faulty.fault, healthy, healthy)
     assert ": 0 of" in same.sentence and "Nobody at the machines" in same.because and not same.rows
+
+
+def test_a_fault_in_the_program_is_there_from_the_start_and_trips_no_other_drive():
+    bench = Bench(row(3, 1_500_000))
+    healthy, faulty = Looked(bench.plan), Looked(bench.plan, chosen(bench, "bit 10 missing"))
+    for each in (healthy, faulty):
+        list(each)
+    (told,) = plant_notices(healthy.line, faulty.line)
+    assert told.startswith("Drive 1 stands; healthy, it turns")
+    dark = Looked(bench.plan, Chosen(by_key("core open"), by_key("core open").places(bench.plan)[0]))
+    list(dark)
+    (told,) = plant_notices(healthy.line, dark.line)
+    assert told.startswith("Drive 1, Drive 2, Drive 3: each stands with fault 41")
 
 
 def test_the_panel_works_in_the_background_and_a_new_network_ends_it(monkeypatch):
