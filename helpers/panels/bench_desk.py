@@ -10,6 +10,7 @@ from itertools import islice
 import ipywidgets as widgets
 
 from helpers.bus import telegram
+from helpers.device.formats import BYTES_PER_WORD, by_name
 from helpers.errors import OutOfRange, WorkbookError
 from helpers.line import io_sheet
 from helpers.line.drive import DriveApplication
@@ -122,7 +123,8 @@ class SheetTool(Tool):
         known = io_sheet.image(self._line())
         for box, way, sign in ((self.first, "in", "%IW"), (self.out, "out", "%QW")):
             if found := known.stretch(self.station.value, way):
-                box.value = f"{sign}{found.first_byte}"
+                before = _before_control_word(self._line(), self.station.value) if way == "out" else 0
+                box.value = f"{sign}{found.first_byte + before}"
                 if way == "in":
                     self.count.value = str(min(max(found.length_bytes // 2, 1), 6))
         self._show()
@@ -159,6 +161,16 @@ class SheetTool(Tool):
             self._show()
         except WorkbookError as error:  # old words must not pass for live ones
             self.result.value = f"{_SMALL}No words are shown: {html.escape(str(error))}</div>"
+
+
+def _before_control_word(line: Line, station: str) -> int:
+    """So many bytes of a station's outputs lie before its control word: there a person begins to write."""
+    handler = line.handler(station)
+    try:
+        words = by_name(handler.configured.data_format).words("out") if handler else ()
+    except WorkbookError:  # identifiers, not a format by name
+        return 0
+    return next((BYTES_PER_WORD * n for n, word in enumerate(words) if "STW1" in (word.name, word.signal)), 0)
 
 
 # -- the front of a drive ---------------------------------------------------------------------------------------------

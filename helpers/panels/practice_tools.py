@@ -238,5 +238,5 @@ class ClaimTool(FaultTool):
         listed = "".join(f"<li>{html.escape(words)}</li>" for words, _ in self._claims)
         said = f"You have named: <ol style='margin:0'>{listed}</ol>" if listed else "You have named no cause yet."
         self.named.value = _small(
-            f"{said}<i>Marking shows the solution. Repair first, if you want that marked too.</i>"
+            f"{said} <i>Marking shows the solution. Repair first, if you want that marked too.</i>"
         )

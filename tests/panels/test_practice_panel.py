@@ -6,12 +6,13 @@ from functools import cache
 from random import Random
 
 import pytest
-from line_nets import row
+from line_nets import demo, row
 
 from helpers.errors import Unknown, WorkbookError
 from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
+from helpers.line.io_sheet import image
 from helpers.line.line import Line
 from helpers.line.practice.case import Case
 from helpers.line.practice.complaint import complaint
@@ -19,6 +20,7 @@ from helpers.line.practice.observation import usual, watch
 from helpers.line.practice.session import DEAD, Entry, Session
 from helpers.line.practice.signatures import Signatures
 from helpers.panels import practice
+from helpers.panels.bench_desk import SheetTool
 from helpers.panels.practice import LOG, MARKS, PLANT, STORY, PracticePanel, practice_panel
 from helpers.panels.practice_cells import acknowledge_all, faulty_drives, log_rows, reading
 from helpers.panels.practice_cells import repair as mended
@@ -309,6 +311,15 @@ def test_words_are_seen_and_written_and_released_with_what_that_costs():
     panel.pane.value = "Bus"
     panel.pane.value = "Words"
     assert "bus isolated" in words.result.value
+
+
+def test_a_person_begins_to_write_at_the_control_word():
+    # PPO 2 begins with 4 words of the parameter channel, PPO 3 with the control word: data/ppo_types.csv.
+    line = Line(demo())
+    sheet, first = SheetTool(lambda: line), {s.station: s.first_byte for s in image(line).of("out")}
+    for station, before in (("Intake conveyor", 8), ("Dust filter valve", 0), ("Remote I/O", 0)):
+        sheet.station.value = station
+        assert sheet.out.value == f"%QW{first[station] + before}"
 
 
 def test_what_fails_in_the_thread_is_said():

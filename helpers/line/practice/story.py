@@ -28,6 +28,8 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
         elif entry.reading and not entry.written:
             line += " The plant was changed before, so this excludes nothing."
         told.append(line)
+    if any(left.unknown for _, left in by_entry.values()):
+        told.append("What is not worked out yet may still be excluded: press “Mark it” again later.")
     if by_hand := io_sheet.forced(session.line):
         told.append(f"At the end these outputs were still written by hand, not by the program: {', '.join(by_hand)}.")
     told += [f"It was: {c.fault.name}, {c.place.words}. {c.fault.what}" for c in case.chosen]
@@ -53,9 +55,8 @@ def _result(entry: Entry) -> str:
 def _left(left: Candidates) -> str:
     """How many single faults are left, and of how many nobody knows yet."""
     count, unknown = len(left.fitting) + len(left.unknown), len(left.unknown)
-    which = "It is" if count == 1 else f"{unknown} of them {'is' if unknown == 1 else 'are'}"
-    open_still = f" {which} not worked out yet: press “Mark it” again later." if unknown else ""
-    return f"{count} single {'fault is' if count == 1 else 'faults are'} left.{open_still}"
+    open_still = f", {unknown} of them not worked out yet" if unknown else ""
+    return f"{count} single {'fault is' if count == 1 else 'faults are'} left{open_still}."
 
 
 def _by_hand(entry: Entry) -> str:
