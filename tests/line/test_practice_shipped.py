@@ -165,6 +165,35 @@ def test_words_about_code_do_not_count_and_code_does(old, new, same):
     assert old in CODE and (stamp.bare(CODE.replace(old, new)) == stamp.bare(CODE)) == same
 
 
+READING = """
+import sys
+read = set()
+sys.addaudithook(lambda event, seen: read.add(str(seen[0])) if event == "open" else None)
+from helpers.line.practice.case import mill
+from helpers.line.practice.signature import PARTS, of_one_size, variants
+from helpers.line.faults.catalogue import possible
+site = mill()
+from helpers.facts import rows
+rows.cache_clear()
+read.clear()
+for key in ("wrong parameters", "fault returns", "task stands", "shield open"):
+    chosen = next(c for c in possible(site) if c.fault.key == key)
+    for part in PARTS:
+        of_one_size(variants(site, chosen)[0], part)
+print(*read, sep="\\n")
+"""
+
+
+def test_all_tables_that_are_read_while_faults_run_count():
+    # what Python itself says that it opens
+    told = subprocess.run([sys.executable, "-c", READING], capture_output=True, text=True, check=True, cwd=ROOT)
+    read = {Path(line).resolve() for line in told.stdout.splitlines() if line.endswith(".csv")}
+    assert len(read) > 20 and read <= set(stamp.tables())
+    names = {path.stem for path in stamp.tables()}
+    assert {"practice_line", "practice_work", "bus_timing", "cable_types", "control_word", "drive_constants"} <= names
+    assert not {"commissioning_steps", "complaints", "fault_readings", "plan_columns"} & names
+
+
 def test_where_a_fact_is_from_does_not_count_and_the_fact_does(tmp_path, monkeypatch):
     monkeypatch.setattr(stamp, "DATA", tmp_path)
 
@@ -172,10 +201,10 @@ def test_where_a_fact_is_from_does_not_count_and_the_fact_does(tmp_path, monkeyp
         (tmp_path / name).write_text(text, encoding="utf-8")
         return stamp.of_code.__wrapped__()
 
-    first = total("sizes.csv", "name,value,source,standing\na,1,book,handbook\n")
-    assert total("sizes.csv", "name,value,source,standing\na,1,,memory\n") == first
+    first = total("bus_timing.csv", "name,value,source,standing\na,1,book,handbook\n")
+    assert total("bus_timing.csv", "name,value,source,standing\na,1,,memory\n") == first
     assert total("fault_readings.csv", "name,source,standing\na,,calculated\n") == first, "made from signatures"
-    assert total("sizes.csv", "name,value,source,standing\na,2,book,handbook\n") != first
+    assert total("bus_timing.csv", "name,value,source,standing\na,2,book,handbook\n") != first
 
 
 def test_the_last_digits_of_a_processor_do_not_count():

@@ -22,8 +22,8 @@ _ROOT = Path(__file__).parents[3]
 # What makes signatures; whatever these import, and so on, belongs to it.
 _MAKERS = ("helpers.line.practice.signature", "helpers.line.faults.catalogue")
 _IMPORT = re.compile(r"^\s*(?:from (helpers[\w.]*) )?import (\([^)]*\)|.*)$", re.M)
-# Tables that are themselves made from signatures.
-_MADE = "fault_"
+# How code names a table: "bus_timing", or f"{kind}_word".
+_NAME, _ENDING = re.compile(r'"([\w/]+)"'), re.compile(r'f"{\w+}(_\w+)"')
 _FLOAT = re.compile(r"\d+\.\d+(?:e[-+]\d+)?|\d+e[-+]\d+")
 _BEFORE_A_STATEMENT = (tokenize.ENCODING, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT)
 
@@ -45,9 +45,8 @@ def of_code() -> str:
     found = hashlib.sha256()
     for path in code():
         found.update(f"{path.relative_to(_ROOT).as_posix()}\n{bare(path.read_text(encoding='utf-8'))}".encode())
-    for path in sorted((*DATA.glob("*.csv"), *DATA.glob("demo/*.csv")), key=lambda path: path.as_posix()):
-        if not path.name.startswith(_MADE):
-            found.update(f"{path.relative_to(DATA).as_posix()}\n{_values(path)}".encode())
+    for path in tables():
+        found.update(f"{path.relative_to(DATA).as_posix()}\n{_values(path)}".encode())
     return found.hexdigest()[:12]
 
 
@@ -61,6 +60,15 @@ def code() -> tuple[Path, ...]:
             found.add(path)
             waiting += [_file(module) for module in _imported(path.read_text(encoding="utf-8"))]
     return tuple(sorted(found, key=lambda path: path.as_posix()))
+
+
+def tables() -> tuple[Path, ...]:
+    """The tables that this code names, in the order of their names; some it names by their ending only."""
+    text = "".join(path.read_text(encoding="utf-8") for path in code())
+    named, endings = set(_NAME.findall(text)), tuple(_ENDING.findall(text))
+    every = sorted((*DATA.glob("*.csv"), *DATA.glob("demo/*.csv")), key=lambda path: path.as_posix())
+    names = [path.relative_to(DATA).with_suffix("").as_posix() for path in every]
+    return tuple(path for path, name in zip(every, names, strict=True) if name in named or name.endswith(endings))
 
 
 def _imported(text: str) -> Iterator[str]:
