@@ -39,14 +39,14 @@ def read_stations(text: str) -> tuple[Station, ...]:
         if len(found) > most:
             raise OutOfRange(f"the list has more stations than the {most} that a bus can have ({source}).")
     if not found:
-        raise Unreadable("the list is empty; write one station a line, for example: Fan 1, PPO 4, 12")
+        raise Unreadable("the list is empty; write one station a line, for example: Fan 1, PPO 4, 12.")
     return tuple(found)
 
 
 def _station(line: str) -> Station:
     cells = [cell.strip() for cell in re.split(r"[,;\t]", line)]
     if len(cells) < 2 or not cells[0] or not cells[1]:
-        raise Unreadable(f"{line.strip()[:60]!r} is not a station; write for example: Fan 1, PPO 4, 12")
+        raise Unreadable(f"{line.strip()[:60]!r} is not a station; write for example: Fan 1, PPO 4, 12.")
     bus_address = first_in = first_out = None
     for cell in filter(None, cells[2:]):
         if cell.startswith("%"):
