@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 from helpers.bus.circuit.wired import circuit_of
+from helpers.device.description.model import Description
+from helpers.device.description.modules import configure, modules_for
 from helpers.drive.settings import Settings, Values
-from helpers.errors import OutOfRange, Unknown
+from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 from helpers.facts import one
 from helpers.line.installation import Configured, Device, Installation, Program, Project, Stretch
+from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
-from helpers.plan.to_bus import bus_segment, delay_bits, exchange, has_known_rate
+from helpers.plan.to_bus import bus_segment, configuration, delay_bits, exchange, has_known_rate
 
-# Ident numbers of the invented devices; no organisation has given them to anybody.
+# Where neither the plan nor a description says: ident numbers of the invented devices, given to nobody.
 _IDENTS = {"drive": 0xFFF1, "remote I/O": 0xFFF3}
+_OTHER = 0xFFF4
 
 
 def installation_of(network: Network) -> Installation:
     """The installation that a network of a plan describes: drives handed to the bus, the controller loaded.
 
-    A station whose format is not known, and one without an address, can't take part; it raises `Unknown` or
-    `OutOfRange` with its name. So does a network without a controller, and a bit rate that DP does not have.
-
+    What a station's device description tells, the line takes from there: ident number, bit rates, and the octets of
+    its own parameters. A station whose format is not known, and one without an address, can't take part; it raises
+    `Unknown` or `OutOfRange` with its name. So does a network without a controller, and a bit rate that DP does not
+    have.
     """
     controller = next((s for s in network.masters if s.kind == "controller"), None)
     if controller is None:
@@ -28,9 +33,9 @@ def installation_of(network: Network) -> Installation:
         raise Unknown(f"network {network.name}: {network.bit_rate:g} bit/s is no bit rate of PROFIBUS DP.")
     devices: dict[str, Device] = {}
     for station in network.stations:
-        devices.setdefault(station.name, _device(station))
+        devices.setdefault(station.name, _device(station, _description(network, station)))
     project = Project(
-        tuple(_configured(station) for station in network.slaves),
+        tuple(_configured(station, _description(network, station)) for station in network.slaves),
         address=controller.address if controller.address is not None else 1,
     )
     return Installation(
@@ -61,31 +66,61 @@ def _cuts(plug: str) -> bool:
     return one("plugs", plug=plug)["outgoing_cable"] == "cut off"
 
 
-def _device(station: Station) -> Device:
+def _description(network: Network, station: Station) -> Description | None:
+    """The station's device description; None if it names none or has none that can be read (the plan's check says)."""
+    try:
+        return description_of(network, station)
+    except Unreadable:
+        return None
+
+
+def _own_parameters(station: Station, description: Description | None) -> bytes:
+    """The octets behind the seventh of Set_Prm, each parameter at its default; none where no description gives them."""
+    data_format = configuration(station.format_controller or station.format_drive)
+    modules = modules_for(description, data_format.octets) if description and data_format else None
+    if description is None or not modules:
+        return b""
+    try:
+        return configure(description, [module.name for module in modules]).user_parameters
+    except WorkbookError:
+        return b""  # more than one telegram holds, or a default that is not allowed: the description's check says so
+
+
+def _device(station: Station, description: Description | None) -> Device:
+    """What hangs on the cable: with the ident number that it shows, which need not be that of the description."""
     address = station.address if station.address is not None else 126
     values = Values("bus", "bus", address, station.format_drive or station.format_controller, "fault")
     return Device(
         station.name,
         station.kind,
-        ident=_IDENTS.get(station.kind, 0xFFF4),
+        ident=_first(station.ident, description.ident if description else None, _IDENTS.get(station.kind, _OTHER)),
         settings=Settings(values, values),
+        rates=frozenset(description.bit_rates if description else ()),
         min_slave_interval_s=station.min_slave_interval_s or 0.0,
         machine=station.name if station.kind == "drive" else "",
+        user_octets=len(_own_parameters(station, description)) if station.is_slave else 0,
     )
 
 
-def _configured(station: Station) -> Configured:
+def _first(*numbers: int | None) -> int:
+    """The first number that is known."""
+    return next(number for number in numbers if number is not None)
+
+
+def _configured(station: Station, description: Description | None) -> Configured:
+    """What the engineering computer has of it: by the description, which is all that it knows of a device."""
     if station.address is None:
         raise OutOfRange(f"{station.name} has no address in the plan; the controller can't ask it.")
-    if exchange(station) is None:
-        raise Unknown(
-            f"{station.name}: the format {station.format_controller!r} is not known; nothing can be exchanged."
-        )
+    stated = [text for text in (station.format_controller, station.format_drive) if text]
+    wrong = next((text for text in stated if configuration(text) is None), "" if exchange(station) is None else None)
+    if wrong is not None:
+        raise Unknown(f"{station.name}: the format {wrong!r} is not known; nothing can be exchanged.")
     return Configured(
         station.name,
         station.address,
-        _IDENTS.get(station.kind, 0xFFF4),
+        _first(description.ident if description else None, station.ident, _IDENTS.get(station.kind, _OTHER)),
         station.format_controller or station.format_drive,
         watchdog_s=station.watchdog_s or 0.0,
+        user=_own_parameters(station, description),
         program=Program() if station.kind == "drive" else None,
     )

@@ -64,7 +64,7 @@ def _says_view(description: Description) -> View:
 
 
 def _says_rows(description: Description) -> list[Row]:
-    rates = [rate for rate, one in bit_rate_keywords("supp") if description.number(one.name) == 1]
+    rates = description.bit_rates
     fastest = max(rates, default=0.0)
     answer = next((one.name for rate, one in bit_rate_keywords("MaxTsdr") if rate == fastest), "MaxTsdr_12M")
     bits = description.number(answer)

@@ -10,8 +10,6 @@ from typing import NamedTuple
 from helpers import facts
 from helpers.bus.services import diagnosis
 from helpers.bus.telegram import REQUEST, Telegram
-from helpers.device.description.modules import configure
-from helpers.device.description.read import read_description
 from helpers.errors import in_range, one_of
 from helpers.facts import DATA
 from helpers.line.build import installation_of
@@ -20,7 +18,7 @@ from helpers.line.faults.settings import with_values
 from helpers.line.installation import Installation
 from helpers.line.line import Line
 from helpers.line.place import Place
-from helpers.line.projects import both, edited
+from helpers.line.projects import edited
 from helpers.line.repairs import catalogue as repairs
 from helpers.line.start_up import Step, steps
 from helpers.panels import fields
@@ -108,12 +106,9 @@ class Start(NamedTuple):
 
 @cache
 def _mill(bit_rate: float) -> Installation:
-    """The demo site; its cooling fan takes the parameters of its own that the description gives."""
+    """The demo site, at its own bit rate or at another."""
     network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
-    plain = installation_of(replace(network, bit_rate=bit_rate or network.bit_rate))
-    description = read_description(DATA / "demo" / "descriptions" / "Mil_FFF1.gsd")
-    own = configure(description, [plain.edited.station(STATION).data_format]).user_parameters
-    return both(plain.with_device(STATION, user_octets=len(own)), STATION, user=own)
+    return installation_of(replace(network, bit_rate=bit_rate or network.bit_rate))
 
 
 @lru_cache(maxsize=32)

@@ -11,7 +11,6 @@ from functools import cache
 
 from helpers.bus.message_cycle import time_text
 from helpers.bus.timing import rule
-from helpers.device.description.keywords import bit_rate_keywords
 from helpers.device.description.model import Description
 from helpers.device.description.modules import modules_for
 from helpers.errors import Unreadable
@@ -67,7 +66,7 @@ def ident_number(network: Network) -> Findings:
 def bit_rate_offered(network: Network) -> Findings:
     """The station must work at the bit rate of the line."""
     for station, description in described(network):
-        offered = [rate for rate, keyword in bit_rate_keywords("supp") if description.number(keyword.name) == 1]
+        offered = description.bit_rates
         listed = ", ".join(to_bus.rate_words(rate) for rate in offered) or "none"
         works = network.bit_rate in offered
         found = to_bus.rate_words(network.bit_rate) if works else f"{station.description} offers {listed}"

@@ -1,6 +1,6 @@
 """The states of a DP slave, seen through its telegrams alone.
 
-States and what leads from one to the other: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards.
+Order of the states: Lika SFA-10000 manual p.15. What leads back, and the answer RS, are from memory.
 """
 
 import pytest

@@ -69,7 +69,7 @@ def test_a_second_holder_of_the_token_costs_what_the_calculation_says():
 
 
 def test_a_station_is_started_by_the_telegrams_of_the_lesson():
-    # PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards: diagnosis, parameters, configuration, diagnosis.
+    # Moxa MGate 4101 manual p.A-4: diagnosis, parameters, configuration, diagnosis.
     line = Line(demo())
     line.recording.on = True
     line.run(0.5)

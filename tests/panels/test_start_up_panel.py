@@ -58,8 +58,8 @@ def test_a_fault_shows_and_its_repair_leads_into_data_exchange(wrong):
         assert view.sentence.endswith(".")
 
 
-def test_without_a_fault_it_is_the_order_of_the_standard():
-    # PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.741 onwards.
+def test_without_a_fault_it_is_the_order_of_the_lesson():
+    # Moxa MGate 4101 manual p.A-4.
     told = of_steps(start("nothing", True))
     assert [step.service for step in told[:5]] == [
         "Slave_Diag", "Set_Prm", "Chk_Cfg", "Slave_Diag", "Data_Exchange",

@@ -123,11 +123,11 @@ def _texts(description: Description) -> Iterator[Finding]:
 
 def check_bit_rates(description: Description) -> Iterator[Finding]:
     """At least one bit rate; for each its longest answer time; whether the station finds the bit rate by itself."""
-    rates = bit_rate_keywords("supp")
-    taken = [rate for rate, one in rates if description.number(one.name) == 1]
+    taken = description.bit_rates
     yield finding(
         "bit rates", "general", ", ".join(_rate(rate) for rate in taken) or "none", "at least one",
-        rates[0][1].fact.cited, "Without a bit rate no engineering program can use the station; ask the maker.",
+        bit_rate_keywords("supp")[0][1].fact.cited,
+        "Without a bit rate no engineering program can use the station; ask the maker.",
         Degree.IN_ORDER if taken else Degree.BROKEN,
     )  # fmt: skip
     for rate, one in bit_rate_keywords("MaxTsdr"):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from helpers.device.description.grammar import Problem, Span, Statement
-from helpers.device.description.keywords import keywords
+from helpers.device.description.keywords import bit_rate_keywords, keywords
 from helpers.errors import Unknown
 
 
@@ -154,6 +154,11 @@ class Description:
     def ident(self) -> int | None:
         """The ident number, None if the file gives none."""
         return self.number("Ident_Number")
+
+    @property
+    def bit_rates(self) -> tuple[float, ...]:
+        """The bit rates [bit/s] that the station can do, the slowest first; none if the file gives none."""
+        return tuple(rate for rate, one in bit_rate_keywords("supp") if self.number(one.name) == 1)
 
     @property
     def modular(self) -> bool:

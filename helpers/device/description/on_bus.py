@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from helpers import facts
-from helpers.device.description.keywords import bit_rate_keywords, keywords
+from helpers.device.description.keywords import keywords
 from helpers.device.description.model import Description, DiagText
 from helpers.device.description.modules import Setup
 from helpers.errors import in_range
@@ -60,7 +60,7 @@ def _said(description: Description, keyword: str) -> str:
         constants = b"".join(octets for _, octets in description.layout.constants)
         return constants.hex(" ").upper()
     if keyword == "12M_supp":
-        rates = [rate for rate, one in bit_rate_keywords("supp") if description.number(one.name) == 1]
+        rates = description.bit_rates
         return f"{len(rates)} bit rates, up to {max(rates) / 1e6:g} Mbit/s" if rates else ""
     if not description.has(keyword):
         return ""
