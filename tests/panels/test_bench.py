@@ -233,14 +233,6 @@ def test_telegrams_are_told_in_words(panel):
     assert "Recording is off: 0 telegrams" in panel.recording.result.value
 
 
-def test_a_person_begins_to_write_at_the_control_word(panel):
-    # PPO 2 begins with 4 words of the parameter channel, PPO 3 with the control word: data/ppo_types.csv.
-    first = {s.station: s.first_byte for s in io_sheet.image(panel.bench.line).of("out")}
-    for station, before in (("Intake conveyor", 8), ("Dust filter valve", 0), ("Remote I/O", 0)):
-        panel.sheet.station.value = station
-        assert panel.sheet.out.value == f"%QW{first[station] + before}"
-
-
 def test_nothing_is_written_before_the_caution_is_ticked_and_nonsense_is_refused(panel):
     panel.pane.value = "Words"
     sheet = panel.sheet
