@@ -48,12 +48,13 @@ def who_tells(description: Description) -> tuple[Told, ...]:
 
 def _said(description: Description, keyword: str) -> str:
     counts = {
-        "Module": (len(description.modules), "modules"),
-        "Unit_Diag_Bit": (len(description.diagnosis), "texts"),
-        "ExtUserPrmData": (len(description.parameters), "parameters"),
+        "Module": (len(description.modules), "module"),
+        "Unit_Diag_Bit": (len(description.diagnosis), "text"),
+        "ExtUserPrmData": (len(description.parameters), "parameter"),
     }
     if keyword in counts:
-        return "{} {}".format(*counts[keyword])
+        number, what = counts[keyword]
+        return f"{number} {what}" if number == 1 else f"{number} {what}s"
     if keyword == "Ident_Number" and description.ident is not None:
         return f"16#{description.ident:04X}"
     if keyword == "User_Prm_Data" and not description.has(keyword):
