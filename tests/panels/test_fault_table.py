@@ -1,6 +1,7 @@
 """The table of faults and readings: what is stored is what running the faults gives, and it reads from both sides."""
 
 import csv
+import math
 
 import pytest
 
@@ -68,14 +69,13 @@ def test_a_terminator_missing_gives_220_ohm_and_one_too_many_73():
 
 
 def test_no_two_faults_of_the_mill_look_alike_and_a_pair_that_did_would_be_told(monkeypatch):
-    assert (
-        fault_table_view(ALIKE, "stub", "look").sentence
-        == "None of 1128 pairs of faults look alike to every instrument."
-    )
+    pairs = math.comb(len(fault_table.known()), 2)
+    told = f"of {pairs} pairs of faults look alike to every instrument."
+    assert pairs >= 1128 and fault_table_view(ALIKE, "stub", "look").sentence == f"None {told}"
     pair = {"one": "Stub too long", "other": "Core open", "reason": "Both are out of sight."}
     monkeypatch.setattr(fault_table, "alike", lambda: [pair])
     view = fault_table_view(ALIKE, "stub", "look")
-    assert view.sentence.startswith("1 of 1128 pairs") and view.rows == [pair]
+    assert view.sentence == f"1 {told}" and view.rows == [pair]
 
 
 def test_crosses_stand_where_a_reading_differs():
