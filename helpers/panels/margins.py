@@ -8,6 +8,7 @@ from helpers.bus.circuit.elements import Plug, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.margin import Matrix, margin_matrix, threshold_v
 from helpers.bus.timing import bit_rate_text, bit_rates
+from helpers.facts import one
 from helpers.panels import fields
 from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.meter import HEALTHY
@@ -28,21 +29,34 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
     below = int(((matrix.volts <= 0) & apart).sum())
     pairs = int(apart.sum())
     rate = bit_rate_text(bit_rate)
+    wrong = "" if fault == HEALTHY else f"{fault[0].upper()}{fault[1:]}. "
     if below:
-        sentence = f"At {rate}, {below} of {pairs} pairs have no margin: not every bit is sure to be read."
+        sentence = f"{wrong}At {rate}, {below} of {pairs} pairs have no margin: not every bit is sure to be read."
     else:
-        sentence = f"At {rate}, every pair has margin: {least:.1f} V or more."
+        sentence = f"{wrong}At {rate}, every pair has margin: {_volts(least)} V or more."
     return View(
         sentence,
-        because=f"The worst pair: station {sender + 1} sends, station {receiver + 1} listens, margin {least:.1f} V. "
-        f"Margin is what the voltage has beyond ±{threshold_v() * 1000:.0f} mV in the middle of "
+        because=f"The worst pair: station {sender + 1} sends, station {receiver + 1} listens, margin {_volts(least)} "
+        f"V. Margin is what the voltage has beyond ±{threshold_v() * 1000:.0f} mV in the middle of "
         "the worst bit.",
         pictures=[matrix_drawing(matrix)],
         sources=[
-            "receiver threshold: data/rs485.csv (publication); sender, attenuation and station capacitance: from "
-            "memory; solved as a network (calculated)"
+            f"receiver threshold: {one('rs485', name='threshold_v').cited}",
+            "sender, loss in the cable and capacitance of a station: memory",
+            "solved as a network (calculated)",
         ],
     )
+
+
+def _volts(value: float) -> str:
+    """A margin with one digit; one that is nearly nothing keeps its sign.
+
+    >>> _volts(1.07), _volts(-2.7), _volts(-0.01), _volts(0.01)
+    ('1.1', '−2.7', '< 0', '0.0')
+    """
+    if -0.05 < value <= 0:
+        return "< 0"
+    return f"{value:.1f}".replace("-", "−")
 
 
 def matrix_drawing(matrix: Matrix) -> Drawing:
@@ -50,7 +64,7 @@ def matrix_drawing(matrix: Matrix) -> Drawing:
     count = len(matrix.stations)
     cell = _SHEET / count
     sender, receiver, least = matrix.worst
-    says = f"margins of {count} stations; worst: {sender + 1} to {receiver + 1}, {least:.1f} V"
+    says = f"margins of {count} stations; worst: {sender + 1} to {receiver + 1}, {_volts(least)} V"
     sheet = Drawing(_SHEET + 250, _SHEET + 46, says)
     numbered = 1 if cell > 18 else 5
     for row, sends in enumerate(matrix.stations):
@@ -63,7 +77,7 @@ def matrix_drawing(matrix: Matrix) -> Drawing:
                 continue
             if cell >= _LEAST_CELL_FOR_NUMBERS:
                 colour = PAPER if volts <= 0 else INK
-                sheet.text(x + cell / 2, y + cell / 2 + 4, f"{volts + 0.0:.1f}", size=12, fill=colour, bold=volts <= 0)
+                sheet.text(x + cell / 2, y + cell / 2 + 4, _volts(volts), size=12, fill=colour, bold=volts <= 0)
             elif volts <= 0:
                 sheet.line(x + 2, y + 2, x + cell - 2, y + cell - 2, stroke=PAPER)
                 sheet.line(x + 2, y + cell - 2, x + cell - 2, y + 2, stroke=PAPER)
@@ -72,7 +86,7 @@ def matrix_drawing(matrix: Matrix) -> Drawing:
             sheet.text(42 + row * cell + cell / 2, 30, sends + 1, size=11, fill=GREY)
     sheet.text(42 + _SHEET / 2, 13, "station that listens", size=12)
     sheet.text(12, 36 + _SHEET / 2, "station that sends", size=12, turn=-90)
-    keys = ((SKY, "margin 0.5 V or more"), (SAND, "margin below 0.5 V"), (ORANGE, "no margin: bits get lost"))
+    keys = ((SKY, "margin 0.5 V or more"), (SAND, "margin below 0.5 V"), (ORANGE, "no margin: bits not sure"))
     for n, (fill, words) in enumerate(keys):
         sheet.box(_SHEET + 62, 40 + n * 26, 18, 18, fill=fill, stroke=GREY, line=1)
         sheet.text(_SHEET + 88, 54 + n * 26, words, size=12, anchor="start")
@@ -89,8 +103,8 @@ def margins_panel() -> Panel:
         {
             "fault": fields.choice("what is wrong", (HEALTHY, *CATALOGUE)),
             "stations": fields.slider("stations", 8, 3, 32),
-            "length_m": fields.quantity("cable, in m", "100 m", "length", "m", 0, 1200),
-            "stub_m": fields.quantity("each stub, in m", "0 m", "length", "m", 0, 100),
+            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
+            "stub_m": fields.quantity("stub at each", "0 m", "length", "m", 0, 100),
             "bit_rate": fields.choice("bit rate", rates, 12e6),
         },
         margins_view,

@@ -25,6 +25,7 @@ _CAUTION = {
     "with the local rules for live work; measure at a plug made for it where you can.",
 }
 _UNPLUGGED = "Unplugged, each plug's DGND and VP lead to its own terminator only."
+_DRIFTS = "drifts"
 _MODEL = {
     "common": "DGND of all stations joined, not to the shield",
     "isolated": "each station has its own DGND",
@@ -43,8 +44,8 @@ def reading_text(value: float, state: str) -> str:
             return "open"
         return f"{value / 1000:.2f} kΩ" if value >= 10_000 else f"{value:.1f} Ω"
     if isnan(value):
-        return "drifts: nothing joins these two"
-    return f"{0.0 if abs(value) < 5e-3 else value:.2f} V"
+        return _DRIFTS
+    return f"{0.0 if abs(value) < 5e-3 else value:.2f} V".replace("-", "−")
 
 
 def _read(segment: Segment, state: str, first: tuple[int, str], second: tuple[int, str], dgnd: str) -> float:
@@ -67,24 +68,34 @@ def meter_view(
     shown = reading_text(_read(here, state, *probes, dgnd), state)
     wanted = reading_text(_read(healthy, state, *probes, dgnd), state)
     if isnan(_read(here, state, *probes, dgnd)):
-        because = "Nothing joins these two pins, so the meter shows what it picks up: no steady reading."
+        because = "Nothing joins these two pins: a real meter shows what it picks up, and wanders. That is no reading."
     elif shown == wanted and fault != HEALTHY:
         because = "The reading is that of a healthy segment: this measurement does not show the fault. Try other pins."
     elif shown == wanted:
         because = "So reads a healthy segment."
     else:
         because = f"A healthy segment reads {wanted} here."
+    wrong = f"What is wrong: {fault}. " if fault != HEALTHY else ""
     return View(
-        f"The meter reads {shown}.",
-        because=f"{because} {_UNPLUGGED if state == DEAD else f'DGND in this circuit: {_MODEL[dgnd]}.'}",
+        "The meter drifts." if shown == _DRIFTS else f"The meter reads {shown}.",
+        because=f"{wrong}{because} {_UNPLUGGED if state == DEAD else f'DGND in this circuit: {_MODEL[dgnd]}.'}",
         caution=_CAUTION[state],
         pictures=[probe_drawing(stations, (red_plug, red_pin), (black_plug, black_pin), shown)],
         rows=_all_pairs(here, healthy, red_plug, dgnd),
         sources=[
-            "terminator: M. Felser, PROFIBUS Manual, bus termination (handbook); unit load: data/rs485.csv; cable: "
-            "data/cable_types.csv; solved as a network (calculated)"
+            f"terminator: {one('terminator', name='rt_ohm').cited}",
+            f"input of a station, one unit load: {one('rs485', name='unit_load_ohm').cited}",
+            f"cable type A at its greatest resistance: {_loop('A')}",
+            "solved as a network (calculated)",
         ],
     )
+
+
+def _loop(cable: str) -> str:
+    """Where the resistance of both cores of a cable is from."""
+    if cable == "A":
+        return one("cable_types", cable="A", quantity="loop resistance").cited
+    return one("line_electrical", cable=cable, quantity="loop_ohm_per_m").cited
 
 
 def _all_pairs(here: Segment, healthy: Segment, plug: int, dgnd: str) -> list[dict[str, object]]:
@@ -118,7 +129,7 @@ def probe_drawing(stations: int, red: tuple[int, str], black: tuple[int, str], s
     for (plug, pin), name, x, colour, dash in ((red, "red", 312, ORANGE, "none"), (black, "black", 408, INK, "5 3")):
         top = 40 + (plug - 1) * step
         sheet.line(x, 88, top, 34, stroke=colour, width=2, dash=dash)
-        side, anchor = (-14, "end") if name == "red" else (14, "start")
+        side, anchor = (-20, "end") if name == "red" else (20, "start")
         sheet.text(x + side, 104, f"{name}: {pin}, plug {plug}", size=12, fill=colour, anchor=anchor)
     return sheet
 
@@ -130,7 +141,7 @@ def meter_panel() -> Panel:
         {
             "fault": fields.choice("what is wrong", (HEALTHY, *CATALOGUE)),
             "stations": fields.slider("stations", 8, 3, 32),
-            "length_m": fields.quantity("cable, in m", "100 m", "length", "m", 0, 1200),
+            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
             "state": fields.choice("measure", (DEAD, IDLE)),
             "red_plug": fields.slider("red: plug", 1, 1, 32),
             "red_pin": fields.choice("red: pin", PINS, "B"),
@@ -159,7 +170,7 @@ def distance_view(loop_ohm: float, leads_ohm: float, cable: str) -> View:
             {"measured, in Ω": round(leads_ohm + ohm, 1), "distance, in m": round(meter.distance_m(ohm, kind=cable))}
             for ohm in (1.0, 5.0, 10.0, 20.0, 50.0, 100.0)
         ],
-        sources=["data/cable_types.csv: loop resistance at its limit; a better cable puts the short farther away"],
+        sources=[f"resistance of both cores: {_loop(cable)}. A better cable puts the short farther away."],
     )
 
 
@@ -168,8 +179,8 @@ def distance_panel() -> Panel:
     return Panel(
         "How far away is the short?",
         {
-            "loop_ohm": fields.quantity("A to B, in Ω", "11", "resistance", "ohm", 0, 10_000),
-            "leads_ohm": fields.quantity("test leads, in Ω", "0.2", "resistance", "ohm", 0, 100),
+            "loop_ohm": fields.quantity("A to B", "11 Ω", "resistance", "ohm", 0, 10_000),
+            "leads_ohm": fields.quantity("test leads", "0.2 Ω", "resistance", "ohm", 0, 100),
             "cable": fields.choice("cable type", ("A", "B")),
         },
         distance_view,

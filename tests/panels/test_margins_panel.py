@@ -18,10 +18,10 @@ def test_a_pulled_terminator_is_loud_when_fast_and_silent_when_slow() -> None:
 @pytest.mark.parametrize("count", [3, 13, 14, 32])
 def test_a_lost_pair_is_marked_by_more_than_colour(count: int) -> None:
     volts = np.ones((count, count))
-    volts[0, 2] = -0.3
+    volts[0, 2], volts[1, 2] = -0.3, -0.01
     sheet = matrix_drawing(Matrix(tuple(range(count)), volts))
-    assert "worst: 1 to 3, -0.3 V" in sheet.says
-    assert ">-0.3<" in sheet.svg if count <= 13 else sheet.svg.count("<line") == 2
+    assert "worst: 1 to 3, −0.3 V" in sheet.says
+    assert ">−0.3<" in sheet.svg and ">&lt; 0<" in sheet.svg if count <= 13 else sheet.svg.count("<line") == 4
 
 
 def test_controls_answer_and_nonsense_gets_a_sentence() -> None:

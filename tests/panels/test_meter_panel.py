@@ -39,6 +39,11 @@ def test_healthy_cores_are_open_to_the_shield() -> None:
     assert "A healthy segment reads open here" in shorted.because
 
 
+def test_two_pins_that_nothing_joins_have_no_voltage_to_read() -> None:
+    view = _view(state=IDLE, black=(1, "shield"))
+    assert view.sentence == "The meter drifts." and "no reading" in view.because
+
+
 @pytest.mark.parametrize("fault", [HEALTHY, *CATALOGUE])
 @pytest.mark.parametrize("state", [DEAD, IDLE])
 def test_every_fault_can_be_measured_with_its_caution(fault: str, state: str) -> None:
