@@ -260,11 +260,17 @@ def wire_at_frequency(draw: Draw) -> Question:
 # -- what to do, what to see --------------------------------------------------------------------------
 
 
+def _edges(row: facts.Fact) -> bool:
+    return row["noise"].startswith("fast edges")
+
+
 def measure(draw: Draw) -> Question:
     """Which measure answers a noise that is seen."""
     known = facts.rows("noise_measures")
-    right, *others = draw.some(known, 4)
-    others = [row for row in others if row["measure"] != right["measure"] and row["noise"] != right["noise"]]
+    right = draw.pick(known)
+    # More than one measure helps against fast edges: only one of these stands among the options.
+    apart = [row for row in known if row["measure"] != right["measure"] and not (_edges(row) and _edges(right))]
+    others = draw.some(apart, 3)
     options = tuple(draw.shuffled((right["measure"], *(row["measure"] for row in others))))
     return Question(
         f"Station {draw.pick(STATIONS)} at Saltmarsh Mill. What is seen: {right['seen']}.\nEach of these helps against "

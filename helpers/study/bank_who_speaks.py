@@ -288,9 +288,10 @@ def silent_station(draw: Draw) -> Question:
     tried = [one for one in line if one.kind in (REQUEST, AGAIN)]
     request, right = tried[0].bits, sum(one.bits + one.silence.bits for one in tried)
     return Question(
-        f"The supply of the {name} drive is off. At {bit_rate_text(bit_rate)} the slot time is {tsl} bit times. The "
-        f"controller's request to that drive carries {data} bytes of data; if nobody answers it is sent once more.\n"
-        "How much of each bus cycle goes to this drive? Answer in bit times.",
+        f"The supply of the {name} drive goes off. At {bit_rate_text(bit_rate)} the slot time is {tsl} bit times. The "
+        f"controller's next request to that drive carries {data} bytes of data. Nobody answers, so it is sent once "
+        "more.\n"
+        "How long does this drive hold up that bus cycle? Answer in bit times.",
         _BITS,
         float(right),
         steps=(

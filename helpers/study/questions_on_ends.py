@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from helpers.bus.address import LAST_USABLE
 from helpers.bus.circuit.dc import dead_resistance, loop_resistance
 from helpers.bus.circuit.elements import known
 from helpers.bus.circuit.line import cable
@@ -29,8 +30,9 @@ def counted(number: int, what: str) -> str:
 
 def terminators(draw: Draw) -> Question:
     """How many terminators a line with repeaters needs."""
-    repeaters, stations = draw.whole(1, 6), draw.whole(20, 90)
+    repeaters = draw.whole(1, 6)
     segments = repeaters + 1
+    stations = draw.whole(8 * segments, min(25 * segments, LAST_USABLE))  # room for all of them on the segments
     return Question(
         f"A line of {stations} stations has {counted(repeaters, 'repeater')} one behind the other.\n"
         "How many terminators must be on? Count those in the repeaters too, and answer in terminators.",

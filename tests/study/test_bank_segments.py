@@ -77,8 +77,10 @@ def test_each_segment_keeps_to_its_length_and_with_one_repeater_fewer_it_would_n
 
 def test_two_terminators_for_each_segment():
     for question in drawn("terminators"):
-        _stations, repeaters = numbers(question.text)
+        stations, repeaters = numbers(question.text)
         assert question.answer == 2 * (repeaters + 1)
+        # 32 interfaces in a segment, a repeater counts in both of its own: M. Felser, PROFIBUS Manual.
+        assert stations <= min(32 * (repeaters + 1) - 2 * repeaters, 125)
 
 
 def listed(question):
