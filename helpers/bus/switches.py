@@ -96,7 +96,7 @@ class DipSwitches:
         """
         if address is None:
             if 0 not in self.weights:
-                raise OutOfRange("these switches have none that hands addressing to the bus; give an address.")
+                raise OutOfRange("type an address: none that hands addressing to the bus is among these switches.")
             # The others do not count; at OFF they cannot mislead the next reader.
             return tuple(weight == 0 for weight in self.weights)
         in_range("address", address, LOWEST, self.most, source=f"{len(self.weights)} switches; {RANGE_SOURCE}")

@@ -56,7 +56,7 @@ def address_view(listed: Sequence[Holder], hsa: int | None = None, start: int = 
         pictures=[ruler(_marks(listed, findings), free=free, hsa=hsa)],
         rows=_rows(listed, troubles),
         folded=[("All findings", [_trouble_row(t) for t in troubles[:_MOST_FOLDED]])] * (len(troubles) > _MOST_ROWS),
-        sources=[finding.source for finding in findings],
+        sources=[f"{finding.rule}: {finding.source}" for finding in findings],
         files=[TakeAway("addresses.csv", _csv([_finding_row(finding) for finding in worst_first(findings)]))],
     )
 

@@ -12,7 +12,7 @@ from helpers.bus.cable import bit_rates, cable_types, rate_text, share_used
 from helpers.bus.repeater import Proposal, check_repeaters, propose
 from helpers.bus.segment import Highest, Segment, check, highest_bit_rate
 from helpers.bus.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
-from helpers.errors import OutOfRange
+from helpers.errors import OutOfRange, in_range
 from helpers.facts import DATA
 from helpers.panels import fields
 from helpers.panels.line_strip import MOST_REPEATERS, position_text, strip
@@ -33,6 +33,7 @@ LONGEST_M = 20_000.0
 _RATES = [(rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS, _MOST_PLACES, _MOST_SEGMENTS = 4, 2, 20
 _ONE_LINE = 50  # letters
+_MOST_PF = 10_000.0  # far more than the input of any device
 # The rules that a repeater can help to keep.
 _DIVIDED = ("length of the segment", "bus interfaces", "unit loads", "length of all stubs", "reserve for later")
 
@@ -53,7 +54,7 @@ def segment_view(segment: Segment) -> View:
         folded=[("Where the repeaters go", _places(proposal))]
         if proposal and len(proposal.places) > _MOST_PLACES
         else (),
-        sources=[finding.source for finding in findings],
+        sources=[f"{finding.rule}: {finding.source}" for finding in findings],
         files=[TakeAway("segment.csv", verdict_csv(findings))],
     )
 
@@ -118,7 +119,8 @@ def _proposed(segment: Segment, proposal: Proposal, cautious: bool) -> str:
         return ""
     by = "" if cautious else " by the most lenient sources"
     where = [
-        f"{n} at {position_text(place)}, {quantity(place.from_device_m, 'm')} after {place.after}"
+        (f"{n} " if count > 1 else "")
+        + f"at {position_text(place)}, {quantity(place.from_device_m, 'm')} after {place.after}"
         for n, place in enumerate(proposal.places[:_MOST_PLACES], 1)
     ]
     more = f"; … {count - _MOST_PLACES} more" if count > _MOST_PLACES else ""
@@ -195,6 +197,12 @@ def _spacing(typed: str) -> float | None:
     return written.quantity(typed, "length", "m") if typed.strip().lower() not in ("", "even") else None
 
 
+def _input(typed: str) -> float:
+    farad = written.quantity(typed, "capacitance", "pF")
+    in_range("input of a device", farad * 1e12, 0, _MOST_PF, "pF")
+    return farad
+
+
 def segment_panel() -> Panel:
     """A segment from a few figures."""
     return Panel(
@@ -206,9 +214,7 @@ def segment_panel() -> Panel:
             "cable": fields.choice("type of cable", cable_types()),
             "spacing_m": fields.text("one cabinet, every", "even", _spacing),
             "stub_length_m": fields.quantity("stub at each", "0 m", "length", "m", 0, LONGEST_M),
-            "stub_capacitance_f": fields.text(
-                "input of a device", "0 pF", lambda typed: written.quantity(typed, "capacitance", "pF")
-            ),
+            "stub_capacitance_f": fields.text("input of a device", "0 pF", _input),
         },
         even_view,
         hint="Count everything on the cable: controller, drives, repeaters, an engineering computer. Lengths in m or "

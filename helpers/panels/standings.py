@@ -10,7 +10,7 @@ from helpers.panels.tables import frame
 MEANING = {
     "standard": "printed in the standard itself",
     "handbook": "printed in a handbook of the bus",
-    "publication": "published by the user organisation, outside the standard",
+    "publication": "printed elsewhere: by the user organisation, a journal, a maker of chips",
     "device manual": "printed in the manual of a device: true there, often elsewhere",
     "calculated": "worked out from the others; the way is shown",
     "common practice": "what careful people do; no published source",

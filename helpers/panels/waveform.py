@@ -78,7 +78,7 @@ def waveform_view(
         rows=_rules(line),
         folded=[("Margin at each station", _margin_rows(line, found, sending))],
         sources=[
-            *(finding.source for finding in findings),
+            *(f"{finding.rule}: {finding.source}" for finding in findings),
             f"±{threshold_v():g} V at a receiver: {one('rs485', name='threshold_v').cited}",
             f"sender: {one('rs485', name='driver_usual_v').cited}, "
             f"{one('rs485', name='driver_usual_v').number('value'):g} V into "

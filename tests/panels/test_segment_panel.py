@@ -206,7 +206,7 @@ def test_lengths_in_feet_are_read_in_feet() -> None:
         ("spacing_m", "20 m", "take 200 m of cable; allowed is at most the whole length, 180 m"),
         ("spacing_m", "often", "is not a length"),
         ("stub_capacitance_f", "12 V", "is not a unit of capacitance"),
-        ("stub_capacitance_f", "1 F", "stub capacitance of station 2 is 1 F"),
+        ("stub_capacitance_f", "-5", "input of a device is -5 pF; allowed is 0 to 10000 pF"),
     ],
 )
 def test_what_cannot_be_used_gets_a_sentence_and_the_last_good_result_stays(field: str, typed: str, says: str) -> None:

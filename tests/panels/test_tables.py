@@ -41,10 +41,17 @@ def test_values_are_written_as_people_write_them():
     items = [
         {"on": True, "value": "15e-9", "unit": "F", "size": "3.0e-9"},
         {"on": False, "value": "1.5", "unit": "V", "size": "12"},
+        {"on": False, "value": "0.05", "unit": "share", "size": ""},
+        {"on": False, "value": "16e-6", "unit": "m²", "size": ""},
     ]
     assert frame(items, "on", "value", "unit", "size").to_dict("list") == {
-        "on": ["yes", "no"],
-        "value": ["15", "1.5"],
-        "unit": ["nF", "V"],
-        "size": ["3.0·10⁻⁹", "12"],
+        "on": ["yes", "no", "no", "no"],
+        "value": ["15", "1.5", "5", "16"],
+        "unit": ["nF", "V", "%", "mm²"],
+        "size": ["3.0·10⁻⁹", "12", "", ""],
     }
+
+
+def test_a_capacitance_is_shown_in_the_unit_that_its_heading_asks_for():
+    stubs = [{"capacitance_f": "15e-9"}, {"capacitance_f": ""}]
+    assert list(frame(stubs, "capacitance_f: capacitance in nF")["capacitance in nF"]) == ["15", ""]
