@@ -162,6 +162,10 @@ def interface_limit() -> Limit:
     return most(where("station_limits", quantity="interfaces"), "value")
 
 
+def _plural(kind: str) -> str:
+    return kind if kind in ("remote I/O", "other") else f"{kind}s"
+
+
 def check_number(segment: Segment) -> tuple[Finding, ...]:
     """Bus interfaces, the reserve for later, and unit loads.
 
@@ -176,7 +180,7 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
         unit="",
         to_do="Take stations off, or divide the segment with a repeater, which counts in both segments.",
     )
-    parts = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
+    parts = ", ".join(f"{count} {_plural(kind) if count > 1 else kind}" for kind, count in kinds.items())
     loads = at_most(
         rule="unit loads",
         place=segment.name,

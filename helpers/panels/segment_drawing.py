@@ -174,6 +174,8 @@ class _Row:
         if not self.below:
             return [(" · ".join([_cut(device.name, _LONGEST), *remarks, *troubles]), bool(troubles))]
         letters = int(min(self.pitch, _MOST_ROOM) / LETTER)
+        if max(map(len, device.name.split()), default=0) == letters + 1:
+            letters += 1  # better a little narrow than a word broken for its last letter
         name = textwrap.wrap(device.name, letters, max_lines=3, placeholder=" …") or [""]
         plain = [(_cut(line, letters), False) for line in name] + [(_cut(r, letters + 2), False) for r in remarks]
         return plain + [(trouble, True) for trouble in troubles]
@@ -278,10 +280,16 @@ class _Row:
         left = self.segment.devices[n]
         by_left = left.terminator_on and left.plug == "cutting" and left.sides_exchanged == (n == 0)
         x = self.x[n] + 19 if by_left else self.x[n + 1] - 19
+        room, middle = self.x[n + 1] - self.x[n] - self.wide, (self.x[n] + self.x[n + 1]) / 2
         sheet.box(x - 5, y - 5, 10, 10, stroke="none")
         for side in (-5, 5):
             sheet.line(x + side - 2, y + 7, x + side + 2, y - 7, stroke=PURPLE, width=2)
-        sheet.text(x, y + 20, "cut off", size=11, fill=PURPLE, bold=True, anchor="start" if by_left else "end")
+        # Between two devices that stand close the word takes two lines; closer still, the lost ones' names say it.
+        if room >= 8 * LETTER:
+            sheet.text(x, y + 20, "cut off", size=11, fill=PURPLE, bold=True, anchor="start" if by_left else "end")
+        elif room >= 4 * LETTER:
+            for line, word in enumerate(("cut", "off")):
+                sheet.text(middle, y + 20 + _LINE * line, word, size=11, fill=PURPLE, bold=True)
 
     def _draw_lengths(self, sheet: Drawing, y: float) -> None:
         for first, last, words in self.labels:

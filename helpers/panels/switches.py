@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from helpers import facts
 from helpers.bus import address as bus_address
-from helpers.bus.address import LAST_USABLE, classify, spell
+from helpers.bus.address import HIGHEST, LAST_USABLE, classify, spell
 from helpers.bus.switches import DipSwitches, RotarySwitches, misreadings
 from helpers.errors import WorkbookError, one_of
 from helpers.panels import fields
@@ -104,6 +104,7 @@ def switch_view(switches: Switches, setting: str) -> View:
         rows=[
             {"also read as": wrong.address, "by": wrong.slip, "what is right": wrong.correction}
             for wrong in misreadings(switches, setting)
+            if wrong.address <= HIGHEST
         ],
         sources=[meant.source, facts.one("address_practice", rule="free for new devices").cited],
     )

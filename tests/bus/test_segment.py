@@ -86,7 +86,7 @@ def test_a_terminator_at_a_place_of_its_own_takes_no_place() -> None:
 
 def test_the_finding_on_the_number_counts_by_kind() -> None:
     assert check_number(row_of("controller", "drive", "drive", "repeater"))[0].found == (
-        "4 (1 controller, 2 drive, 1 repeater)"
+        "4 (1 controller, 2 drives, 1 repeater)"
     )
 
 

@@ -197,6 +197,12 @@ def test_the_gap_stands_beside_the_plug_that_cuts() -> None:
     assert 0 < gap_and_plug(with_device(line(5), 0, sides_exchanged=True), 0) < 30
 
 
+def test_between_close_devices_the_word_takes_two_lines_and_no_name_is_broken() -> None:
+    cut = with_device(with_device(line(10), 8, terminator_on=True), 1, name="Engineering computer")
+    shown = words(segment_drawing(cut, legend=False))
+    assert {"cut", "off", "Engineering", "computer"} <= set(shown) and "cut off" not in shown
+
+
 def test_notes_and_verdicts_are_at_their_device() -> None:
     sheet = segment_drawing(line(3), notes={"station 2": "1.08 V"}, marks={"station 3": Degree.BROKEN})
     assert "1.08 V" in words(sheet)
