@@ -195,6 +195,31 @@ def test_the_right_repair_makes_the_plant_run_and_a_wrong_one_only_costs_time():
     assert session.healthy and session.runs()
 
 
+def test_a_repair_is_whole_only_when_no_drive_waits_to_be_acknowledged():
+    session = Session(case_of("loose core"))
+    session.isolate()
+    assert session.repair("replace piece", session.case.chosen[0].place)
+    session.restore(people_clear=True)
+    assert session.healthy and session.tripped == ("Drive 1", "Drive 2")
+    part = mark(session, (), few()).part("repair")
+    assert part.word == "partly" and part.sentence.endswith("acknowledged: Drive 1, Drive 2.")
+    for drive in session.tripped:
+        session.acknowledge(drive, people_clear=True)
+    assert mark(session, (), few()).part("repair").word == "right" and session.runs()
+
+
+def test_what_was_refused_is_told_one_by_one():
+    session = Session(case_of("supply off"))
+    order = mark(session, (), few()).part("order of work")
+    assert order.word == "right"
+    session.isolate()
+    for _ in range(2):
+        with pytest.raises(WorkbookError):
+            session.restore(people_clear=False)
+    order = mark(session, (), few()).part("order of work")
+    assert order.word == "wrong" and order.sentence.startswith("2 attempts refused: (1) ") and "(2) " in order.sentence
+
+
 def test_a_session_that_does_nothing_has_no_evidence():
     marks = mark(Session(case_of("supply off")), (), few())
     assert [m.word for m in marks.parts][:3] == ["open"] * 3

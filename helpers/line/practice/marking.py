@@ -77,38 +77,40 @@ def _cause(session: Session, claims: tuple[Claim, ...]) -> Mark:
 
 def _repair(session: Session) -> Mark:
     done = sum(bool(entry.repair) for entry in session.log)
+    if session.healthy and session.bus == "alive" and session.tripped:
+        named = ", ".join(session.tripped)
+        return Mark("repair", PARTLY, f"Everything is repaired, but a fault still waits to be acknowledged: {named}.")
     if session.healthy and session.bus == "alive":
         return Mark("repair", RIGHT, "The plant is again as it was planned, and in operation.")
     if session.healthy:
         return Mark("repair", PARTLY, "Everything is repaired, but the bus is still isolated.")
     if not done:
         return Mark("repair", OPEN, "Nothing was repaired.")
-    return Mark(
-        "repair", WRONG, f"After {done} {'repair' if done == 1 else 'repairs'} something is still not as planned."
-    )
+    return Mark("repair", WRONG, f"After {_counted(done, 'repair')} something is still not as planned.")
 
 
 def _evidence(session: Session, left: Candidates) -> Mark:
-    taken = len(session.evidence)
-    if not taken:
+    readings = _counted(len(session.evidence), "reading")
+    if not session.evidence:
         return Mark("evidence", OPEN, "You have measured nothing before the plant was changed, so nothing is excluded.")
     if left.unknown:
-        return Mark(
-            "evidence", OPEN, f"For {len(left.unknown)} single faults it is not worked out yet; ask again later."
-        )
+        open_ = _counted(len(left.unknown), "single fault")
+        return Mark("evidence", OPEN, f"For {open_} it is not worked out yet; ask again later.")
     count, own = len(left.fitting), [(c.fault.key, c.place.words) for c in session.case.chosen]
     if len(own) > 1:
         if not count:
             return Mark("evidence", RIGHT, "No single fault gives all your readings, so there had to be two at least.")
-        return Mark("evidence", PARTLY, f"{count} single faults alone would also give your readings: {_some(left)}.")
+        alone = _counted(count, "single fault")
+        return Mark("evidence", PARTLY, f"{alone} alone would also give your readings: {_some(left)}.")
     others = [c for c in left.fitting if (c.fault.key, c.place.words) not in own]
     if not others:
-        return Mark("evidence", RIGHT, f"Your {taken} readings exclude every other single fault.")
-    return Mark(
-        "evidence",
-        PARTLY,
-        f"Your {taken} readings leave {len(others)} other single faults: {_some(Candidates(tuple(others), ()))}.",
-    )
+        return Mark("evidence", RIGHT, f"What you have read excludes every other single fault ({readings}).")
+    still = f"{_counted(len(others), 'other single fault')}: {_some(Candidates(tuple(others), ()))}"
+    return Mark("evidence", PARTLY, f"What you have read ({readings}) leaves {still}.")
+
+
+def _counted(number: int, what: str) -> str:
+    return f"1 {what}" if number == 1 else f"{number} {what}s"
 
 
 def _some(left: Candidates) -> str:
@@ -142,7 +144,8 @@ def _order(session: Session) -> Mark:
     breaches = [f"{entry.what}: {entry.result}" for entry in session.log if entry.breach]
     if not breaches:
         return Mark("order of work", RIGHT, "Nothing was tried in a state in which it is unsafe or tells nothing.")
-    return Mark("order of work", WRONG, f"Refused {len(breaches)} times. {' · '.join(breaches)}")
+    numbered = " ".join(f"({number}) {breach}" for number, breach in enumerate(breaches, 1))
+    return Mark("order of work", WRONG, f"{_counted(len(breaches), 'attempt')} refused: {numbered}")
 
 
 def excluded_by(

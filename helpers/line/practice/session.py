@@ -138,6 +138,14 @@ class Session:
         """
         return compare.healthy(self.installation, self.case.installation) and not io_sheet.forced(self.line)
 
+    @property
+    def tripped(self) -> tuple[str, ...]:
+        """The drives that wait for somebody to acknowledge their fault. For marking only, as `healthy`."""
+        return tuple(name for name, drive in self._drives().items() if drive.powered and drive.fault)
+
+    def _drives(self) -> dict[str, DriveApplication]:
+        return {n: a for n, a in self.line.applications.items() if isinstance(a, DriveApplication)}
+
     # -- the state of the bus -----------------------------------------------------------------------------------------
 
     def isolate(self) -> tuple[str, ...]:
@@ -187,7 +195,7 @@ class Session:
         """Acknowledge the fault of a drive at its front; a motor may start with it."""
         what = f"acknowledge at {drive}"
         self._need(ALIVE, what, "")
-        drives = {n: a for n, a in self.line.applications.items() if isinstance(a, DriveApplication)}
+        drives = self._drives()
         one_of("drive", drive, drives)
         self._clear(what, people_clear)
         self._touched = self._touched or drives[drive].fault is not None  # without a fault nothing happens
