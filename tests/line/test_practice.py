@@ -197,9 +197,7 @@ def test_the_right_repair_makes_the_plant_run_and_a_wrong_one_only_costs_time():
 
 def test_a_repair_is_whole_only_when_no_drive_waits_to_be_acknowledged():
     session = Session(case_of("loose core"))
-    session.isolate()
-    assert session.repair("replace piece", session.case.chosen[0].place)
-    session.restore(people_clear=True)
+    assert session.repair("replace piece", session.case.chosen[0].place, people_clear=True)
     assert session.healthy and session.tripped == ("Drive 1", "Drive 2")
     part = mark(session, (), few()).part("repair")
     assert part.word == "partly" and part.sentence.endswith("acknowledged: Drive 1, Drive 2.")
