@@ -12,12 +12,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 
-from helpers.bus.cable import rate_text
 from helpers.bus.segment import Device, Segment
 from helpers.bus.termination import lost, pieces
 from helpers.panels import device_signs as signs
 from helpers.panels.device_signs import LETTER
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, Drawing
+from helpers.panels.segment_words import heading, terminator, troubles
 from helpers.panels.view import SIGNS
 from helpers.verdict import Degree, quantity
 
@@ -91,40 +91,16 @@ def _told(segment: Segment, extras: Extras) -> str:
     parts = []
     for n, device in enumerate(segment.devices):
         facts = [device.kind] if device.kind not in device.name.casefold() else []
-        facts += [_terminator(device)] if _terminator(device) else []
+        facts += [terminator(device)] if terminator(device) else []
         facts += [f"on a stub of {quantity(device.stub_length_m, 'm')}"] * bool(device.stub_length_m)
-        facts += _troubles(device, gone)
+        facts += troubles(device, gone)
         facts += [extras.notes[device.name]] if device.name in extras.notes else []
         if extras.marks.get(device.name):
             facts.append(extras.marks[device.name].words)
         parts.append(device.name + (f" ({', '.join(facts)})" if facts else ""))
         if n < len(segment.sections):
             parts.append(quantity(segment.sections[n].length_m, "m"))
-    return f"{_heading(segment)}: {' – '.join(parts)}"
-
-
-def _terminator(device: Device) -> str:
-    own = device.own_supply or device.kind == "terminator"
-    return " and ".join(["terminator on"] * device.terminator_on + ["terminator with its own supply"] * own)
-
-
-def _troubles(device: Device, gone: Sequence[str]) -> list[str]:
-    found = ["lost"] * (device.name in gone) + ["no supply"] * (not device.powered)
-    return found + ["sides exchanged"] * device.sides_exchanged
-
-
-def _heading(segment: Segment) -> str:
-    kinds = sorted({section.cable for section in segment.sections})
-    stubs = [device.stub_length_m for device in segment.devices if device.stub_length_m]
-    count = segment.interfaces
-    parts = [
-        segment.name,
-        f"{quantity(segment.length_m, 'm')} of type {' and '.join(kinds)} at {rate_text(segment.bit_rate)}",
-        f"{count} bus interface{'s' if count != 1 else ''}",
-    ]
-    if stubs:
-        parts.append(f"{len(stubs)} stub{'s' if len(stubs) > 1 else ''}, together {quantity(sum(stubs), 'm')}")
-    return " · ".join(parts)
+    return f"{heading(segment)}: {' – '.join(parts)}"
 
 
 def _leads_to(segment: Segment, listed: Sequence[Segment]) -> dict[str, str]:
@@ -170,15 +146,15 @@ class _Row:
         """Name and remarks of a device, in lines; troubles are bold."""
         remarks = [leads[device.name]] if device.name in leads else []
         remarks += [self.extras.notes[device.name]] if device.name in self.extras.notes else []
-        troubles = _troubles(device, self.gone)
+        wrong = troubles(device, self.gone)
         if not self.below:
-            return [(" · ".join([_cut(device.name, _LONGEST), *remarks, *troubles]), bool(troubles))]
+            return [(" · ".join([_cut(device.name, _LONGEST), *remarks, *wrong]), bool(wrong))]
         letters = int(min(self.pitch, _MOST_ROOM) / LETTER)
         if max(map(len, device.name.split()), default=0) == letters + 1:
             letters += 1  # better a little narrow than a word broken for its last letter
         name = textwrap.wrap(device.name, letters, max_lines=3, placeholder=" …") or [""]
         plain = [(_cut(line, letters), False) for line in name] + [(_cut(r, letters + 2), False) for r in remarks]
-        return plain + [(trouble, True) for trouble in troubles]
+        return plain + [(trouble, True) for trouble in wrong]
 
     def _room_left(self) -> float:
         """A slanted name stands to the left of its device."""
@@ -221,8 +197,8 @@ class _Row:
         """Everything of this row, below `top`."""
         if self.extras.places:
             self._draw_places(sheet, top)
-        heading = _cut(_heading(self.segment), int((sheet.width - 20) / 7.4))
-        sheet.text(20, top + 13, heading, size=12, anchor="start", bold=True)
+        words = _cut(heading(self.segment), int((sheet.width - 20) / 7.4))
+        sheet.text(20, top + 13, words, size=12, anchor="start", bold=True)
         self._draw_cable(sheet, top + self.cable)
         self._draw_lengths(sheet, top + self.cable)
         for n in self.shown:

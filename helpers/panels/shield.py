@@ -15,7 +15,7 @@ from helpers.panels.drawing import BLUE, GREY, ORANGE, SAND, SKY, Drawing
 from helpers.panels.loglog import Axis, Curve, about, curves
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
-from helpers.verdict import quantity
+from helpers.verdict import Degree, quantity
 from helpers.written import number
 from helpers.written import quantity as read_quantity
 
@@ -43,9 +43,11 @@ def compensation_view(
 
     now, finding = with_bond(area_mm2), check_bond(open_v=open_v, area_mm2=area_mm2)
     shield = shield_ohm(length_m=cable_m)
+    # A conductor that carries less than the shield is no other way, and no earthing makes a dangerous voltage good.
+    advised = _touch(open_v) or now.shield_a > now.bond_a
     return View(
         _told(now, with_bond(0), area_mm2),
-        degree=finding.degree,
+        degree=max(finding.degree, Degree.CAUTION) if advised else finding.degree,
         because=f"{_rule(finding.allowed, finding.source)} {_open_shield(open_v)} Assumed: direct current or mains "
         f"frequency, shield {about(shield, 'Ω')} ({_shield_source()}), copper at 20 °C.",
         caution=_touch(open_v) + POTENTIAL_CAUTION,
@@ -205,7 +207,7 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
     here, twice = at(distance_m), at(2 * distance_m)
     points = [(distance, at(distance)[0]) for distance in _distances()]
     reach = (
-        f" Only the first {quantity(disturber.reach_m, 'm')} count: the edge lasts {about(disturber.edge_s, 's')}."
+        f" Only the first {about(disturber.reach_m, 'm')} count: the edge lasts {about(disturber.edge_s, 's')}."
         if parallel_m > disturber.reach_m
         else ""
     )

@@ -62,7 +62,11 @@ class Number(Form[float]):
 
     @property
     def expected(self) -> str:
-        return f"a number in {self.unit}, for example 12 {self.unit}" if self.unit else "a number, for example 12"
+        return f"a number {self._of()}, for example 12 {self.unit}" if self.unit else "a number, for example 12"
+
+    def _of(self) -> str:
+        """In metres, but of stations."""
+        return f"{'of' if not self.kind and len(self.unit) > 3 else 'in'} {self.unit}"
 
     def read(self, typed: str) -> float:
         number = self._read_kind(typed) if self.kind else self._read_plain(typed)
@@ -101,7 +105,7 @@ class Number(Form[float]):
         unit = (found[2] or "").strip().lower()
         known = {name.lower() for name in (self.unit, self.unit.removesuffix("s"), *self.also)}
         if unit and unit not in known:
-            asked = f"asked is a number in {self.unit}" if self.unit else "asked is a number without a unit"
+            asked = f"asked is a number {self._of()}" if self.unit else "asked is a number without a unit"
             raise Unreadable(f"{_short(found[2])} is not the unit here; {asked}.")
         return written.number(found[1])
 

@@ -67,6 +67,7 @@ def test_a_painted_contact_spoils_the_conductor() -> None:
     share = [re.search(r"that is ([\d.]+) %", shown.sentence)[1] for shown in (good, bad)]
     # 21.6 mΩ beside 1 Ω: 2.1 %; with two contacts of 0.5 Ω it is 1.0216 Ω: 51 %.
     assert share == ["2.1", "51"]
+    assert (good.degree, bad.degree) == (Degree.IN_ORDER, Degree.CAUTION)  # half of it is no other way than the shield
 
 
 def test_no_voltage_no_current() -> None:
@@ -81,6 +82,7 @@ def test_a_dangerous_voltage_is_said_before_all_else() -> None:
     assert earths(cause=(50.0, "V")).caution == POTENTIAL_CAUTION
     assert earths(cause=(50.1, "V")).caution.startswith("More than 50 V")
     assert "do not touch" in earths(cause=(200.0, "A")).caution
+    assert [earths(cause=(volts, "V")).degree for volts in (50.0, 50.1)] == [Degree.IN_ORDER, Degree.CAUTION]
 
 
 def test_the_window_of_the_receivers_is_told() -> None:
@@ -143,7 +145,7 @@ def test_every_disturber_stands_in_the_table_with_how_it_is_known() -> None:
 def test_a_run_longer_than_the_edge_says_so() -> None:
     disturber = disturbers()["motor, no shield"]
     assert "count" not in coupling_view(disturber, 29, 0.1, 0.05).because
-    assert "Only the first 29.979 m count" in coupling_view(disturber, 31, 0.1, 0.05).because
+    assert "Only the first 30 m count" in coupling_view(disturber, 31, 0.1, 0.05).because
 
 
 @given(

@@ -57,7 +57,7 @@ def test_numbers_are_read_in_the_unit_asked_for(form, typed, value):
         (Number("Ω", "resistance"), "3 µs", "us is a unit of time"),
         (LENGTH, "120 apples", "'apples' is not a unit of length"),
         (LENGTH, "about 100", "is not a length"),
-        (STATIONS, "32 m", "asked is a number in stations"),
+        (STATIONS, "32 m", "asked is a number of stations"),
         (Number(), "32 m", "asked is a number without a unit"),
         (STATIONS, "thirty", "is not a number"),
         (STATIONS, "1.2.3", "is not a number"),
