@@ -26,7 +26,7 @@ def frame(items: Iterable[object], *columns: str) -> Table:
     """One row per item, one column per name; items are mappings, facts or anything with such attributes.
 
     A name may be followed by the heading to show, as in `"length_m: length in m"`. A capacitance in F is shown in
-    pF or nF if its heading ends so. Without names, all of a mapping's columns are taken.
+    pF or nF if its heading ends so, a frequency in Hz in MHz. Without names, all of a mapping's columns are taken.
 
     >>> frame([{"address": 3, "name": "fan 1"}], "name", "address: bus address").to_dict("records")
     [{'name': 'fan 1', 'bus address': 3}]
@@ -43,7 +43,7 @@ def frame(items: Iterable[object], *columns: str) -> Table:
 # Units of the tables that nobody says on the job: the factor, and the unit that people use.
 _SAID = {"share": (100.0, "%"), "m²": (1e6, "mm²"), "Ω·m": (1e6, "Ω·mm²/m"), "s/m": (1e9, "ns/m")}
 # A column in a base unit, and the unit that its heading asks for.
-_ASKED = {("_f", "pF"): 1e12, ("_f", "nF"): 1e9}
+_ASKED = {("f", "pF"): 1e12, ("f", "nF"): 1e9, ("hz", "MHz"): 1e-6}
 # Units that people write with a prefix, and the prefixes by their power of ten.
 _PREFIXED = ("F", "H", "s", "A", "V", "Hz")
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
@@ -60,7 +60,7 @@ def _value(item: object, name: str, heading: str) -> object:
         return getattr(value, "words", value)
     if name in ("value", "unit") and isinstance(item, Mapping) and {"value", "unit"} <= set(item):
         return _with_prefix(str(item["value"]), str(item["unit"]))[name == "unit"]
-    factor = _ASKED.get((name[-2:], heading.rpartition(" ")[2]))
+    factor = _ASKED.get((name.rpartition("_")[2], heading.rpartition(" ")[2]))
     if factor and value:
         return f"{float(str(value)) * factor:.6g}"
     return _raised(value) if isinstance(value, str) else value
