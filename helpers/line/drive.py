@@ -80,7 +80,7 @@ class DriveApplication:
         self._bus_ramp_s = self._run_s = 0.0
         self._octets = b""
         self._inputs = b""
-        self.fault: FaultText | None = None
+        self.fault = None
         self._blocks: tuple[Block, ...] = ()
         self._stale, self._warned = True, False
         self._shown: tuple[str, int, Conditions] | None = None

@@ -4,14 +4,46 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import Protocol
 
+from helpers.drive.parameter_store import Store
 from helpers.drive.scaling import unscale, word_of
-
-if TYPE_CHECKING:
-    from helpers.line.drive import DriveApplication
+from helpers.line.machine import Machine
+from helpers.line.supervision import FaultText, Supervision
 
 ENERGY = 120  # parameter of the drive
+
+
+class Drive(Protocol):
+    """What a signal can tell of a drive: `helpers.line.drive` builds one, and imports this file."""
+
+    @property
+    def status(self) -> int:
+        """The status word."""
+
+    @property
+    def speed_percent(self) -> float:
+        """The shaft's speed in %."""
+
+    @property
+    def run_s(self) -> float:
+        """Time under power in s."""
+
+    @property
+    def machine(self) -> Machine:
+        """What it turns."""
+
+    @property
+    def supervision(self) -> Supervision:
+        """What it watches."""
+
+    @property
+    def store(self) -> Store:
+        """Its parameters."""
+
+    @property
+    def fault(self) -> FaultText | None:
+        """What it has tripped for, or None."""
 
 
 @lru_cache(maxsize=1 << 14)
@@ -24,25 +56,25 @@ def percent_of(word: int, form: str = "N2") -> float:
     return unscale(word, format=form).percent
 
 
-def _speed(drive: DriveApplication) -> int:
+def _speed(drive: Drive) -> int:
     return word_of(drive.speed_percent)
 
 
-def _current(drive: DriveApplication) -> int:
+def _current(drive: Drive) -> int:
     return word_of(drive.machine.current_percent)
 
 
-def _torque(drive: DriveApplication) -> int:
+def _torque(drive: Drive) -> int:
     return word_of(100 * drive.machine.torque)
 
 
-def _power(drive: DriveApplication) -> int:
+def _power(drive: Drive) -> int:
     machine = drive.machine
     return word_of(100 * machine.torque * machine.speed_rpm / machine.plate.rated_rpm)
 
 
 # A word of any other signal stays 0. The smoothed values are the plain ones: this motor has no ripple to smooth.
-ANSWERS: Mapping[str, Callable[[DriveApplication], int]] = {
+ANSWERS: Mapping[str, Callable[[Drive], int]] = {
     "ZSW1": lambda drive: drive.status,
     "NIST_A": _speed,
     "NIST_A_GLATT": _speed,
