@@ -18,6 +18,7 @@ from functools import cache
 from helpers import facts
 from helpers.drive.parameters import check, profile_parameter, refusal, value_of
 from helpers.errors import OutOfRange, Unreadable, in_range, one_of
+from helpers.wording import capital_first
 
 OCTETS = 8
 SUBINDEX_BYTES = ("high", "low")  # where the subindex stands in IND; makers differ
@@ -252,7 +253,7 @@ def match(request: Channel, answer: Channel) -> Match:
     if got.identifier == REFUSED:
         return Match("refusal", refusal(answer.value & 0xFFFF).sentence)
     if got.identifier == NO_RIGHTS:
-        return Match("refusal", f"{got.name.capitalize()}: {got.meaning}.")
+        return Match("refusal", f"{capital_first(got.name)}: {got.meaning}.")
     if got.identifier not in task.answers:
         return Match(
             "other",

@@ -13,6 +13,7 @@ from helpers import facts
 from helpers.drive.states import CALM, STATES, USUAL, Conditions, Options, Step, settle, step
 from helpers.drive.words import common, spelled, word
 from helpers.errors import one_of
+from helpers.wording import capital_first
 
 
 @dataclass(frozen=True)
@@ -113,4 +114,4 @@ def _keeps_way(steps: tuple[Step, ...], by_way_of: str) -> bool:
 
 def _told(wish: str, moves: tuple[Move, ...]) -> str:
     words = ", then ".join(f"{spelled(move.word)} (leads to: {move.after})" for move in moves)
-    return f"{wish.capitalize()}: send {words}."
+    return f"{capital_first(wish)}: send {words}."

@@ -25,6 +25,7 @@ from helpers.line.repairs import cable, device, project
 from helpers.line.repairs.repair import Repair
 from helpers.panels.drawing import ORANGE
 from helpers.panels.view import Row, caution, fold, table
+from helpers.wording import capital_first
 
 WIDE = 426  # px
 _LABEL = "72px"
@@ -202,7 +203,7 @@ class ReadingTool(Tool):
         places = kit.places(self._line().installation, what.key)
         offer(self.place, [(place.words or "the whole network", place) for place in places])
         bus = {"dead": " It is taken as if the bus were dead.", "alive": "", "any": ""}[what.bus]
-        about = html.escape(f"{what.minutes:g} min. {what.about[:1].upper()}{what.about[1:]}.{bus}")
+        about = html.escape(f"{what.minutes:g} min. {capital_first(what.about)}.{bus}")
         self.care.value = f'<p style="line-height:1.3;margin:0">{about}</p>' + (
             f'<div style="line-height:1.25;font-size:12px">{caution(what.caution)}</div>' if what.caution else ""
         )

@@ -26,6 +26,7 @@ from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree
+from helpers.wording import capital_first
 
 CHANNEL = "8 octets"
 _CHANNEL_BYTES = 8
@@ -60,7 +61,7 @@ def byte_order_view(kind: str, value: str, order: str) -> View:
     return View(
         f"{one.shown(number)} travels as {_hex(sent)}. "
         f"This controller reads {one.shown(got)}{', the same' if same else ' instead'}.",
-        because=f"{order.capitalize()}: {row['says']} ({row.cited})." + ("" if same else f" {mend}"),
+        because=f"{capital_first(order)}: {row['says']} ({row.cited})." + ("" if same else f" {mend}"),
         caution="" if same else ORDER_CAUTION,
         pictures=[order_drawing(sent, kept, order)],
         rows=[_as_types(name, octets) for name, octets in (("on the bus", sent), ("in this controller", kept))],

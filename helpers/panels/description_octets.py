@@ -12,6 +12,7 @@ from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.identifiers import place_rows
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree
+from helpers.wording import capital_first
 from helpers.written import whole
 
 _BOX, _LEFT, _MOST_BOXES = 27, 92, 23  # px, px, octets in a line of the drawing
@@ -88,7 +89,7 @@ def octets_view(description: Description, chosen: Sequence[str], values: Mapping
         f"{names}: {setup.bytes_out} bytes out, {setup.bytes_in} bytes in; {_counted(setup.identifiers)} in "
         f"Chk_Cfg, {setup.set_prm_octets} octets in Set_Prm.",
         degree=Degree.BROKEN if setup.complaints else Degree.IN_ORDER,
-        because=" ".join(complaint[:1].upper() + complaint[1:] for complaint in setup.complaints)
+        because=" ".join(map(capital_first, setup.complaints))
         or "The controller sends these octets at every start. A station that expects others refuses.",
         caution=_SET_CAUTION if settings else "",
         pictures=[octets_drawing(setup)],

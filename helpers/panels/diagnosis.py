@@ -24,6 +24,7 @@ from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.fields import Field, Upload
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.wording import capital_first
 
 NO_DESCRIPTION = "– none –"
 DPV1 = {"not known": None, "yes": True, "no": False}
@@ -81,7 +82,7 @@ def diagnosis_view(
     read = diagnosis.read(diagnosed)
     advice = [_advice_row(one) for one in read.advice]
     return View(
-        f"{read.state[:1].upper()}{read.state[1:]}. {read.sentence}",
+        f"{capital_first(read.state)}. {read.sentence}",
         because=" ".join(filter(None, (
             _which(station, min(number, len(all_found)), len(all_found)),
             _own_texts(diagnosed, description),

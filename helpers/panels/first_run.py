@@ -34,6 +34,7 @@ from helpers.plan.model import Plan
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.record import Part, page, record_html
 from helpers.verdict import Degree, Finding, worst, worst_first
+from helpers.wording import capital_first
 
 _HTML = "text/html"
 _GROUPS = {"dead": "dead", "alone": "on its own", "hand over": "hand over to the bus"}
@@ -80,7 +81,7 @@ def _sentence(checklist: Checklist, told: Sequence[Finding], left: Sequence[Step
 
 
 def _said(finding: Finding) -> str:
-    rule = f"{finding.rule[0].upper()}{finding.rule[1:]}"
+    rule = capital_first(finding.rule)
     return f"{rule}, {finding.place}: {finding.found}; allowed is: {finding.allowed}. {finding.to_do}"
 
 

@@ -20,6 +20,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.wording import capital_first
 
 FAMILIES = {
     "PPO 1 to 5": data_formats.ppo_types,
@@ -76,10 +77,6 @@ def _known(name: str) -> Signal:
             f"{name[:40]!r} is no signal of our tables; one of your own needs its width and direction, as in drum "
             "speed 32 bit in, or 2 words out."
         ) from None
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 # -- a family side by side ----------------------------------------------------------------------------
@@ -230,9 +227,9 @@ def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> View:
     count = {way: one.free_words(way) for way in _WAY}
     free = f"Free words: {count['out']} out, {count['in']} in." if any(count.values()) else "All words are fixed."
     return View(
-        f"{_upper(one.name)}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
+        f"{capital_first(one.name)}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
         f"{one.identifiers.hex(' ').upper()}." + (f" No room for {', '.join(lost)}." if lost else ""),
-        because=free + (f" {_upper(one.remark)}." if one.remark else ""),
+        because=free + (f" {capital_first(one.remark)}." if one.remark else ""),
         caution=_LIST_CAUTION if any(count.values()) and needs else "",
         pictures=[format_drawing(one, needs)],
         rows=list_rows(one, needs),
@@ -298,8 +295,8 @@ def choice_view(
         )
     rule = facts.one("format_rules", rule="shortest")
     return View(
-        _upper(found.sentences[0]),
-        because=" ".join([f"{_upper(rule['says'])} ({rule.cited}).", *_reasons(found, bit_rate)]),
+        capital_first(found.sentences[0]),
+        because=" ".join([f"{capital_first(rule['says'])} ({rule.cited}).", *_reasons(found, bit_rate)]),
         pictures=[strips_drawing([found.best.format], (*found.needs_out, *found.needs_in))],
         rows=rows,
         sources=sources,
@@ -335,7 +332,9 @@ def _reasons(found: Choice, bit_rate: float) -> list[str]:
     assert found.best is not None
     told = []
     if found.shorter:
-        told.append(f"{_upper(found.shorter[-1].format.name)} is shorter, but lacks {found.shorter[-1].missing}.")
+        told.append(
+            f"{capital_first(found.shorter[-1].format.name)} is shorter, but lacks {found.shorter[-1].missing}."
+        )
     if found.equally_short:
         told.append(f"Equally short: {', '.join(row.format.name for row in found.equally_short)}.")
     largest = max((row for row in found.rows if row.fits), key=lambda row: row.format.bytes_both)

@@ -22,6 +22,7 @@ from helpers.panels.drawing import GREY, INK, PAPER, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree
+from helpers.wording import capital_first
 
 # More octets than these are told in words; a drive's format has two to six.
 DRAWN, LISTED = 4, 10
@@ -83,14 +84,14 @@ def identifiers_view(octets: bytes, other: bytes = b"") -> View:
         + "."
     )
     degree = Degree.BROKEN if found.complaints else None
-    because = " ".join(_upper(complaint) for complaint in found.complaints)
+    because = " ".join(capital_first(complaint) for complaint in found.complaints)
     sources = [field.source for octet in explained for field in octet.fields]
     if other:
         agreement, agrees = _agreement(octets, other)
         degree = max(agreement, degree or Degree.IN_ORDER)
         said = f"{said} {agrees}"
         rule = facts.one("format_rules", rule="agree")
-        because = f"{because} {_upper(rule['says'])}.".strip()
+        because = f"{because} {capital_first(rule['says'])}.".strip()
         sources.insert(0, rule.cited)
     return View(
         said,
@@ -110,10 +111,6 @@ def _agreement(octets: bytes, other: bytes) -> tuple[Degree, str]:
     at = next((n for n, pair in enumerate(zip(octets, other, strict=False)) if pair[0] != pair[1]), None)
     where = "one list is longer" if at is None else f"octet {at + 1} is {octets[at]:02X} here and {other[at]:02X} there"
     return Degree.BROKEN, f"The other side has {_octets(other)}, {sizes}: they differ ({where})."
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _octets(octets: bytes) -> str:
@@ -173,7 +170,7 @@ def build_view(*, out: int, out_unit: str, into: int, in_unit: str, whole: bool 
     )
     octets = explain(one.octets)
     return View(
-        f"{_upper(one.text)}: {_octets(one.octets)}.",
+        f"{capital_first(one.text)}: {_octets(one.octets)}.",
         because=why,
         pictures=[octets_drawing(octets)],
         rows=[_place(1, one)],

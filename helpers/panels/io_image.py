@@ -21,6 +21,7 @@ from helpers.panels.formats import broken
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, TakeAway, View
 from helpers.verdict import Degree, Finding, worst
+from helpers.wording import capital_first
 
 TRY_CAUTION = (
     "Before the first output: people clear, drives secured against starting; qualified persons only, local codes first."
@@ -82,7 +83,7 @@ def io_image_view(
 def _sentence(image: Image, bad: Sequence[Finding]) -> str:
     if bad:
         more = f" And {len(bad) - 1} more, see the checks." if len(bad) > 1 else ""
-        return f"{bad[0].rule.capitalize()}: {_cut(bad[0].place, 60)}: {_cut(bad[0].found, 80)}.{more}"
+        return f"{capital_first(bad[0].rule)}: {_cut(bad[0].place, 60)}: {_cut(bad[0].found, 80)}.{more}"
     parts = [
         f"{image.used_bytes(way)} bytes of {name} up to %{AREA[way]}B{image.end(way) - 1}"
         for way, name in (("out", "outputs"), ("in", "inputs"))

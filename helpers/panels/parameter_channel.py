@@ -18,6 +18,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.wording import capital_first
 
 _COUNT = 6  # the answer that bears a number of elements, not a value of the parameter
 
@@ -69,7 +70,7 @@ def task_view(identifier: int, number: int, subindex: int, value: int, subindex_
     octets = channel.encode(asked, subindex_byte=subindex_byte)
     answer, _ = respond(demo_store(), asked)
     answered = channel.encode(answer, subindex_byte=subindex_byte).hex(" ").upper()
-    notes = [f"{task.name[0].upper()}{task.name[1:]}: {task.meaning}."]
+    notes = [f"{capital_first(task.name)}: {task.meaning}."]
     if number and not cautious("parameter number, cyclic", number):
         notes.append("Not every source allows this number.")
     if task.width and value < 0:

@@ -18,6 +18,7 @@ from helpers.panels.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, SKY, Dr
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
 from helpers.verdict import Finding, worst, worst_first
+from helpers.wording import capital_first
 
 KINDS = (
     ("cuts off outgoing", "cutting"),
@@ -183,7 +184,7 @@ def _sentence(findings: Sequence[Finding], gone: list[str], on: bool, place: str
         return "The end of the cable is open: what is sent comes back from it as an echo."
     if place == "middle" and on:
         return "A third terminator takes a part of every signal. All stations still hear, with less to spare."
-    return f"{findings[0].found[0].upper()}{findings[0].found[1:]}."
+    return f"{capital_first(findings[0].found)}."
 
 
 def plug_panel() -> Panel:

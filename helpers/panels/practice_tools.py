@@ -24,6 +24,7 @@ from helpers.panels.bench_tools import WIDE, FaultTool, RepairTool, Tool, offer
 from helpers.panels.practice_cells import acknowledge_all, faulty_drives
 from helpers.panels.practice_views import steps_html
 from helpers.panels.view import caution
+from helpers.wording import capital_first
 from helpers.written import whole
 
 # Does something with the session: a function whose first argument is still missing. Two of them can be compared.
@@ -58,7 +59,7 @@ class MeasureTool(Tool):
         what = instrument(self.instrument.value)
         found = kit.places(self._session().installation, what.key)
         offer(self.place, [(place.words or "the whole network", place) for place in found])
-        about = html.escape(f"{what.about[:1].upper()}{what.about[1:]}.")
+        about = html.escape(f"{capital_first(what.about)}.")
         self.care.value = _small(about + (caution(what.caution) if what.caution else ""))
 
     def _take(self) -> None:

@@ -21,6 +21,7 @@ from helpers.panels.panel import HOW
 from helpers.panels.polling import demo_line
 from helpers.panels.telegrams import octet_rows, telegram_row
 from helpers.panels.view import Row, View
+from helpers.wording import capital_first
 from helpers.written import whole
 
 TITLE = "Read a long recording"
@@ -61,7 +62,7 @@ def recording_view(
         kept = f" The first {MOST_ERRORS} are kept with their place." if len(noted) == MOST_ERRORS else ""
         return View(
             sentence,
-            because=f"{because}{counted[0].upper()}{counted[1:]}.{kept}",
+            because=f"{because}{capital_first(counted)}.{kept}",
             rows=noted[:_OPEN_ROWS],
             folded=[(f"{len(noted) - _OPEN_ROWS} more", noted[_OPEN_ROWS:])],
         )

@@ -32,6 +32,7 @@ from helpers.panels.panel import Panel
 from helpers.panels.start_up import STATION, start
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree, Finding
+from helpers.wording import capital_first
 
 LOCKS = {
     "locked": frozenset({"Lock_Req"}),
@@ -142,7 +143,7 @@ def build_view(
     degrees = [one.degree for one in found]
     degrees += [Degree.BROKEN] if setup.complaints else []
     degrees += [Degree.CAUTION] if prm.lock in _NO_START else []
-    told = [*_told(found), *(words[:1].upper() + words[1:] for words in setup.complaints)]
+    told = [*_told(found), *map(capital_first, setup.complaints)]
     settings: list[Row] = [
         {"place": one.place, "parameter": short(one.name), "value": one.text, "allowed": short(one.allowed)}
         for one in setup.settings
@@ -174,7 +175,7 @@ def _told(found: Iterable[Finding]) -> list[str]:
     """Each finding in words."""
     return [
         one.found if one.rule == "configuration" else
-        f"{one.rule[:1].upper()}{one.rule[1:]}: {one.found}; expected {one.allowed}. {one.to_do}".rstrip()
+        f"{capital_first(one.rule)}: {one.found}; expected {one.allowed}. {one.to_do}".rstrip()
         for one in found
     ]  # fmt: skip
 

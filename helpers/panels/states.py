@@ -30,6 +30,7 @@ from helpers.panels.fields import Field
 from helpers.panels.panel import Panel
 from helpers.panels.state_diagram import open_ways, state_diagram
 from helpers.panels.view import Row, View
+from helpers.wording import capital_first
 
 # The setpoint goes to the motor only with these bits: ramp generator enabled, setpoint enabled.
 _FOLLOWS = words.encode(on=["enable ramp generator", "enable setpoint"])
@@ -81,7 +82,8 @@ def state_view(
 def _way_in_words(steps: Sequence[Step]) -> str:
     if not any(step.changed for step in steps):
         return f"The state stays: {steps[0].before}."
-    return " → ".join([steps[0].before, *(step.after for step in steps if step.changed)]).capitalize() + "."
+    way = " → ".join([steps[0].before, *(step.after for step in steps if step.changed)])
+    return f"{capital_first(way)}."
 
 
 def _ways(steps: Sequence[Step]) -> list[tuple[str, str]]:

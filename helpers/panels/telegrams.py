@@ -20,6 +20,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.wording import capital_first
 
 MOST_PASTED = 300_000  # characters; more of it belongs into the panel that reads a file
 ORDER, OCTETS, UNUSUAL = "telegrams in order", "one telegram, octet by octet", "only what is unusual"
@@ -117,7 +118,7 @@ def _sentence(one: Telegram, told: Sequence[Telegram]) -> str:
         return f"No. {one.number} is {one.role}: {one.remark}."
     said = ": ".join(filter(None, (one.service if one.service != one.role else "", _cut(one.meaning))))
     begin = f"No. {one.number}, {one.frame.kind if one.frame else ''} {one.role} {one.way}".rstrip()
-    unusual = f" {one.remark[0].upper()}{one.remark[1:]}." if one.remark else ""
+    unusual = f" {capital_first(one.remark)}." if one.remark else ""
     if not one.partner:
         return f"{begin} – {said}.{unusual}"
     other = told[one.partner - 1]

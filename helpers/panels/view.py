@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from helpers.panels.chart import Photo
 from helpers.panels.drawing import BLUE, ORANGE, PURPLE, Drawing
 from helpers.verdict import Degree
+from helpers.wording import capital_first
 
 Row = Mapping[str, object]
 
@@ -88,7 +89,7 @@ def _verdict(sentence: str, degree: Degree | None) -> str:
     sign, colour = SIGNS[degree]
     return (
         f'<p style="font-size:15px;margin:0 0 4px;padding-left:8px;border-left:6px solid {colour}">'
-        f'<b><span style="color:{colour}">{sign}</span> {html.escape(degree.words.capitalize())}.</b> {said}</p>'
+        f'<b><span style="color:{colour}">{sign}</span> {html.escape(capital_first(degree.words))}.</b> {said}</p>'
     )
 
 

@@ -9,6 +9,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
+from helpers.wording import capital_first
 
 _START_CAUTION = (
     "Written to a live drive, this word can start the motor. Before you write it: people clear, guards closed, the "
@@ -79,8 +80,8 @@ def word_view(kind: str, value: int, before: int | None = None) -> View:
     sentence = f"{words.spelled(value)} = {words.pattern(value)} = {value}."
     because = []
     if known:
-        sentence += f" {known.name.capitalize()}."
-        because.append(f"{known.meaning[0].upper()}{known.meaning[1:]}.")
+        sentence += f" {capital_first(known.name)}."
+        because.append(f"{capital_first(known.meaning)}.")
     if kind == "status":
         because.append(words.state(value).sentence)
     if before is not None:

@@ -21,6 +21,7 @@ from helpers.shell.segment import SEGMENT
 from helpers.shell.state import STATE
 from helpers.shell.telegram import TELEGRAM
 from helpers.shell.words import WORDS
+from helpers.wording import capital_first
 
 COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE, PARAMETER)
 
@@ -73,7 +74,7 @@ def _add(parser: ArgumentParser, commands: Sequence[Command]) -> None:
         below = listed.add_parser(
             command.name,
             help=command.summary,
-            description=f"{command.summary[0].upper()}{command.summary[1:]}.",
+            description=f"{capital_first(command.summary)}.",
             epilog=f"examples:\n\n{command.examples}" if command.examples else None,
             formatter_class=RawDescriptionHelpFormatter,
         )

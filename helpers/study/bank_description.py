@@ -20,6 +20,7 @@ from helpers.device.description.read import read_description
 from helpers.device.identifiers import BYTES_PER, decode
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
+from helpers.wording import capital_first
 
 DRIVES = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
 _STANDARD = facts.one("service_limits", service="Set_Prm", what="octets").whole("least")  # octets of Set_Prm itself
@@ -38,10 +39,6 @@ def _formats() -> list[Module]:
 
 def _hex(octets: bytes) -> str:
     return octets.hex(" ").upper()
-
-
-def _first_capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _drawn_ident(draw: Draw) -> int:
@@ -155,11 +152,11 @@ def highest_bit_rate(draw: Draw) -> Question:
         ],
         steps=(
             "All stations of one line work at the same bit rate. Look for the station that goes least far up.",
-            f"{_first_capital(names[slowest])} goes up to {right} only.",
+            f"{capital_first(names[slowest])} goes up to {right} only.",
             f"So the line can have {right}. A station that does not find it by itself has to be set to it.",
         ),
         slips=(
-            Slip(top, f"{_first_capital(names[slowest])} does not work at {top}: it would be missing."),
+            Slip(top, f"{capital_first(names[slowest])} does not work at {top}: it would be missing."),
             Slip(bit_rate_text(rates[most]), "It is not a vote: the slowest station decides."),
             Slip(low, "All of them work at that one, but a higher one is possible too."),
         ),
@@ -378,7 +375,7 @@ def said_on_the_bus(draw: Draw) -> Question:
         one.what,
         steps=(
             "Think of what comes back in a diagnosis and in the answer to Get_Cfg; nothing else names a DP station.",
-            f"{_first_capital(one.what)}: {where}.",
+            f"{capital_first(one.what)}: {where}.",
         ),
         slips=tuple(Slip(other.what, reasons[asked_spoken]) for other in others),
     )

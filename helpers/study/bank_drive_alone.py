@@ -24,6 +24,7 @@ from helpers.study import questions_on_first_run as first_run
 from helpers.study.forms import Bits, Choice, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 from helpers.study.questions_on_first_run import DRIVES
+from helpers.wording import capital_first
 
 _POWER_UP = "A change of address, format or reaction counts only after the supply was off and on"
 
@@ -174,10 +175,10 @@ def why_it_stands(draw: Draw) -> Question:
     word = 0x007F if reason.startswith("bit") else 0x047F
     does = behaviour(settings, Sent(address, chosen, word, percent))
     return Question(
-        f"{_begin(draw.pick(DRIVES))} does not turn. The controller asks address {address} with {chosen}, sends first "
-        f"16#047E and then 16#{word:04X}, and {percent} % as setpoint. At the drive's own panel nothing was pressed, "
-        "and 0 % is typed in. Bit 10 of the control word is worth 16#0400; while it is 0, the drive does not obey "
-        "the word. The settings are in the table.\nWhy does it stand?",
+        f"{capital_first(draw.pick(DRIVES))} does not turn. The controller asks address {address} with {chosen}, sends "
+        f"first 16#047E and then 16#{word:04X}, and {percent} % as setpoint. At the drive's own panel nothing was "
+        "pressed, and 0 % is typed in. Bit 10 of the control word is worth 16#0400; while it is 0, the drive does not "
+        "obey the word. The settings are in the table.\nWhy does it stand?",
         Choice(tuple(_REASONS)),
         reason,
         rows=[
@@ -210,8 +211,8 @@ def when_telegrams_stop(draw: Draw) -> Question:
     }
     right = settings.active.on_loss
     return Question(
-        f"{_begin(draw.pick(DRIVES))} turns at {percent} %, led by the bus. Its setting “{own_name('on_loss')}” was "
-        f"“{now}”, and was changed to “{later}”. Since then the supply was {'' if cycled else 'not '}off and on. "
+        f"{capital_first(draw.pick(DRIVES))} turns at {percent} %, led by the bus. Its setting “{own_name('on_loss')}” "
+        f"was “{now}”, and was changed to “{later}”. Since then the supply was {'' if cycled else 'not '}off and on. "
         "Somebody pulls the bus plug.\nWhat does the motor do?",
         Choice(tuple(told.values())),
         told[right],
@@ -231,11 +232,6 @@ def _reaction_said(name: str, right: str, later: str, cycled: bool) -> str:
     if name == "keep running":
         return f"It would do so with “keep running”; active is “{right}”."
     return f"That belongs to “{name}”; active is “{right}”."
-
-
-def _begin(name: str) -> str:
-    """A name at the beginning of a sentence."""
-    return f"{name[0].upper()}{name[1:]}"
 
 
 KINDS: dict[str, Kind] = {

@@ -15,6 +15,7 @@ from helpers.bus.segment import Device, Segment, even_line
 from helpers.bus.termination import lost, switches
 from helpers.study.forms import Addresses, Choice, Number
 from helpers.study.question import Draw, Question, Slip
+from helpers.wording import capital_first
 
 _DEAD = "The bus is dead and every device is unplugged."
 
@@ -119,7 +120,7 @@ def meter_cause(draw: Draw) -> Question:
         steps=(
             f"One terminator at the meter is {rt:g} Ω. Two in parallel are half of it, three a third, four a quarter.",
             "The resistance of the cores is added to what lies behind it.",
-            *(f"{name[0].upper()}{name[1:]}: {ohm:.1f} Ω." for name, ohm in readings.items()),
+            *(f"{capital_first(name)}: {ohm:.1f} Ω." for name, ohm in readings.items()),
         ),
         slips=tuple(
             Slip(name, f"With {name} it would be {ohm:.1f} Ω.") for name, ohm in readings.items() if name != right

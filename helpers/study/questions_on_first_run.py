@@ -25,6 +25,7 @@ from helpers.study.bank_addresses import STATIONS
 from helpers.study.forms import Bits, Choice, Number
 from helpers.study.question import Draw, Question, Slip
 from helpers.verdict import Degree, worst
+from helpers.wording import capital_first
 
 DRIVES = tuple(name if name[-1].isdigit() else f"the {name}" for name in STATIONS)
 
@@ -174,7 +175,7 @@ def local_run_shows(draw: Draw) -> Question:
         rows=[{"fault": f"fault {n}", "what is wrong": row["fault"]} for n, row in enumerate(shown, 1)],
         steps=(
             "The run from the panel uses drive, motor and machine, and nothing of the bus.",
-            *(f"{row['fault'].capitalize()}: {row['why']}." for row in shown),
+            *(f"{capital_first(row['fault'])}: {row['why']}." for row in shown),
         ),
         slips=(
             Slip(swapped, "Those are the faults that only the bus brings to light."),

@@ -8,6 +8,7 @@ from random import Random
 
 from helpers.facts import where
 from helpers.line.practice.observation import DARK, LIT, RUNS, STANDS, STOPS_FOR_GOOD, Observation, Seen
+from helpers.wording import capital_first
 
 # Speeds as people say them: up to which share of the usual speed, and the words.
 _SHARES = ((0.15, "a tenth"), (0.27, "a quarter"), (0.4, "a third"), (0.6, "half"), (0.8, "two thirds"),
@@ -71,8 +72,7 @@ def _share(share: float) -> str:
 def _words(kind: str, names: Sequence[str], random: Random, speed: str = "") -> str:
     row = random.choice(where("demo/complaints", kind=kind))
     words = row["one" if len(names) == 1 else "many"]
-    said = words.format(who=_listed(names), speed=speed)
-    return said[:1].upper() + said[1:]
+    return capital_first(words.format(who=_listed(names), speed=speed))
 
 
 def _listed(names: Sequence[str]) -> str:
