@@ -33,11 +33,14 @@ class Place:
 
 @dataclass(frozen=True)
 class Layout:
-    """The places of all signals in both directions, and where the parameter words begin (None: there are none)."""
+    """The places of all signals in both directions, and where the parameter words begin (None: there are none).
+
+    size_in: octets that the drive answers with. own_fields: the parameter words are the drive's own request and answer
+    fields, not the profile's channel.
+    """
 
     out: tuple[Place, ...]
     into: tuple[Place, ...]
-    size_out: int
     size_in: int
     parameters_out: int | None
     parameters_in: int | None
@@ -70,7 +73,7 @@ def _layout(form: DataFormat, listed_out: tuple[int, ...], listed_in: tuple[int,
     ]
     own_fields = any(word.name in device_request.fields("out") for word in form.words_out)
     out, into = _places(form, "out", listed_out), _places(form, "in", listed_in)
-    return Layout(out, into, form.bytes_out, form.bytes_in, starts[0], starts[1], own_fields)
+    return Layout(out, into, form.bytes_in, starts[0], starts[1], own_fields)
 
 
 def _places(form: DataFormat, way: str, listed: tuple[int, ...]) -> tuple[Place, ...]:

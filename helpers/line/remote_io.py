@@ -1,4 +1,4 @@
-"""A remote I/O: output octets that lamps and contactors follow, input octets from switches and a counter."""
+"""A remote I/O: output octets that it puts out, and input octets of which one may count up."""
 
 from __future__ import annotations
 
@@ -23,24 +23,12 @@ class RemoteIO:
         self._image = bytes(inputs)
         self._since_s = 0.0
 
-    def switch(self, octet: int, bit: int, *, on: bool) -> None:
-        """Turn a switch at an input: octet from 0, bit 0 to 7."""
-        in_range("input octet", octet, 0, len(self._image) - 1, source=f"{len(self._image)} input octets")
-        in_range("bit", bit, 0, 7, source="an octet has 8 bits")
-        self.put(octet, self._image[octet] & ~(1 << bit) | on << bit)
-
     def put(self, octet: int, value: int) -> None:
-        """Set a whole input octet, 0 to 255."""
+        """Set an input octet, 0 to 255."""
         in_range("input octet", octet, 0, len(self._image) - 1, source=f"{len(self._image)} input octets")
         in_range("value", value, 0, 255, source="8 bits")
         if value != self._image[octet]:
             self._image = self._image[:octet] + bytes((value,)) + self._image[octet + 1 :]
-
-    def lamp(self, octet: int, bit: int) -> bool:
-        """True if an output is on: octet from 0, bit 0 to 7."""
-        in_range("output octet", octet, 0, len(self.outputs) - 1, source=f"{len(self.outputs)} output octets")
-        in_range("bit", bit, 0, 7, source="an octet has 8 bits")
-        return bool(self.outputs[octet] >> bit & 1)
 
     def take_outputs(self, octets: bytes) -> None:
         """Outputs follow at once."""
@@ -69,7 +57,7 @@ class RemoteIO:
         return ()
 
     def power_up(self) -> None:
-        """Outputs are off, the counter begins at 0; switches stay as they are."""
+        """Outputs are off, the counter begins at 0; the other inputs stay as they are."""
         self.bus_lost()
         self._since_s = 0.0
         if self.counting is not None:

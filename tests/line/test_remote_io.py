@@ -7,15 +7,14 @@ from helpers.line.application import Application
 from helpers.line.remote_io import RemoteIO
 
 
-def test_switches_and_lamps():
+def test_inputs_are_answered_and_outputs_follow():
     station: Application = (io := RemoteIO(inputs=2, outputs=2))
-    io.switch(1, 7, on=True)
-    io.switch(0, 0, on=True)
-    io.switch(0, 0, on=False)
+    io.put(1, 0x80)
+    io.put(0, 0x01)
+    io.put(0, 0x00)
     assert station.inputs() == b"\x00\x80"
     station.take_outputs(b"\x01\x00")
-    assert io.lamp(0, 0)
-    assert not io.lamp(1, 0)
+    assert io.outputs == b"\x01\x00"
     assert station.blocks() == ()
 
 
@@ -34,7 +33,7 @@ def test_the_counting_octet():
     assert io.inputs() == bytes((0, 9))
     io.advance(25.6)  # a whole round of 256
     assert io.inputs() == bytes((0, 9))
-    io.switch(0, 3, on=True)
+    io.put(0, 8)
     io.power_up()
     assert io.inputs() == bytes((8, 0))
 
@@ -50,11 +49,8 @@ def test_the_same_object_while_nothing_changes():
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda io: io.switch(2, 0, on=True),
-        lambda io: io.switch(0, 8, on=True),
+        lambda io: io.put(2, 0),
         lambda io: io.put(0, 256),
-        lambda io: io.lamp(1, 0),
-        lambda io: io.lamp(0, -1),
         lambda io: RemoteIO(inputs=2, outputs=0, counting=2),
     ],
 )
