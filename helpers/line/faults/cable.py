@@ -11,7 +11,7 @@ from helpers.bus.circuit import faults as circuit_faults
 from helpers.bus.circuit.elements import LONGEST_M, Break, Receiver, Segment, known
 from helpers.bus.segment import spacing_limit
 from helpers.bus.timing import bit_time_s
-from helpers.line.faults.fault import Fault, Make, drawn, size
+from helpers.line.faults.fault import Fault, Make, Places, drawn, size
 from helpers.line.installation import Flicker, Installation
 from helpers.line.pieces import with_pieces
 from helpers.line.place import Place, plugs, sections, segments
@@ -213,8 +213,8 @@ def _overloaded(installation: Installation, place: Place, random: Random) -> Ins
     return installation.with_circuit(place.segment, circuit.with_plug(place.plug, receiver=heavier))
 
 
-def _fault(key: str, name: str, grade: int, what: str, places: object, make: Make, *cures: str) -> Fault:
-    return Fault(key, name, "cable", grade, what, places, make, tuple((cure,) for cure in cures))  # type: ignore[arg-type]
+def _fault(key: str, name: str, grade: int, what: str, places: Places, make: Make, *cures: str) -> Fault:
+    return Fault(key, name, "cable", grade, what, places, make, tuple((cure,) for cure in cures))
 
 
 FAULTS = (

@@ -60,7 +60,8 @@ def _with_box(installation: Installation, place: Place, box: tuple[Terminator, .
     return installation.with_stretch(place.segment, circuit=circuit, own_supply=changed)
 
 
-def _fit_box(installation: Installation, place: Place, value: object) -> Installation:
+def _working_box(installation: Installation, place: Place, value: object) -> Installation:
+    """A new box and one whose supply is back are the same to the cable."""
     return _with_box(installation, place, (Terminator(),))
 
 
@@ -101,10 +102,6 @@ def _new_piece(installation: Installation, place: Place, value: Section) -> Inst
 
 def _planned_piece(plan: Installation, place: Place) -> Section:
     return replace(_section(plan, place), faults=())
-
-
-def _stubs(installation: Installation) -> tuple[Place, ...]:
-    return _device_plugs(installation)
 
 
 def _no_stub(installation: Installation, place: Place, value: object) -> Installation:
@@ -163,16 +160,12 @@ def _apart(installation: Installation, place: Place, value: object) -> Installat
     return with_noise(installation.with_stretch(place.segment, beside=beside))
 
 
-def _supply_box(installation: Installation, place: Place, value: object) -> Installation:
-    return _with_box(installation, place, (Terminator(),))
-
-
 REPAIRS = (
     Repair("terminator on", "Switch the plug's terminator on", OPEN_PLUG, _device_plugs, _on),
     Repair("terminator off", "Switch the plug's terminator off", OPEN_PLUG, _device_plugs, _off),
-    Repair("fit box", "Fit a terminator box beside the plug", f"{OPEN_PLUG} {_BOX}", _without_box, _fit_box),
+    Repair("fit box", "Fit a terminator box beside the plug", f"{OPEN_PLUG} {_BOX}", _without_box, _working_box),
     Repair("take box off", "Take the terminator box off", f"{OPEN_PLUG} {_BOX}", _boxes, _take_box),
-    Repair("supply box", "Bring the supply of the terminator box back", _BOX, _boxes, _supply_box),
+    Repair("supply box", "Bring the supply of the terminator box back", _BOX, _boxes, _working_box),
     Repair("replace plug", "Replace the plug and wire it as the drawing says", f"{OPEN_PLUG} {START}",
            _device_plugs, _new_plug),
     Repair("replace piece", "Replace the piece of cable", f"{OPEN_PLUG} {START}", sections, _new_piece, _planned_piece),
