@@ -1,4 +1,4 @@
-"""Other pieces of cable in an installation, and what follows: how long a signal is under way, and the noise."""
+"""Other pieces of cable, or another bit rate, and what follows: how long a signal is under way, and the noise."""
 
 from __future__ import annotations
 
@@ -25,6 +25,12 @@ def with_pieces(installation: Installation, segment: int, pieces: Mapping[int, S
     laid = tuple(pieces.get(n, section) for n, section in enumerate(circuit.sections))
     changed = installation.with_circuit(segment, replace(circuit, sections=laid))
     return with_noise(replace(changed, delay_bits=delay_bits(changed)))
+
+
+def with_bit_rate(installation: Installation, bit_rate: float) -> Installation:
+    """The installation at another bit rate in bit/s: the same cable delays a signal by other bit times."""
+    changed = replace(installation, bit_rate=float(bit_rate))
+    return replace(changed, delay_bits=delay_bits(changed))
 
 
 def delay_bits(installation: Installation) -> float:

@@ -28,7 +28,8 @@ class DriveProgram:
         self.program = configured.program or Program(run=False)
         sizes = configured.configuration
         self._out, self._in = sizes.bytes_out, sizes.bytes_in
-        self._channel, self._words_in, self._words_out = _places(configured.data_format)
+        self._channel = has_channel(configured.data_format)
+        self._words_in, self._words_out = _places(configured.data_format)
         self._silent = configured.program is None or not self._words_out
         self._acknowledged = 0
         self._task_done = False
@@ -94,14 +95,27 @@ class DriveProgram:
         return [int.from_bytes(octets[at : at + 2], "big") for at in range(0, 8, 2)]
 
 
-def _places(data_format: str) -> tuple[bool, list[int], list[int]]:
-    """Whether a format begins with a parameter channel, and where its process data words lie in and out.
+def _places(data_format: str) -> tuple[list[int], list[int]]:
+    """Where the process data words of a format lie in and out.
 
     No words at all for a format that is given by its identifiers, such as that of a remote I/O.
     """
     try:
         form = by_name(data_format)
     except WorkbookError:
-        return False, [], []
+        return [], []
     known = [[n for n, w in enumerate(form.words(way)) if w.kind != "parameter"] for way in ("in", "out")]
-    return form.family == "PPO" and form.parameter_channel, known[0], known[1]
+    return known[0], known[1]
+
+
+def has_channel(data_format: str) -> bool:
+    """True for a format that begins with the profile's parameter channel.
+
+    >>> has_channel("PPO 2"), has_channel("PPO 4"), has_channel("11 21")
+    (True, False, False)
+    """
+    try:
+        form = by_name(data_format)
+    except WorkbookError:
+        return False
+    return form.family == "PPO" and form.parameter_channel

@@ -20,7 +20,7 @@ from helpers.line.faults.fault import Chosen, combined
 from helpers.line.installation import Device, Installation
 from helpers.line.instruments.at_the_device import bus_state
 from helpers.line.line import Line
-from helpers.line.pieces import delay_bits
+from helpers.line.pieces import with_bit_rate
 from helpers.plan.model import Network
 
 MOST_FAULTS = 2
@@ -92,13 +92,8 @@ class Bench:
 
     def set_bit_rate(self, bit_rate: float) -> None:
         """Another bit rate in bit/s, as set in the controller. The stations find it by themselves."""
-
-        def at_rate(now: Installation) -> Installation:
-            changed = replace(now, bit_rate=float(bit_rate))
-            return replace(changed, delay_bits=delay_bits(changed))
-
-        self.plan = at_rate(self.plan)
-        self.line.change(at_rate)
+        self.plan = with_bit_rate(self.plan, bit_rate)
+        self.line.change(lambda now: with_bit_rate(now, bit_rate))
 
     def supply(self, name: str, *, on: bool) -> None:
         """The supply of a device: on or off. With power-up, what was set becomes active."""

@@ -6,14 +6,13 @@ from dataclasses import replace
 from functools import cache
 from random import Random
 
-from helpers.device.formats import by_name
 from helpers.drive import parameter_channel
 from helpers.drive.parameter_channel import Channel
-from helpers.errors import WorkbookError
 from helpers.facts import one, rows
 from helpers.line.faults.fault import Fault, Make, Places
 from helpers.line.installation import Installation, Program
 from helpers.line.place import Place, driven
+from helpers.line.program import has_channel
 from helpers.line.projects import both
 
 
@@ -64,19 +63,6 @@ def _with_channel(installation: Installation) -> tuple[Place, ...]:
     return tuple(
         p for p in _where(cleared=True)(installation) if has_channel(installation.edited.station(p.device).data_format)
     )
-
-
-def has_channel(data_format: str) -> bool:
-    """True for a format that begins with the profile's parameter channel.
-
-    >>> has_channel("PPO 2"), has_channel("PPO 4"), has_channel("11 21")
-    (True, False, False)
-    """
-    try:
-        form = by_name(data_format)
-    except WorkbookError:
-        return False
-    return form.family == "PPO" and form.parameter_channel
 
 
 @cache

@@ -13,7 +13,7 @@ from helpers.bus.timing import bit_rates
 from helpers.line import projects
 from helpers.line.faults.program import full_scales
 from helpers.line.installation import Installation, Program
-from helpers.line.pieces import delay_bits
+from helpers.line.pieces import with_bit_rate
 from helpers.line.place import Place, controller, driven, polled
 from helpers.line.repairs.device import ADDRESSES, FORMATS
 from helpers.line.repairs.repair import START, Choices, Repair
@@ -78,8 +78,7 @@ def _running(installation: Installation, place: Place, value: object) -> Install
 
 
 def _rate(installation: Installation, place: Place, value: float) -> Installation:
-    changed = replace(installation, bit_rate=float(value))
-    return replace(changed, delay_bits=delay_bits(changed))
+    return with_bit_rate(installation, value)
 
 
 def _of_plan(read: Callable[[Installation], Any]) -> Callable[[Installation, Place], Any]:
