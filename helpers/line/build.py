@@ -88,8 +88,13 @@ def _own_parameters(station: Station, description: Description | None) -> bytes:
 
 def _device(station: Station, description: Description | None) -> Device:
     """What hangs on the cable: with the ident number that it shows, which need not be that of the description."""
-    address = station.address if station.address is not None else 126
-    values = Values("bus", "bus", address, station.format_drive or station.format_controller, "fault")
+    values = Values(
+        run_source="bus",
+        setpoint_source="bus",
+        address=Values().address if station.address is None else station.address,  # without one: as delivered
+        data_format=station.format_drive or station.format_controller,
+        on_loss="fault",
+    )
     return Device(
         station.name,
         station.kind,

@@ -106,11 +106,12 @@ class Device:
     """One device: what it is, whether it lives, and what is set in it.
 
     ident: its ident number. rates: the bit rates that it can do [bit/s]; empty for all. tsdr_bits: its time to
-    answer, None for the usual one. board_seated: the bus board sits firmly in the drive. supply_drops_s: every so many
-    seconds its supply fails for a moment; 0 for never. fault_returns_s: its own fault comes back so long after each
-    acknowledgement; 0 for never. cause_present: the cause of a fault is there now. machine: the name by which
-    `data/demo/motors.csv` knows what a drive turns. board_earthed: the earth wire of its bus board is connected.
-    user_octets: how many octets of parameters of its own it takes in Set_Prm.
+    answer, None for the usual one. min_slave_interval_s: the controller may not ask it sooner again. board_seated:
+    the bus board sits firmly in the drive. supply_drops_s: every so many seconds its supply fails for a moment; 0
+    for never. fault_returns_s: its own fault comes back so long after each acknowledgement; 0 for never.
+    cause_present: the cause of a fault is there now. machine: the name by which `data/demo/motors.csv` knows what a
+    drive turns. board_earthed: the earth wire of its bus board is connected. user_octets: how many octets of
+    parameters of its own it takes in Set_Prm.
     """
 
     name: str

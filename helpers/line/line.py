@@ -33,7 +33,10 @@ CHARACTER_BITS = rule_bits("character")
 
 
 class Rotation(NamedTuple):
-    """One rotation of the token: when it began [s], its length in bit times, and whether anything was repeated."""
+    """One rotation of the token: when it began [s], and its length in bit times.
+
+    gap_answered: somebody was found at the address of the gap that was polled. disturbed: something was repeated.
+    """
 
     start_s: float
     bits: float
@@ -170,7 +173,7 @@ class Line:
         self._addresses()
 
     def _addresses(self) -> None:
-        """Who listens at which address. A station that is set to another bit rate hears nothing it understands."""
+        """Who listens at which address. A station that can't do the bit rate hears nothing it understands."""
         self._at: dict[int, list[tuple[str, DpSlave]]] = {}
         for name, slave in self.slaves.items():
             if slave.state != OFF and name not in self._deaf:

@@ -29,9 +29,8 @@ from helpers.line.installation import Flicker, Installation
 _NEVER = 1e-15
 _SURE = 1.0 - 1e-12
 
-Bits = tuple[
-    float, ...
-]  # the chance of each of a character's eleven bits to be read wrong, all characters taken as one
+# The chance of each of a character's eleven bits to be read wrong, all characters taken as one.
+Bits = tuple[float, ...]
 Way = tuple[tuple[int, int, int], ...]  # segment, sending plug, receiving plug of each cable on the way
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 from helpers.bus import telegram
 from helpers.bus.services import diagnosis as meaning
@@ -21,16 +22,12 @@ _FEW, _MANY = 0.001, 0.05
 
 def stations(line: Line, seconds: float = 1.0) -> Reading:
     """The station table: what the controller counts for each station while so much simulated time passes."""
-    before = {handler.name: _copy(handler.counters) for handler in line.handlers}
+    before = {handler.name: replace(handler.counters) for handler in line.handlers}
     line.run(seconds)
     rows = [(f"{h.name} ({h.address})", _row(h, before.get(h.name, Counters()))) for h in line.handlers]
     project = {handler.address for handler in line.handlers}
     strangers = [str(address) for address, what in sorted(line.found.items()) if address not in project]
     return Reading("stations", "", (*rows, ("stations that the project does not have", ", ".join(strangers) or "none")))
-
-
-def _copy(counters: Counters) -> Counters:
-    return Counters(**vars(counters))
 
 
 def _row(handler: Handler, before: Counters) -> str:

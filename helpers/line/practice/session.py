@@ -127,7 +127,7 @@ class Session:
         return seen
 
     def runs(self) -> bool:
-        """True if people see everything as it should be; see `watch`, which this is."""
+        """Watch the plant, as `watch` does; True if its people see everything as it should be."""
         return self.watch().same(usual(self.case.installation))
 
     @property

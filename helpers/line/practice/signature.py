@@ -75,7 +75,7 @@ def of_one_size(installation: Installation, part: str) -> Part:
 
 def of_all_sizes(found: Sequence[Part]) -> Part:
     """What may be read if any of these sizes is the case."""
-    return {spot: merged([one.get(spot, {}) for one in found]) for spot in found[0]}
+    return {at: merged([one.get(at, {}) for one in found]) for at in found[0]}
 
 
 def _at_once(installation: Installation, part: str) -> Part:
@@ -125,4 +125,4 @@ def _readings(line: Line, part: str) -> Iterator[Reading]:
 
 def differing(mine: Mapping[Spot, Mapping[str, Expected]], healthy: Mapping[Spot, Mapping[str, Expected]]) -> Part:
     """Only what is not as in the healthy installation."""
-    return {spot: dict(lines) for spot, lines in mine.items() if lines != healthy.get(spot)}
+    return {at: dict(lines) for at, lines in mine.items() if lines != healthy.get(at)}

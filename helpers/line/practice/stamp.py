@@ -81,9 +81,8 @@ def _imported(text: str) -> Iterator[str]:
 
 
 def _file(module: str) -> Path | None:
-    path = _ROOT.joinpath(*module.split("."))
-    each = path.with_suffix(".py") if path.name else path
-    return each if module.startswith("helpers.") and each.is_file() else None
+    path = _ROOT.joinpath(*module.split(".")).with_suffix(".py")
+    return path if module.startswith("helpers.") and path.is_file() else None
 
 
 def bare(text: str) -> str:
