@@ -10,3 +10,12 @@ def capital_first(text: str) -> str:
     ('Watchdog of the DC link', '')
     """
     return text[:1].upper() + text[1:]
+
+
+def short(text: str, most: int = 60) -> str:
+    """The text as far as a cell or a drawing has room for it: `most` characters, the last of them … if it is cut.
+
+    >>> short("Discharge screw", 9), short("Fan 1", 9)
+    ('Discharg…', 'Fan 1')
+    """
+    return text if len(text) <= most else f"{text[: most - 1]}…"

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from helpers.bus.address import HIGHEST, LAST_USABLE, LOWEST, classify
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PURPLE, SAND, SKY, Drawing
 from helpers.verdict import Degree
+from helpers.wording import short
 
 _WIDTH, _LEFT, _RIGHT = 760, 30.0, 636.0
 _GAP = 15.8  # px between two slanted names
-_MOST_NAMES = 40
+_MOST_NAMES, _MOST_LETTERS = 40, 22
 _LANES, _LANE = 5, 13.0
 _COLOURS = {Degree.IN_ORDER: BLUE, Degree.CAUTION: ORANGE, Degree.BROKEN: PURPLE}
 
@@ -44,7 +45,7 @@ def ruler(marks: Sequence[Mark], *, free: int | None = None, hsa: int | None = N
     named = [mark for mark in marks if mark.words]
     slanted = len(named) <= _MOST_NAMES
     # A name of 22 letters, slanted by 45 degrees, takes 101 px in height.
-    longest = max((len(_cut(mark.words)) for mark in named), default=0)
+    longest = max((len(short(mark.words, _MOST_LETTERS)) for mark in named), default=0)
     base = 36 + (4.6 * longest if slanted else _LANES * _LANE)
     # Below the ruler: its numbers, the next free address, the HSA, and what each stretch is for.
     lines = [(free, "next free"), (hsa, "highest station address (HSA)")]
@@ -97,7 +98,7 @@ def _names(sheet: Drawing, base: float, marks: Sequence[Mark]) -> None:
     for mark, x in zip(marks, spread(wanted, _GAP, _LEFT - 10, _RIGHT + 26), strict=True):
         sheet.path([(place(mark.address), base - 10), (x, base - 24)], stroke=GREY, width=1)
         bold = mark.degree is not Degree.IN_ORDER
-        sheet.text(x + 2, base - 27, _cut(mark.words), size=11, anchor="start", turn=-45, bold=bold)
+        sheet.text(x + 2, base - 27, short(mark.words, _MOST_LETTERS), size=11, anchor="start", turn=-45, bold=bold)
 
 
 def _numbers(sheet: Drawing, base: float, marks: Sequence[Mark]) -> None:
@@ -105,7 +106,7 @@ def _numbers(sheet: Drawing, base: float, marks: Sequence[Mark]) -> None:
         y = base - 14 - _LANE * (n % _LANES)
         sheet.line(place(mark.address), base - 10, place(mark.address), y + 1, stroke=GREY, width=0.5)
         bold = mark.degree is not Degree.IN_ORDER
-        sheet.text(place(mark.address), y, _cut(str(mark.address), 5), size=11, bold=bold)
+        sheet.text(place(mark.address), y, short(str(mark.address), 5), size=11, bold=bold)
 
 
 def _sign(sheet: Drawing, x: float, y: float, degree: Degree) -> None:
@@ -116,10 +117,6 @@ def _sign(sheet: Drawing, x: float, y: float, degree: Degree) -> None:
         sheet.path([(x - 5, y + 4), (x, y - 6), (x + 5, y + 4)], stroke=colour, fill=colour)
     else:
         sheet.box(x - 4, y - 4, 8, 8, fill=colour, stroke=colour)
-
-
-def _cut(words: str, most: int = 22) -> str:
-    return words if len(words) <= most else words[: most - 1] + "…"
 
 
 def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:

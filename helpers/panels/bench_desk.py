@@ -20,6 +20,7 @@ from helpers.line.line import Line
 from helpers.panels.bench_tools import WIDE, Tool, offer
 from helpers.panels.telegrams import telegram_row
 from helpers.panels.view import Row, caution, table
+from helpers.wording import short
 from helpers.written import whole
 
 _TELEGRAMS, _LETTERS = 12, 76  # two lines for each, so that the newest is seen without scrolling
@@ -42,8 +43,13 @@ def telegram_rows(line: Line, most: int = _TELEGRAMS) -> list[Row]:
         for read in islice(telegram.read(one.octets), 1):
             row = telegram_row(read)
             said = str(row["meaning"]) if one.whole else "damaged: this is not what was sent"
-            said = said if len(said) <= _LETTERS else said[: _LETTERS - 1] + "…"
-            rows.append({"at": f"{one.at_bits / rate:.5f} s", "from > to": row["from > to"], "what it says": said})
+            rows.append(
+                {
+                    "at": f"{one.at_bits / rate:.5f} s",
+                    "from > to": row["from > to"],
+                    "what it says": short(said, _LETTERS),
+                }
+            )
     return rows
 
 

@@ -11,6 +11,7 @@ from helpers.device.description.read import ENDINGS, read_description
 from helpers.errors import Unreadable, WorkbookError
 from helpers.facts import DATA
 from helpers.panels.fields import Upload
+from helpers.wording import short
 
 DEMOS = {
     "Mill drive M, 1.1": "Mil_FFF1.gsd",
@@ -75,11 +76,6 @@ def named(description: Description) -> str:
 def ident_text(description: Description) -> str:
     """The ident number as people write it."""
     return "none" if description.ident is None else f"16#{description.ident:04X}"
-
-
-def short(text: str, most: int = 60) -> str:
-    """A text as far as a cell holds it."""
-    return text if len(text) <= most else text[: most - 1] + "…"
 
 
 def cited_for(keyword: str) -> str:

@@ -7,12 +7,12 @@ from collections.abc import Mapping, Sequence
 from helpers.device.description.model import Description
 from helpers.device.description.modules import DEVICE, Setting, Setup, configure
 from helpers.errors import Unreadable
-from helpers.panels.description_files import cited_for, short
+from helpers.panels.description_files import cited_for
 from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.identifiers import place_rows
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 from helpers.written import whole
 
 _BOX, _LEFT, _MOST_BOXES = 27, 92, 23  # px, px, octets in a line of the drawing

@@ -13,10 +13,11 @@ from helpers.device.description.model import Description, Module
 from helpers.device.description.on_bus import who_tells
 from helpers.device.identifiers import decode
 from helpers.errors import WorkbookError, one_of
-from helpers.panels.description_files import cited_for, ident_text, named, short
+from helpers.panels.description_files import cited_for, ident_text, named
 from helpers.panels.description_octets import octets_view
 from helpers.panels.view import Row, View
 from helpers.verdict import Finding, worst
+from helpers.wording import short
 
 SAYS, FINDINGS, MODULES, OCTETS, WHO = SHOWN = (
     "what the file says",

@@ -19,12 +19,12 @@ from helpers.device.description.model import Description
 from helpers.device.description.on_bus import diagnosis_texts
 from helpers.errors import Unreadable, in_range
 from helpers.panels import fields
-from helpers.panels.description_files import ACCEPTED, CHOICES, UPLOADED, description_called, ident_text, named, short
+from helpers.panels.description_files import ACCEPTED, CHOICES, UPLOADED, description_called, ident_text, named
 from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.fields import Field, Upload
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 
 NO_DESCRIPTION = "– none –"
 DPV1 = {"not known": None, "yes": True, "no": False}

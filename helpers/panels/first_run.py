@@ -27,14 +27,13 @@ from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND,
 from helpers.panels.fields import Field
 from helpers.panels.network_plan import demo_plan
 from helpers.panels.panel import Panel
-from helpers.panels.plan_views import short
 from helpers.panels.view import Row, TakeAway, View
 from helpers.plan.first_run import checklist_csv, first_run_parts, read_checklists, wrong
 from helpers.plan.model import Plan
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.record import Part, page, record_html
 from helpers.verdict import Degree, Finding, worst, worst_first
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 
 _HTML = "text/html"
 _GROUPS = {"dead": "dead", "alone": "on its own", "hand over": "hand over to the bus"}

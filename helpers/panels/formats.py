@@ -20,7 +20,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 
 FAMILIES = {
     "PPO 1 to 5": data_formats.ppo_types,
@@ -216,7 +216,7 @@ def broken(name: str, limit: int) -> list[str]:
                 lines[-1] += part
             else:
                 lines.append(part)
-    return [line if len(line) <= limit else f"{line[: limit - 1]}…" for line in lines if line][:3]
+    return [short(line, limit) for line in lines if line][:3]
 
 
 def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> View:
@@ -358,8 +358,8 @@ def choice_panel() -> Panel:
         usual = [signals.find(name) for name in _USUAL]
         listed = [one for one in (*usual, *signals.demo_signals()) if one.direction == way]
         for n, signal in enumerate(listed):
-            short = re.split(r" in | that | since | \(", signal.meaning)[0]
-            label = f"{signal.name} · {short}" + (f", {signal.words} words" if signal.words > 1 else "")
+            meaning = re.split(r" in | that | since | \(", signal.meaning)[0]
+            label = f"{signal.name} · {meaning}" + (f", {signal.words} words" if signal.words > 1 else "")
             ticked = signal.name in (*_USUAL, "CURRENT")
             ticks[signal.name] = _small_tick(label, ticked, heading if n == 0 else "", signal.meaning)
     more = {

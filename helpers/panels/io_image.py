@@ -21,7 +21,7 @@ from helpers.panels.formats import broken
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, TakeAway, View
 from helpers.verdict import Degree, Finding, worst
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 
 TRY_CAUTION = (
     "Before the first output: people clear, drives secured against starting; qualified persons only, local codes first."
@@ -55,10 +55,10 @@ def io_image_view(
     findings = check(image, image_bytes=image_bytes, numbering=numbering)
     chosen = min(detail, len(stations))
     table = [_row(image, n, one) for n, one in enumerate(stations, 1)]
-    short = len(table) <= _OPEN_ROWS
+    few = len(table) <= _OPEN_ROWS
     # The file holds all values; a page of thousands of rows would only make the panel slow.
-    which = "all stations" if short else f"station {chosen}"
-    listed = [one for one in image.places if short or one.station == stations[chosen - 1].name]
+    which = "all stations" if few else f"station {chosen}"
+    listed = [one for one in image.places if few or one.station == stations[chosen - 1].name]
     bad = [one for one in findings if one.degree is not Degree.IN_ORDER]
     return View(
         _sentence(image, bad),
@@ -66,9 +66,9 @@ def io_image_view(
         because=_because(rule, bad),
         caution=TRY_CAUTION,
         pictures=[ruler(image), detail_drawing(image, chosen, numbering)],
-        rows=table if short else (),
+        rows=table if few else (),
         folded=[
-            (f"The {len(table)} stations", [] if short else table),
+            (f"The {len(table)} stations", [] if few else table),
             (f"Every value of {which} with its address", [_value(one) for one in listed]),
             ("Every check", [_finding(one) for one in findings]),
         ],
@@ -83,7 +83,7 @@ def io_image_view(
 def _sentence(image: Image, bad: Sequence[Finding]) -> str:
     if bad:
         more = f" And {len(bad) - 1} more, see the checks." if len(bad) > 1 else ""
-        return f"{capital_first(bad[0].rule)}: {_cut(bad[0].place, 60)}: {_cut(bad[0].found, 80)}.{more}"
+        return f"{capital_first(bad[0].rule)}: {short(bad[0].place, 60)}: {short(bad[0].found, 80)}.{more}"
     parts = [
         f"{image.used_bytes(way)} bytes of {name} up to %{AREA[way]}B{image.end(way) - 1}"
         for way, name in (("out", "outputs"), ("in", "inputs"))
@@ -100,7 +100,7 @@ def _because(rule: str, bad: Sequence[Finding]) -> str:
 
 
 def _row(image: Image, number: int, one: Station) -> Row:
-    row: dict[str, object] = {"no.": number, "station": _cut(one.name, 30), "format": _format_name(one)}
+    row: dict[str, object] = {"no.": number, "station": short(one.name, 30), "format": _format_name(one)}
     for way, heading in (("out", "outputs"), ("in", "inputs")):
         found = image.stretch(one.name, way)
         row[f"{heading} at"] = found.address if found else "–"
@@ -110,13 +110,13 @@ def _row(image: Image, number: int, one: Station) -> Row:
 
 def _format_name(one: Station) -> str:
     if isinstance(one.format, Configuration):
-        return _cut(one.format.octets.hex(" ").upper(), 20)
+        return short(one.format.octets.hex(" ").upper(), 20)
     return one.format.name
 
 
 def _value(one: Place) -> Row:
     return {
-        "station": _cut(one.station, 30),
+        "station": short(one.station, 30),
         "byte numbers": one.address,
         "word numbers": one.word_address or "none",
         "signal": one.signal or "free",
@@ -127,7 +127,7 @@ def _value(one: Place) -> Row:
 
 
 def _finding(one: Finding) -> Row:
-    return {"rule": one.rule, "where": _cut(one.place, 60), "found": one.found, "verdict": one.degree,
+    return {"rule": one.rule, "where": short(one.place, 60), "found": one.found, "verdict": one.degree,
             "source": one.source}  # fmt: skip
 
 
@@ -217,7 +217,7 @@ def detail_drawing(image: Image, number: int, numbering: str = NUMBERINGS[0]) ->
     sheet = Drawing(760, 136, f"Station {number}, {station.name}: {'; '.join(told) or 'no data'}.")
     for n, (way, places) in enumerate(lanes.items()):
         y = 16.0 + 68 * n
-        heading = f"{number} {_cut(station.name, 40)}: {WAYS[way].partition(',')[0].lower()}, {numbering}"
+        heading = f"{number} {short(station.name, 40)}: {WAYS[way].partition(',')[0].lower()}, {numbering}"
         sheet.text(8, y - 4, heading, size=11, anchor="start", bold=True)
         if not places:
             sheet.text(8, y + 22, "no bytes this way", anchor="start", fill=GREY)
@@ -247,10 +247,6 @@ def _value_box(sheet: Drawing, x: float, y: float, wide: float, place: Place, wh
 
 def _numbered(place: Place, numbering: str) -> str:
     return address(place.direction, place.first_byte, place.length_bytes, numbering=numbering) or "none"
-
-
-def _cut(text: str, most: int) -> str:
-    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def _list_field() -> fields.Field:

@@ -13,13 +13,14 @@ from helpers.facts import DATA
 from helpers.panels import fields
 from helpers.panels.fields import Upload
 from helpers.panels.panel import Panel
-from helpers.panels.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view, short
+from helpers.panels.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view
 from helpers.panels.view import View
 from helpers.plan.columns import TABLES
 from helpers.plan.descriptions import is_description
 from helpers.plan.model import Plan
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
+from helpers.wording import short
 
 DEMOS = {"the Mill extended": "saltmarsh-mill-extended", "Saltmarsh Mill": "saltmarsh-mill"}
 UPLOADED = "your upload"

@@ -17,6 +17,7 @@ from helpers.plan.check import check_network, remarks
 from helpers.plan.model import Network, Plan, Segment
 from helpers.plan.summary import Summary, summarize
 from helpers.verdict import Degree, Finding, quantity, worst, worst_first
+from helpers.wording import short
 
 VERDICT, SEGMENTS, CYCLE, SAVE_VERDICT, SAVE_RECORD, SAVE_PLAN = SHOWN = (
     "verdict",
@@ -36,7 +37,6 @@ _WORK = (
 _SAME_RULE = 3  # so many findings on one rule stand by themselves
 _OPEN_ROWS = 4
 _TOGETHER, _HIGHEST = 2, 420  # segments in one drawing; px of a drawing beside which the rest of the panel has room
-_NAMES = 60  # characters of names in a cell
 
 
 def plan_view(plan: Plan, network: str = "", show: str = VERDICT, segment: str = WORST) -> View:
@@ -288,8 +288,3 @@ def _save_view(plan: Plan, show: str) -> View:
     return View(
         f"{short(plan.name)}: {what}. Click a name to save the file.", rows=rows, files=[file for file, _ in listed]
     )
-
-
-def short(text: str, most: int = _NAMES) -> str:
-    """A text as far as a cell holds it; somebody may paste a page into a name."""
-    return text if len(text) <= most else text[: most - 1] + "…"

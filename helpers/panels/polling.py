@@ -21,6 +21,7 @@ from helpers.panels.view import Row, View
 from helpers.plan import to_bus
 from helpers.plan.model import Station
 from helpers.plan.read import read_plan
+from helpers.wording import short
 
 CONTROLLER = 1
 _RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
@@ -220,7 +221,7 @@ def _wrapped(name: str, most: int = 11) -> list[str]:
             first = f"{first} {word}".strip()
         else:
             second = f"{second} {word}".strip()
-    return [line if len(line) <= most else line[: most - 1] + "…" for line in (first, second) if line]
+    return [short(line, most) for line in (first, second) if line]
 
 
 _CELL, _SHOWN = 58.0, 7

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from helpers.device.description.compare import Change, Effect, compare, differs_in_texts_only, steps
 from helpers.device.description.model import Description
 from helpers.errors import one_of
-from helpers.panels.description_files import ident_text, named, short
+from helpers.panels.description_files import ident_text, named
 from helpers.panels.view import Row, View
+from helpers.wording import short
 
 CHANGED, TO_DO = SHOWN = ("what changed", "what has to be done")
 ANY = "not known"

@@ -16,6 +16,7 @@ from helpers.panels.tray import asked, kind, lettered, tray
 from helpers.panels.view import Row, TakeAway, View
 from helpers.plan.record import verdict_csv
 from helpers.verdict import Degree, Finding, quantity, worst
+from helpers.wording import short
 
 MOVE_CAUTION = (
     "Before you move a cable: isolate, lock, wait the nameplate's time, measure it dead. For qualified persons; "
@@ -74,7 +75,7 @@ def _sentence(runs: Sequence[Run], troubles: Sequence[_Judged]) -> str:
 
 
 def _names(names: Sequence[str]) -> str:
-    shown = ", ".join(_cut(name, 22) for name in names[:_MOST_NAMES])
+    shown = ", ".join(short(name, 22) for name in names[:_MOST_NAMES])
     return f"{shown} and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else shown
 
 
@@ -87,7 +88,7 @@ def _because(troubles: Sequence[_Judged], letters: dict[str, str]) -> str:
 def _rows(judged: Sequence[_Judged], troubles: Sequence[_Judged], letters: dict[str, str]) -> list[Row]:
     """The troubles, as many as a panel holds, and in one line the cables that nothing is said about."""
     rows: list[Row] = [
-        {"cable": _cut(run.name, 30),
+        {"cable": short(run.name, 30),
          "found": "; ".join(_found(run, f) for f in findings if f.degree),
          "asked for": _asked(run, findings, letters), "verdict": degree}
         for run, degree, findings in troubles[:_MOST_ROWS]
@@ -127,10 +128,6 @@ def _every(judged: Sequence[_Judged]) -> list[Row]:
         for run, _, findings in judged for f in findings
     ]  # fmt: skip
     return rows[:_MOST_FOLDED]
-
-
-def _cut(text: str, most: int) -> str:
-    return text if len(text) <= most else text[: most - 1] + "…"
 
 
 def separation_panel() -> Panel:

@@ -22,12 +22,12 @@ from helpers.line.projects import edited
 from helpers.line.repairs import catalogue as repairs
 from helpers.line.start_up import Step, steps
 from helpers.panels import fields
-from helpers.panels.description_files import short
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.telegrams import octet_rows, telegram_row
 from helpers.panels.view import Row, View
 from helpers.plan.read import read_plan
+from helpers.wording import short
 
 STATION = "Cooling fan"
 BEFORE, AFTER = 8, 8  # steps before and after something is put right

@@ -23,7 +23,7 @@ from helpers.device.description.parameters_in import settings_in
 from helpers.errors import Unreadable, in_range
 from helpers.panels import fields
 from helpers.panels.description import NOTHING, ModuleLists
-from helpers.panels.description_files import ACCEPTED, CHOICES, description_called, short
+from helpers.panels.description_files import ACCEPTED, CHOICES, description_called
 from helpers.panels.description_octets import placed, read_values
 from helpers.panels.diagnosis import DPV1, chosen_description, description_or_none, with_examples
 from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
@@ -32,7 +32,7 @@ from helpers.panels.panel import Panel
 from helpers.panels.start_up import STATION, start
 from helpers.panels.view import Row, View
 from helpers.verdict import Degree, Finding
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 
 LOCKS = {
     "locked": frozenset({"Lock_Req"}),

@@ -20,7 +20,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
-from helpers.wording import capital_first
+from helpers.wording import capital_first, short
 
 MOST_PASTED = 300_000  # characters; more of it belongs into the panel that reads a file
 ORDER, OCTETS, UNUSUAL = "telegrams in order", "one telegram, octet by octet", "only what is unusual"
@@ -116,14 +116,14 @@ def _sentence(one: Telegram, told: Sequence[Telegram]) -> str:
     """One telegram in a sentence, and the one that belongs to it."""
     if one.role in (DAMAGED, RUBBISH):
         return f"No. {one.number} is {one.role}: {one.remark}."
-    said = ": ".join(filter(None, (one.service if one.service != one.role else "", _cut(one.meaning))))
+    said = _said(one)
     begin = f"No. {one.number}, {one.frame.kind if one.frame else ''} {one.role} {one.way}".rstrip()
     unusual = f" {capital_first(one.remark)}." if one.remark else ""
     if not one.partner:
         return f"{begin} – {said}.{unusual}"
     other = told[one.partner - 1]
     which = "Its answer is" if one.role == REQUEST else "It answers"
-    return f"{begin} – {said}.{unusual} {which} no. {other.number}: {_cut(other.meaning)}."
+    return f"{begin} – {said}.{unusual} {which} no. {other.number}: {short(other.meaning, _LONGEST_MEANING)}."
 
 
 def _listed(recording: Capture, told: Sequence[Telegram], number: int) -> list[Row]:
@@ -143,12 +143,14 @@ def _row(recording: Capture, one: Telegram, *, chosen: bool = False) -> Row:
 def telegram_row(one: Telegram) -> dict[str, object]:
     """A telegram as one row of a table: kind, from whom to whom, its pair, what it says, what is unusual."""
     pair = {REQUEST: "→ ", ANSWER: "← "}.get(one.role, "") + str(one.partner) if one.partner else ""
-    said = ": ".join(filter(None, (one.service if one.service != one.role else "", _cut(one.meaning))))
+    said = _said(one)
     return {"kind": one.kind, "from > to": one.way, "pair": pair, "meaning": said, "remark": one.remark}
 
 
-def _cut(words: str) -> str:
-    return words if len(words) <= _LONGEST_MEANING else words[: _LONGEST_MEANING - 1] + "…"
+def _said(one: Telegram) -> str:
+    """Service and meaning; a telegram without a service bears its role there, which is told already."""
+    service = one.service if one.service != one.role else ""
+    return ": ".join(filter(None, (service, short(one.meaning, _LONGEST_MEANING))))
 
 
 def octet_rows(one: Telegram) -> list[Row]:

@@ -8,6 +8,7 @@ from helpers.bus.separation import Run, separation_limit
 from helpers.facts import Fact, Limit
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND, SKY, Drawing
 from helpers.verdict import Degree, quantity
+from helpers.wording import short
 
 _WIDTH, _LANE, _HEAD = 760, 32, 26
 _ZERO, _END, _FAR_M = 214.0, 600.0, 0.5  # px of the bus cable's skin and of the scale's end; m at its end
@@ -84,8 +85,8 @@ def _legend(sheet: Drawing) -> None:
 def _lane(sheet: Drawing, top: float, run: Run, degree: Degree, letters: Mapping[str, str]) -> None:
     middle = top + 9
     _sign(sheet, 9, middle, degree)
-    sheet.text(20, middle + 4, _cut(run.name, 22), size=12, anchor="start", bold=True)
-    sheet.text(20, middle + 17, _cut(kind(run), 30), size=11, anchor="start", fill=GREY)
+    sheet.text(20, middle + 4, short(run.name, 22), size=12, anchor="start", bold=True)
+    sheet.text(20, middle + 17, short(kind(run), 30), size=11, anchor="start", fill=GREY)
     if run.parallel_m:
         _zones(sheet, top, separation_limit(run), asked(run, letters))
         _cables(sheet, middle, run)
@@ -137,7 +138,3 @@ def _sign(sheet: Drawing, x: float, y: float, degree: Degree) -> None:
         sheet.path([(x - 6, y + 5), (x, y - 6), (x + 6, y + 5)], stroke=colour, fill=colour)
     else:
         sheet.box(x - 5, y - 5, 10, 10, fill=colour, stroke=colour)
-
-
-def _cut(words: str, most: int) -> str:
-    return words if len(words) <= most else words[: most - 1] + "…"
