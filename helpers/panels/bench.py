@@ -20,7 +20,7 @@ from helpers.panels.bench_drawing import ALL, bench_drawing, live
 from helpers.panels.bench_plan import PlanTool, PlantTool
 from helpers.panels.bench_state import Bench, Seen, counted, look
 from helpers.panels.bench_tools import WIDE, FaultTool, ReadingTool, RepairTool, Tool, offer
-from helpers.panels.panel import HOW
+from helpers.panels.panel import at_rest
 from helpers.plan.model import Plan
 
 TITLE = "My network on the bench"
@@ -217,10 +217,7 @@ class BenchPanel(Tool):
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live panel, and for a reader without a kernel the network as it starts."""
-        bundle: dict[str, Any] = dict(super()._repr_mimebundle_(**kwargs))
-        bundle["text/plain"] = f"{TITLE}: the network as it starts."
-        bundle["text/html"] = f"<p><b>{TITLE}</b></p>{self._still}<p><i>{HOW}</i></p>"
-        return bundle
+        return at_rest(super()._repr_mimebundle_(**kwargs), TITLE, "the network as it starts.", self._still)
 
 
 def bench_panel(plan: Plan | Path | str | None = None) -> BenchPanel:

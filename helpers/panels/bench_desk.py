@@ -17,14 +17,13 @@ from helpers.line.drive import DriveApplication
 from helpers.line.front import front, keys, press
 from helpers.line.instruments.at_the_device import bus_state
 from helpers.line.line import Line
-from helpers.panels.bench_tools import WIDE, Tool, offer
+from helpers.panels.bench_tools import WIDE, Tool, offer, small
 from helpers.panels.telegrams import telegram_row
 from helpers.panels.view import Row, caution, table
 from helpers.wording import short
 from helpers.written import whole
 
 _TELEGRAMS, _LETTERS = 12, 76  # two lines for each, so that the newest is seen without scrolling
-_SMALL = '<div style="line-height:1.25;font-size:12px">'
 _KEYS = (
     "The keys act at once, and a motor may start: nobody at the machine, guards closed, an emergency stop at hand. "
     "Stop is no emergency stop."
@@ -79,7 +78,7 @@ class RecordingTool(Tool):
         state = "Recording" if book.on else "Recording is off"
         rows = telegram_rows(self._line())
         said = f"{state}: {len(book)} telegrams kept{lost}.{' The last ones, newest at the end:' if rows else ''}"
-        self.result.value = f"{_SMALL}{said}{table(rows) if rows else ''}</div>"
+        self.result.value = small(f"{said}{table(rows) if rows else ''}")
 
     def refresh(self) -> None:
         """The line goes on."""
@@ -108,7 +107,7 @@ class SheetTool(Tool):
         self.write = self.button("Write", self._write, width=90)
         self.release = self.button("Release all", self._release, tip="The program writes the outputs again", width=110)
         self.forced, self.result = widgets.HTML(), widgets.HTML()
-        care = widgets.HTML(_SMALL + caution(io_sheet.WRITE) + "</div>")
+        care = widgets.HTML(small(caution(io_sheet.WRITE)))
         super().__init__(
             [
                 self.station,
@@ -138,7 +137,7 @@ class SheetTool(Tool):
     def _show(self) -> None:
         words = io_sheet.words(self._line(), self.first.value, whole(self.count.value))
         rows = [{"address": word.address, "value": self._value(word), "station": word.station} for word in words]
-        self.result.value = f"{_SMALL}{table(rows)}</div>"
+        self.result.value = small(table(rows))
 
     def _value(self, word: io_sheet.Word) -> str:
         return io_sheet.shown(word.value, self.display.value) if word.station else "no station"
@@ -147,7 +146,7 @@ class SheetTool(Tool):
         by_hand = io_sheet.forced(self._line())
         idle = "" if self._line().installation.running else " The controller is in stop: it sends zeros all the same."
         said = f"Written by hand, the program is cut off from: {', '.join(by_hand)}.{idle}" if by_hand else ""
-        self.forced.value = f"{_SMALL}<b>{html.escape(said)}</b></div>" if said else ""
+        self.forced.value = small(f"<b>{html.escape(said)}</b>") if said else ""
 
     def _write(self) -> None:
         if not self.clear_of_people.value:
@@ -166,7 +165,7 @@ class SheetTool(Tool):
         try:
             self._show()
         except WorkbookError as error:  # old words must not pass for live ones
-            self.result.value = f"{_SMALL}No words are shown: {html.escape(str(error))}</div>"
+            self.result.value = small(f"No words are shown: {html.escape(str(error))}")
 
 
 def _before_control_word(line: Line, station: str) -> int:
@@ -189,10 +188,8 @@ def front_html(line: Line, name: str) -> str:
     seen = front(drive, bus_state(line, name))
     rows = [{"light": f"{one.sign} {one.name}", "is": one.pattern, "which means": one.meaning} for one in seen.lights]
     display = "<br>".join(map(html.escape, seen.display)) or "dark"
-    return (
-        f'{_SMALL}<div style="border:2px solid #1b1f24;padding:3px 8px;font-family:monospace;min-height:52px">{display}'
-        f"</div>{table(rows)}</div>"
-    )
+    frame = "border:2px solid #1b1f24;padding:3px 8px;font-family:monospace;min-height:52px"
+    return small(f'<div style="{frame}">{display}</div>{table(rows)}')
 
 
 class FrontTool(Tool):
@@ -208,7 +205,7 @@ class FrontTool(Tool):
         }
         for button in self.key_buttons.values():
             button.layout.padding = "0"
-        care = widgets.HTML(_SMALL + caution(_KEYS) + "</div>")
+        care = widgets.HTML(small(caution(_KEYS)))
         flow = widgets.Layout(flex_flow="row wrap", width=f"{WIDE}px")
         super().__init__(
             [self.drive, self.front, care, widgets.HBox(list(self.key_buttons.values()), layout=flow), self.done]
@@ -222,7 +219,7 @@ class FrontTool(Tool):
         assert isinstance(drive, DriveApplication)
         did, care = press(drive, key), next(one.caution for one in keys() if one.key == key)
         warned = f"<br>Caution for this key: {html.escape(care)}" if care else ""
-        self.done.value = f"{_SMALL}<b>{html.escape(did)}</b>{warned}</div>"
+        self.done.value = small(f"<b>{html.escape(did)}</b>{warned}")
         self._show()
 
     def _show(self) -> None:

@@ -14,7 +14,7 @@ from helpers.bus.timing import bit_rates
 from helpers.line.repairs.repair import START
 from helpers.panels import fields
 from helpers.panels.bench_state import Bench
-from helpers.panels.bench_tools import WIDE, Tool, offer
+from helpers.panels.bench_tools import WIDE, Tool, offer, small
 from helpers.panels.network_plan import DEMOS, PLAN_ENDINGS, UPLOADED, demo_plan, uploaded_plan
 from helpers.panels.view import Row, caution
 from helpers.plan.model import Network, Plan
@@ -89,7 +89,7 @@ class PlantTool(Tool):
         cycle = self.button("Off and on again", lambda: self._do(lambda b: b.power_cycle(self.device.value)))
         off = self.button("Off", lambda: self._do(lambda b: b.supply(self.device.value, on=False)), width=70)
         on = self.button("On", lambda: self._do(lambda b: b.supply(self.device.value, on=True)), width=70)
-        care = widgets.HTML(f'<div style="line-height:1.25;font-size:12px">{caution(START)}</div>')
+        care = widgets.HTML(small(caution(START)))
         row = widgets.HBox
         super().__init__([self.stands, care, row([run, stop]), self.rate, set_rate, self.device, row([cycle, off, on])])
         self.refresh()

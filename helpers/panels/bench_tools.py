@@ -24,6 +24,7 @@ from helpers.line.place import Place
 from helpers.line.repairs import cable, device, project
 from helpers.line.repairs.repair import Repair
 from helpers.panels.drawing import ORANGE
+from helpers.panels.panel import trouble_rows
 from helpers.panels.view import Row, caution, fold, table
 from helpers.wording import capital_first
 
@@ -41,7 +42,7 @@ GROUP_WORDS = {
 }
 _WORK = {"cable and plugs": cable.REPAIRS, "devices": device.REPAIRS, "project and controller": project.REPAIRS}
 _PLANNED = "as in the plan"
-_OPEN_ROWS, _MOST_ROWS = 3, 200  # of what is wrong in a plan
+_OPEN_ROWS = 3  # of what is wrong in a plan
 _KEPT = 6  # readings that stay in the list
 
 
@@ -71,7 +72,7 @@ class Tool(widgets.VBox):
         self._troubles += bool(trouble)
         self.said.value = trouble and (
             f'<p role="alert" style="border-left:6px solid {ORANGE};padding-left:8px;margin:0;line-height:1.3">'
-            f"<b>Not usable:</b> {html.escape(trouble)}</p>{_trouble_rows(rows)}"
+            f"<b>Not usable:</b> {html.escape(trouble)}</p>{trouble_rows(rows, _OPEN_ROWS)}"
         )
 
     def button(self, label: str, work: Callable[[], object], *, tip: str = "", width: int = 130) -> widgets.Button:
@@ -92,6 +93,13 @@ class Tool(widgets.VBox):
             made.observe(lambda _: self.guarded(changed), "value")
         return made
 
+    def insert(self, control: widgets.Widget, *, before: widgets.Widget) -> None:
+        """Put one more control among those of the tool."""
+        box: Any = self  # widgets have no types, and mypy can't tell that of `children`
+        controls = list(box.children)
+        controls.insert(controls.index(before), control)
+        box.children = controls
+
     def line_of(self, label: str, value: str, changed: Callable[[], object] | None = None, *, width: int = 200) -> Any:
         """A text field."""
         made = widgets.Text(
@@ -106,13 +114,9 @@ class Tool(widgets.VBox):
         return made
 
 
-def _trouble_rows(rows: Sequence[Row]) -> str:
-    """The first rows open, more behind a heading."""
-    if not rows:
-        return ""
-    rest = rows[_OPEN_ROWS:_MOST_ROWS]
-    more = f"{len(rows) - _OPEN_ROWS} more" + (f", the first {len(rest)} of them" if len(rows) > _MOST_ROWS else "")
-    return table(rows[:_OPEN_ROWS]) + (fold(more, table(rest)) if rest else "")
+def small(words: str) -> str:
+    """HTML in small letters, close together: what stands beside controls and has to leave them room."""
+    return f'<div style="line-height:1.25;font-size:12px">{words}</div>'
 
 
 def offer(box: Any, options: Sequence[tuple[str, Any]]) -> None:
@@ -205,7 +209,7 @@ class ReadingTool(Tool):
         bus = {"dead": " It is taken as if the bus were dead.", "alive": "", "any": ""}[what.bus]
         about = html.escape(f"{what.minutes:g} min. {capital_first(what.about)}.{bus}")
         self.care.value = f'<p style="line-height:1.3;margin:0">{about}</p>' + (
-            f'<div style="line-height:1.25;font-size:12px">{caution(what.caution)}</div>' if what.caution else ""
+            small(caution(what.caution)) if what.caution else ""
         )
 
     def _take(self) -> None:
@@ -278,8 +282,7 @@ class RepairTool(Tool):
         repair = self.repair.value
         offer(self.place, named(repair.places(self._line().installation)))
         minutes = f'<p style="line-height:1.3;margin:0">{repair.minutes:g} min.</p>'
-        small = f'<div style="line-height:1.25;font-size:12px">{caution(repair.caution)}</div>'
-        self.care.value = minutes + (small if repair.caution else "")
+        self.care.value = minutes + (small(caution(repair.caution)) if repair.caution else "")
         self._list_values()
 
     def _list_values(self) -> None:

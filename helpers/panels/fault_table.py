@@ -34,7 +34,6 @@ from helpers.panels.view import Row, View
 SOURCE = "worked out: every fault run on the practice line of the invented Saltmarsh Mill"
 READINGS, PAIRS = "demo/fault_readings", "demo/fault_pairs"
 BY_FAULT, BY_INSTRUMENT, ALIKE = "what a fault shows", "what an instrument shows", "faults that look alike"
-_NOTHING = "as usual"
 # Numbers of these instruments are kept without their unit.
 _UNITS = {"volts": "V", "ohms": "Ω", "continuity": "Ω", "scope": "V", "io sheet": "%"}
 _NUMBER = re.compile(r"[:r] -?[\d.]+( to -?[\d.]+)?$")
@@ -64,7 +63,7 @@ def shown_by(fault: str) -> list[Row]:
     one_of("fault", fault, known())
     seen = {row["instrument"]: _shows(row) for row in where(READINGS, fault=fault)}
     return [
-        {"instrument": each.name, "min": each.minutes, "what it shows": seen.get(each.key, _NOTHING)}
+        {"instrument": each.name, "min": each.minutes, "what it shows": seen.get(each.key, tables.AS_USUAL)}
         for each in instruments()
     ]
 
@@ -138,7 +137,7 @@ def fault_table_view(look: str, fault: str, key: str) -> View:
             sources=(SOURCE,),
         )
     one, found = by_key(fault), shown_by(fault)
-    telling = [row for row in found if row["what it shows"] != _NOTHING]
+    telling = [row for row in found if row["what it shows"] != tables.AS_USUAL]
     (place,) = {row["place"] for row in where(READINGS, fault=fault)}
     quick = f" The quickest that shows it: {telling[0]['instrument']}." if telling else " A single look shows nothing."
     return View(

@@ -62,23 +62,26 @@ class Panel(widgets.VBox):
         self.said.value = (
             f'<p role="alert" style="border-left:6px solid {ORANGE};padding-left:8px;margin:0">'
             f"<b>Not usable:</b> {html.escape(trouble)}</p>" if trouble else ""
-        ) + _trouble_rows(rows)  # fmt: skip
+        ) + trouble_rows(rows, _OPEN_ROWS)  # fmt: skip
         dim = "opacity:.45" if trouble else ""
         self.result.value = f'<div style="line-height:1.35;{dim}">{self._good.html()}</div>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live view, and for a reader without a kernel a still one."""
-        bundle: dict[str, Any] = dict(super()._repr_mimebundle_(**kwargs))
-        bundle["text/plain"] = f"{self.title}: {self._start_sentence}"
-        bundle["text/html"] = f"<p><b>{html.escape(self.title)}</b></p>{self._still}<p><i>{HOW}</i></p>"
-        return bundle
+        return at_rest(super()._repr_mimebundle_(**kwargs), self.title, self._start_sentence, self._still)
 
 
-def _trouble_rows(rows: Sequence[Row]) -> str:
-    """The table that goes with an error, the end of a long one folded up."""
+def at_rest(live: Mapping[str, Any], title: str, sentence: str, still: str) -> dict[str, Any]:
+    """What a notebook stores of a live panel: with it a sentence, and HTML that is a picture of the start."""
+    page = f"<p><b>{html.escape(title)}</b></p>{still}<p><i>{HOW}</i></p>"
+    return {**live, "text/plain": f"{title}: {sentence}", "text/html": page}
+
+
+def trouble_rows(rows: Sequence[Row], open_rows: int) -> str:
+    """The table that goes with an error, so many rows open and the end of a long one folded up."""
     if not rows:
         return ""
-    rest = rows[_OPEN_ROWS:_MOST_ROWS]
+    rest = rows[open_rows:_MOST_ROWS]
     unseen = len(rows) - _MOST_ROWS
-    more = f"{len(rows) - _OPEN_ROWS} more" + (f", the first {len(rest)} of them" if unseen > 0 else "")
-    return table(rows[:_OPEN_ROWS]) + (fold(more, table(rest)) if rest else "")
+    more = f"{len(rows) - open_rows} more" + (f", the first {len(rest)} of them" if unseen > 0 else "")
+    return table(rows[:open_rows]) + (fold(more, table(rest)) if rest else "")

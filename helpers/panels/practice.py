@@ -24,7 +24,7 @@ from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.panels.bench_tools import Tool
 from helpers.panels.network_drawing import demo_site
-from helpers.panels.panel import HOW
+from helpers.panels.panel import at_rest
 from helpers.panels.practice_tools import BusTool, ClaimTool, MeasureTool, MendTool, WordsTool
 from helpers.panels.practice_views import (
     GRADE_WORDS,
@@ -101,6 +101,7 @@ class PracticePanel(Tool):
         self._watching: asyncio.Task[None] | None = None
         self._jobs: list[Job] = []
         self._told: tuple[str, ...] = ()
+        self.made = ""  # how far the signatures are, in words
         self._earlier = ""
         self._tools: dict[str, Any] = {}
         self._bar()
@@ -278,8 +279,6 @@ class PracticePanel(Tool):
             self.made = f"Working out single faults in the background failed ({type(error).__name__}: {error})"
             self._tell()
 
-    made = ""
-
     # -- what is shown --------------------------------------------------------------------------------------------
 
     def _tell(self) -> None:
@@ -308,10 +307,7 @@ class PracticePanel(Tool):
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live panel, and for a reader without a kernel the site and how to begin."""
-        bundle: dict[str, Any] = dict(super()._repr_mimebundle_(**kwargs))
-        bundle["text/plain"] = f"{TITLE}: {START_SENTENCE}"
-        bundle["text/html"] = f"<p><b>{TITLE}</b></p>{self._still}<p><i>{HOW}</i></p>"
-        return bundle
+        return at_rest(super()._repr_mimebundle_(**kwargs), TITLE, START_SENTENCE, self._still)
 
 
 def practice_panel() -> PracticePanel:

@@ -37,6 +37,13 @@ def _clear() -> Any:
     return widgets.Checkbox(description=_CLEAR, indent=False, layout=widgets.Layout(width=f"{WIDE}px"))
 
 
+def _once(tick: Any) -> bool:
+    """Whether somebody has ticked it. A word that people are clear holds for one action, so the tick goes."""
+    ticked = bool(tick.value)
+    tick.value = False
+    return ticked
+
+
 def _small(words: str) -> str:
     return f'<div style="line-height:1.3;font-size:12px">{words}</div>'
 
@@ -76,10 +83,7 @@ class WordsTool(SheetTool):
         minutes = instrument("io sheet").minutes
         once = f"{minutes:g} min for each station. Then its words stay live."
         super().__init__(lambda: session().line)
-        whole_tool: Any = self
-        below = list(whole_tool.children)
-        below.insert(below.index(self.result), widgets.HBox([self.look, widgets.HTML(_small(once))]))
-        whole_tool.children = below
+        self.insert(widgets.HBox([self.look, widgets.HTML(_small(once))]), before=self.result)
         self.write.description, self.write.layout.width = f"Write, {size('write_minutes'):g} min", "120px"
 
     def _look(self) -> None:
@@ -94,16 +98,13 @@ class WordsTool(SheetTool):
         return super()._value(word) if session.on_sheet(word) else "not looked at"
 
     def _write(self) -> None:
-        clear = self.clear_of_people.value
-        self.clear_of_people.value = False  # it holds for once only
+        clear = _once(self.clear_of_people)
         self._work(
             partial(Session.write, address=self.out.value, value=whole(self.value.value), people_clear=clear)
         )  # fmt: skip
 
     def _release(self) -> None:
-        clear = self.clear_of_people.value
-        self.clear_of_people.value = False
-        self._work(partial(Session.release, people_clear=clear))
+        self._work(partial(Session.release, people_clear=_once(self.clear_of_people)))
 
 
 class BusTool(Tool):
@@ -153,13 +154,10 @@ class BusTool(Tool):
         self._work(partial(Session.isolate))
 
     def _restore(self) -> None:
-        clear = self.clear.value
-        self.clear.value = False  # it holds for once only
-        self._work(partial(Session.restore, people_clear=clear))
+        self._work(partial(Session.restore, people_clear=_once(self.clear)))
 
     def _acknowledge(self) -> None:
-        drive, clear = self.drive.value, self.clear.value
-        self.clear.value = False
+        drive, clear = self.drive.value, _once(self.clear)
         if drive:
             self._work(partial(Session.acknowledge, drive=drive, people_clear=clear))
         else:
@@ -173,10 +171,7 @@ class MendTool(RepairTool):
         self._session, self._work = session, work
         self.clear = _clear()
         super().__init__(lambda: session().line, lambda: session().case.installation)
-        whole: Any = self
-        below = list(whole.children)
-        below.insert(below.index(self.do), self.clear)
-        whole.children = below
+        self.insert(self.clear, before=self.do)
 
     def _list_places(self) -> None:
         super()._list_places()
@@ -186,14 +181,14 @@ class MendTool(RepairTool):
         self.clear.layout.display = "" if START in repair.caution else "none"
 
     def _do(self) -> None:
-        repair, place, clear = self.repair.value, self.place.value, self.clear.value
+        repair, place = self.repair.value, self.place.value
         if place is None:
             self.say("There is no place for it in this network.")
             return
         number = self.value.value
         choices = repair.choices(self._session().installation, place)
         value = choices[number] if isinstance(number, int) else None
-        self.clear.value = False
+        clear = _once(self.clear)
         self._work(partial(Session.repair, key=repair.key, place=place, value=value, people_clear=clear))
 
 

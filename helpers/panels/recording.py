@@ -17,7 +17,7 @@ from helpers.errors import WorkbookError, in_range
 from helpers.facts import DATA
 from helpers.panels import fields
 from helpers.panels.drawing import ORANGE
-from helpers.panels.panel import HOW
+from helpers.panels.panel import at_rest
 from helpers.panels.polling import demo_line
 from helpers.panels.telegrams import octet_rows, telegram_row
 from helpers.panels.view import Row, View
@@ -301,10 +301,7 @@ class RecordingPanel(widgets.VBox):
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live panel, and for a reader without a kernel the demo recording's counts."""
-        bundle: dict[str, Any] = dict(super()._repr_mimebundle_(**kwargs))
-        bundle["text/plain"] = f"{TITLE}: {self._start_sentence}"
-        bundle["text/html"] = f"<p><b>{TITLE}</b></p>{self._still}<p><i>{HOW}</i></p>"
-        return bundle
+        return at_rest(super()._repr_mimebundle_(**kwargs), TITLE, self._start_sentence, self._still)
 
 
 def recording_panel() -> RecordingPanel:

@@ -23,7 +23,7 @@ from helpers.panels.bench_plan import PlanTool
 from helpers.panels.bench_state import EXCHANGES, state_of
 from helpers.panels.bench_tools import WIDE, FaultTool, Tool
 from helpers.panels.network_plan import demo_plan
-from helpers.panels.panel import HOW
+from helpers.panels.panel import at_rest
 from helpers.panels.view import Row, View
 from helpers.plan.model import Plan
 
@@ -246,10 +246,7 @@ class WhatWouldISee(Tool):
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live panel, and for a reader without a kernel one example."""
-        bundle: dict[str, Any] = dict(super()._repr_mimebundle_(**kwargs))
-        bundle["text/plain"] = f"{TITLE}: {self._start_sentence}"
-        bundle["text/html"] = f"<p><b>{TITLE}</b></p>{self._still}<p><i>{HOW}</i></p>"
-        return bundle
+        return at_rest(super()._repr_mimebundle_(**kwargs), TITLE, self._start_sentence, self._still)
 
 
 def what_would_i_see_panel(plan: Plan | Path | str | None = None) -> WhatWouldISee:
