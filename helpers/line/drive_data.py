@@ -73,7 +73,9 @@ def _layout(form: DataFormat, listed_out: tuple[int, ...], listed_in: tuple[int,
     ]
     own_fields = any(word.name in device_request.fields("out") for word in form.words_out)
     out, into = _places(form, "out", listed_out), _places(form, "in", listed_in)
-    return Layout(out, into, form.bytes_in, starts[0], starts[1], own_fields)
+    return Layout(
+        out, into, size_in=form.bytes_in, parameters_out=starts[0], parameters_in=starts[1], own_fields=own_fields
+    )
 
 
 def _places(form: DataFormat, way: str, listed: tuple[int, ...]) -> tuple[Place, ...]:

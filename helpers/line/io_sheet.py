@@ -109,7 +109,6 @@ def write(line: Line, address: str, value: int) -> str:
         known = ", ".join(f"{s.station} {s.address}" for s in stretches[:4]) + (" …" if len(stretches) > 4 else "")
         raise OutOfRange(f"{address.strip()} is not wholly in the outputs of one station; these are: {known}.")
     handler = line.handler(stretch.station)
-    assert handler is not None
     octets = bytearray(handler.forced if handler.forced is not None else handler.outputs)
     at = start - stretch.first_byte
     octets[at : at + length] = value.to_bytes(length, "big")

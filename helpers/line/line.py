@@ -18,6 +18,7 @@ from helpers.bus.services import global_control, message
 from helpers.bus.services.global_control import GlobalControl
 from helpers.bus.timing import BusTiming, bus_timing, rule_bits
 from helpers.drive.settings import NAMES, Settings, needs_power_cycle
+from helpers.errors import one_of
 from helpers.facts import one
 from helpers.line import ring, stations
 from helpers.line.controller import Handler
@@ -122,9 +123,10 @@ class Line:
         """Simulated time since the line was switched on [s]."""
         return self.bits / self.installation.bit_rate
 
-    def handler(self, name: str) -> Handler | None:
-        """The controller's side of a station; None if the project has no such station."""
-        return next((handler for handler in self.handlers if handler.name == name), None)
+    def handler(self, name: str) -> Handler:
+        """The controller's side of a station; `Unknown` with the list if the loaded project has no such station."""
+        one_of("station in the loaded project", name, [handler.name for handler in self.handlers])
+        return next(handler for handler in self.handlers if handler.name == name)
 
     def hears_controller(self, name: str) -> bool:
         """True if a station gets the better part of the controller's telegrams whole."""

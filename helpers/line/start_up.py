@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from helpers.bus import telegram
 from helpers.bus.services.slave_diag import SlaveDiag
 from helpers.bus.telegram import ANSWER, REQUEST, TOKEN, Telegram
-from helpers.errors import in_range, one_of
+from helpers.errors import in_range
 from helpers.line.line import Line
 from helpers.line.recording import Recording
 
@@ -65,8 +65,7 @@ def steps(line: Line, name: str, count: int, *, first: int = 1) -> tuple[Step, .
 
 
 def _step(line: Line, name: str, number: int) -> Step:
-    one_of("station in the loaded project", name, [one.name for one in line.handlers])
-    handler = next(one for one in line.handlers if one.name == name)
+    handler = line.handler(name)
     before, line.recording = line.recording, Recording()
     line.recording.on = True
     line.run(1e-9)  # to the end of one rotation

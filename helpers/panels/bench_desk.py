@@ -170,9 +170,8 @@ class SheetTool(Tool):
 
 def _before_control_word(line: Line, station: str) -> int:
     """So many bytes of a station's outputs lie before its control word: there a person begins to write."""
-    handler = line.handler(station)
     try:
-        words = by_name(handler.configured.data_format).words("out") if handler else ()
+        words = by_name(line.handler(station).configured.data_format).words("out")
     except WorkbookError:  # identifiers, not a format by name
         return 0
     return next((BYTES_PER_WORD * n for n, word in enumerate(words) if "STW1" in (word.name, word.signal)), 0)

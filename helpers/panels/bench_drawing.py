@@ -32,6 +32,10 @@ _CELL, _LABEL, _SMALL_ROW = 26.0, 62.0, 43.0  # compact
 _LINE = 13.0
 
 
+# Where each plug is drawn, by its segment and number: x and y, and how far off the next one is [px].
+_Spots = dict[tuple[int, int], tuple[float, float, float]]
+
+
 class _Cell(NamedTuple):
     """One plug in the picture: its segment and plug, the device there, and whether a terminator belongs there."""
 
@@ -61,7 +65,7 @@ def bench_drawing(
     legend = _legend(seen, small=small)
     foot = 17.0 * (len(legend) + len(faults)) + 6
     sheet = Drawing(width, high * len(rows) + foot, _told(seen, plan, segment, faults))
-    spots: dict[tuple[int, int], tuple[float, float, float]] = {}
+    spots: _Spots = {}
     for n, cells in enumerate(rows):
         (_small_row if small else _large_row)(sheet, seen, plan, cells, n * high, spots)
     for number, chosen in enumerate(faults, 1):
@@ -126,7 +130,7 @@ def _legend(seen: Mapping[str, Seen], *, small: bool) -> list[str]:
 
 
 def _large_row(sheet: Drawing, seen: Mapping[str, Seen], plan: Installation, cells: list[_Cell], top: float,
-               spots: dict[tuple[int, int], tuple[float, float, float]]) -> None:  # fmt: skip
+               spots: _Spots) -> None:  # fmt: skip
     stretch = plan.stretches[cells[0].segment]
     pitch = sheet.width / _PER_ROW
     y = top + 44
@@ -169,7 +173,7 @@ def _wrapped(words: str, letters: int, most: int | None = None) -> list[str]:
 
 
 def _small_row(sheet: Drawing, seen: Mapping[str, Seen], plan: Installation, cells: list[_Cell], top: float,
-               spots: dict[tuple[int, int], tuple[float, float, float]]) -> None:  # fmt: skip
+               spots: _Spots) -> None:  # fmt: skip
     stretch = plan.stretches[cells[0].segment]
     if not cells[0].plug:
         sheet.text(6, top + 22, textwrap.shorten(stretch.name, 9, placeholder="…"), size=11, anchor="start", bold=True)
@@ -203,8 +207,7 @@ def _places(plan: Installation, place: Place) -> list[Place]:
     return [Place(place.words, "", place.segment, 0)]
 
 
-def _mark(sheet: Drawing, spots: dict[tuple[int, int], tuple[float, float, float]], place: Place, number: int, *,
-          small: bool) -> None:  # fmt: skip
+def _mark(sheet: Drawing, spots: _Spots, place: Place, number: int, *, small: bool) -> None:
     """A flag with the fault's number, beside the plug or on the piece of cable."""
     spot = spots.get((place.segment, place.plug if place.plug >= 0 else place.section))
     if spot is None:

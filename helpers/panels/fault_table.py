@@ -34,7 +34,7 @@ from helpers.panels.view import Row, View
 SOURCE = "worked out: every fault run on the practice line of the invented Saltmarsh Mill"
 READINGS, PAIRS = "demo/fault_readings", "demo/fault_pairs"
 BY_FAULT, BY_INSTRUMENT, ALIKE = "what a fault shows", "what an instrument shows", "faults that look alike"
-# Numbers of these instruments are kept without their unit.
+# Numbers of these instruments are kept without their unit; they end the text, behind a colon or behind "or".
 _UNITS = {"volts": "V", "ohms": "Ω", "continuity": "Ω", "scope": "V", "io sheet": "%"}
 _NUMBER = re.compile(r"[:r] -?[\d.]+( to -?[\d.]+)?$")
 _HINT = (

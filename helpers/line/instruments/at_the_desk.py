@@ -10,7 +10,7 @@ from helpers.bus.services import diagnosis as meaning
 from helpers.device.formats import by_name
 from helpers.drive.scaling import form, signed
 from helpers.drive.words import spelled
-from helpers.errors import WorkbookError, one_of
+from helpers.errors import WorkbookError
 from helpers.line.controller import Counters, Handler
 from helpers.line.instruments.reading import Reading
 from helpers.line.line import Line
@@ -55,7 +55,7 @@ def how_many(share: float) -> str:
 def diagnosis(line: Line, place: Place) -> Reading:
     """The last diagnosis that the controller has of a station, in words."""
     name = place.device
-    handler = _handler(line, name)
+    handler = line.handler(name)
     if handler.diagnosis is None:
         return Reading("diagnosis", name, (("diagnosis", "none fetched yet"),))
     read = meaning.read(handler.diagnosis)
@@ -87,7 +87,7 @@ def recording(line: Line, seconds: float = 1.0) -> Reading:
 def io_sheet(line: Line, place: Place) -> Reading:
     """The words of one station as the controller has them now."""
     name = place.device
-    handler = _handler(line, name)
+    handler = line.handler(name)
     words_in = _named(handler.configured.data_format, "in", handler.inputs)
     words_out = _named(handler.configured.data_format, "out", handler.outputs)
     return Reading("io sheet", name, (*words_out, *words_in))
@@ -145,8 +145,3 @@ def controller(line: Line) -> Reading:
             ("program cycle", f"{installation.loaded.cycle_s * 1000:g} ms"),
         ),
     )
-
-
-def _handler(line: Line, name: str) -> Handler:
-    one_of("station in the project", name, [handler.name for handler in line.handlers])
-    return next(handler for handler in line.handlers if handler.name == name)
