@@ -103,6 +103,7 @@ def _device(station: Station, description: Description | None) -> Device:
         rates=frozenset(description.bit_rates if description else ()),
         min_slave_interval_s=station.min_slave_interval_s or 0.0,
         machine=station.name if station.kind == "drive" else "",
+        address_over_bus=bool(description and description.number("Set_Slave_Add_supp")),
         user_octets=len(_own_parameters(station, description)) if station.is_slave else 0,
     )
 

@@ -25,6 +25,7 @@ _DEVICE = {
     "cause_present": "cause of a fault",
     "board_earthed": "earth wire of the bus board",
     "user_octets": "parameters that it takes",
+    "address_over_bus": "address over the bus",
 }
 _PROJECT = {"address": "address", "ident": "ident number", "data_format": "format", "watchdog_s": "watchdog",
             "user": "parameter octets", "program": "program"}  # fmt: skip

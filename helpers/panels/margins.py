@@ -14,6 +14,7 @@ from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.meter import HEALTHY
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
+from helpers.wording import capital_first
 
 _SHEET = 350  # pixels on either side
 _LEAST_CELL_FOR_NUMBERS = 26
@@ -29,7 +30,7 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
     below = int(((matrix.volts <= 0) & apart).sum())
     pairs = int(apart.sum())
     rate = bit_rate_text(bit_rate)
-    wrong = "" if fault == HEALTHY else f"{fault[0].upper()}{fault[1:]}. "
+    wrong = "" if fault == HEALTHY else f"{capital_first(fault)}. "
     if below:
         sentence = f"{wrong}At {rate}, {below} of {pairs} pairs have no margin: not every bit is sure to be read."
     else:

@@ -23,6 +23,7 @@ from helpers.plan import to_bus
 from helpers.plan.read import read_plan
 from helpers.plan.record import verdict_csv
 from helpers.verdict import Degree, Finding, quantity, worst, worst_first
+from helpers.wording import capital_first
 
 WORK_CAUTION = (
     "An opened bus cable stops its drives: agree on it with the plant first. In a cabinet: isolate, lock, measure. "
@@ -126,7 +127,7 @@ def _proposed(segment: Segment, proposal: Proposal, cautious: bool) -> str:
     more = f"; … {count - _MOST_PLACES} more" if count > _MOST_PLACES else ""
     words = [f"At {rate_text(segment.bit_rate)} it needs {count} repeater{'s' if count > 1 else ''}{by}: "
              f"{'; '.join(where)}{more}."]  # fmt: skip
-    words += [f"{f.rule.capitalize()}: {f.found}, {f.allowed}. {f.to_do}" for f in proposal.findings if f.degree]
+    words += [f"{capital_first(f.rule)}: {f.found}, {f.allowed}. {f.to_do}" for f in proposal.findings if f.degree]
     return " ".join([*words, *proposal.remarks[:1]])
 
 

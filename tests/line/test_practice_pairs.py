@@ -30,12 +30,17 @@ KNOWN: dict[frozenset[str], str] = {}
 
 
 @cache
-def line(bit_rate, *, box=False, data_format="PPO 1"):
-    """Three stations; PPO 1 has a parameter channel; with a box, it and not the last plug ends the line."""
-    network = row(2, bit_rate, data_format=data_format)
+def line(bit_rate, *, box=False):
+    """Three stations; PPO 1 has a parameter channel.
+
+    With a box, it and not the last plug ends the line, and the drives are of the type that takes an address over the
+    bus and has one format, PPO 3.
+    """
+    network = row(2, bit_rate, data_format="PPO 3" if box else "PPO 1")
     if box:
         (segment,) = network.segments
-        first, middle, last = segment.stations
+        first, *drives = segment.stations
+        middle, last = (replace(drive, description="Mil_FFF2.gsd") for drive in drives)
         stations = first, replace(middle, plug="through"), replace(last, own_supply=True, terminator_on=False)
         network = replace(network, segments=(replace(segment, stations=stations),))
     return installation_of(network)
@@ -48,7 +53,7 @@ def signatures():
     signature.VARIANTS = kept if ALL_SIZES else kept[:1]
     yield [
         Signatures(line(1_500_000)),
-        Signatures(line(12_000_000, box=True, data_format="PPO 3")),
+        Signatures(line(12_000_000, box=True)),
         Signatures(line(93_750)),
     ]
     signature.VARIANTS = kept

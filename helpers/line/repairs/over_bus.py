@@ -35,7 +35,7 @@ def _takes(device: Device, order: SetSlaveAdd) -> bool:
         own=own,
         address=device.address,
         application=RemoteIO(inputs=own.bytes_in, outputs=own.bytes_out),
-        fixed_address=False,
+        fixed_address=not device.address_over_bus,
     )
     alone.power_up(0.0, address=device.address, own=own)
     asked = message.request(
