@@ -9,6 +9,7 @@ from helpers.bus.circuit.faults import terminator_missing
 from helpers.drive.settings import changed
 from helpers.errors import Unknown
 from helpers.line import place as places_of
+from helpers.line.faults.catalogue import by_key
 from helpers.line.instruments.kit import NOWHERE, every, places, take
 from helpers.line.instruments.reading import differences, instrument, instruments
 from helpers.line.line import Line
@@ -47,12 +48,29 @@ def test_a_missing_terminator_doubles_the_resistance(line):
     assert read(line, "look", "plug of Controller")["terminators switched on"] == "none"
 
 
+@pytest.mark.parametrize("key", ["format differs", "wrong parameters", "ident mismatch"])
+def test_a_station_that_refuses_reads_the_same_whenever_one_looks(key):
+    fault = by_key(key)
+    line = Line(fault.put(demo(), fault.places(demo())[0], 1))
+    line.run(0.5)
+    seen = set()
+    for late in (0.0, 0.001, 0.0013, 0.0117, 0.037):  # the steps of a start follow in milliseconds
+        line.run(late)
+        seen |= set(read(line, "stations").values())
+    assert seen == {
+        "controller exchanges data, repeats none, lost none",
+        "controller tries to start it, repeats none, lost none",
+        "none",
+    }
+
+
 def test_the_desk_sees_what_the_controller_sees(line):
     rows = read(line, "stations")
     assert rows["Cooling fan (12)"] == "controller exchanges data, repeats none, lost none"
     assert rows["stations that the project does not have"] == "none"
     line.change(lambda i: i.with_device("Cooling fan", powered=False))
-    assert "lost many" in read(line, "stations")["Cooling fan (12)"]
+    line.run(0.5)
+    assert read(line, "stations")["Cooling fan (12)"] == "controller gets no answer, repeats many, lost many"
     assert read(line, "diagnosis", "Cooling fan in the project")["bits"] == "Station_Non_Existent"
     assert read(line, "controller")["light for bus faults"] == "lit"
     assert read(line, "io sheet", "Cooling fan in the project")["words in"] == "not valid: no data exchange"

@@ -11,7 +11,7 @@ from helpers.device.formats import by_name
 from helpers.drive.scaling import form, signed
 from helpers.drive.words import spelled
 from helpers.errors import WorkbookError
-from helpers.line.controller import Counters, Handler
+from helpers.line.controller import EXCHANGE, Counters, Handler
 from helpers.line.instruments.reading import Reading
 from helpers.line.line import Line
 from helpers.line.place import Place
@@ -32,15 +32,22 @@ def stations(line: Line, seconds: float = 1.0) -> Reading:
 
 def _row(handler: Handler, before: Counters) -> str:
     now = handler.counters
-    sent = max(now.messages - before.messages, 1)
-    said = [f"controller {handler.phase}"]
-    if starts := now.starts - before.starts:
-        said.append("started once" if starts == 1 else "started again and again")
-    said.append(f"repeats {how_many((now.repeats - before.repeats) / sent)}")
-    said.append(f"lost {how_many((now.lost - before.lost) / sent)}")
+    asked, lost = now.messages - before.messages, now.lost - before.lost
+    said = [f"controller {_does(handler, asked, lost, now.starts - before.starts)}"]
+    said.append(f"repeats {how_many((now.repeats - before.repeats) / max(asked, 1))}")
+    said.append(f"lost {how_many(lost / max(asked, 1))}")
     if now.damaged > before.damaged:
         said.append("damaged answers")
     return ", ".join(said)
+
+
+def _does(handler: Handler, asked: int, lost: int, starts: int) -> str:
+    """What it does with the station over the time, not in this moment: the steps of a start follow in milliseconds."""
+    if starts:
+        return "has started it once" if starts == 1 else "starts it again and again"
+    if handler.phase == EXCHANGE:
+        return "exchanges data"
+    return "gets no answer" if lost == asked else "tries to start it"
 
 
 def how_many(share: float) -> str:
