@@ -11,6 +11,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.drive.states import STATES
 from helpers.line.build import installation_of
 from helpers.line.drive import DriveApplication
 from helpers.line.faults.catalogue import by_key
@@ -114,10 +115,11 @@ def _seen(line: Line, name: str) -> str:
     drive, exchanges = line.applications[name], state_of(line, name) == EXCHANGES
     if not isinstance(drive, DriveApplication):
         return "has valid data" if exchanges else "has no valid data"
-    if drive.fault:
-        return f"stands with fault {drive.fault.number}, {drive.fault.name}"
     percent = round(drive.speed_percent / 5) * 5
-    return f"turns at about {percent} %" if percent else "stands"
+    does = f"turns at about {percent} %" if percent else "stands"
+    if percent and not STATES[drive.state][1]:
+        does = "coasts to a stop"  # its speed of this moment would tell nothing
+    return f"{does} with fault {drive.fault.number}, {drive.fault.name}" if drive.fault else does
 
 
 def seen_view(chosen: Chosen, healthy: Looked, faulty: Looked) -> View:

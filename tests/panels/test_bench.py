@@ -6,6 +6,7 @@ import math
 import re
 
 import pytest
+from line_nets import demo as demo_line
 from line_nets import row
 from plan_tables import as_csv, demo, put
 
@@ -14,6 +15,8 @@ from helpers.line import io_sheet
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.reading import instruments
+from helpers.line.line import Line
+from helpers.line.place import find
 from helpers.panels import bench as live_panel
 from helpers.panels import what_would_i_see as see
 from helpers.panels.bench import PANES, bench_panel
@@ -361,6 +364,19 @@ def test_a_fault_in_the_program_is_there_from_the_start_and_trips_no_other_drive
     list(dark)
     (told,) = plant_notices(healthy.line, dark.line)
     assert told.startswith("Drive 1, Drive 2, Drive 3: each stands with fault 41")
+
+
+def test_a_fan_without_pulses_coasts_and_is_not_said_to_turn_at_a_speed():
+    mill = demo_line()
+    off = Looked(mill, Chosen(by_key("supply off"), find("Dryer fan 1", by_key("supply off").places(mill))))
+    off.line.run(2)
+    off.line.change(off.fault.put)
+    off.line.run(1)
+    assert off.line.applications["Dryer fan 1"].speed_percent > 10  # a large fan takes its time
+    healthy = Line(mill)
+    healthy.run(3)
+    (told,) = plant_notices(healthy, off.line)
+    assert told.startswith("Dryer fan 1 coasts to a stop; healthy, it turns at about")
 
 
 def test_the_panel_works_in_the_background_and_a_new_network_ends_it(monkeypatch):
