@@ -12,7 +12,7 @@ from helpers.panels import plan_files, plan_views
 from helpers.panels.fields import Upload
 from helpers.panels.network_plan import _read, plan_panel, uploaded_plan
 from helpers.panels.plan_views import CYCLE, SHOWN, plan_view
-from helpers.plan.record import record_parts
+from helpers.plan.record import _plan_parts
 from helpers.plan.save import plan_files as files_of
 
 WORKBOOK = files_of(PLAN, workbook=True)
@@ -20,7 +20,7 @@ WORKBOOK = files_of(PLAN, workbook=True)
 
 def forget():
     files = (plan_files.files_of_verdict, plan_files.files_of_record, plan_files.files_of_plan)
-    for kept in (plan_views._findings, plan_views._summary, record_parts, *files):
+    for kept in (plan_views._findings, plan_views._summary, _plan_parts, *files):
         kept.cache_clear()
 
 

@@ -35,6 +35,8 @@ OCTETS = b"".join(map(write, TELEGRAMS))
 
 
 def rate(benchmark, count):
+    if not benchmark.stats:
+        return  # run once to see that it runs, not measured
     benchmark.extra_info["telegrams a second"] = round(count / benchmark.stats.stats.median)
     print(f"\n{benchmark.name}: {benchmark.extra_info['telegrams a second']:,} telegrams a second")
 
