@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import html
 from collections.abc import Callable
 from typing import Any
@@ -16,6 +17,8 @@ from helpers.study.marking import Result, Verdict, mark, steps_offered
 from helpers.study.progress import Answer, own_progress
 from helpers.study.question import Question
 
+# ipywidgets holds back a choice while an earlier one is under way, but never a click: so long a click waits for it.
+_MOMENT_S = 0.1
 HOW = "Run the cell (click in it, then Shift+Enter) to answer here."
 
 
@@ -101,7 +104,7 @@ class Ask(widgets.VBox):
             f"<span style='color:{GREY}'>· number set {html.escape(str(question.seed))}</span>"
         )
         self.text.value = f"<div style='line-height:1.4'>{_asked(question)}</div>"
-        self.field = _Field(question, lambda: self._guarded(self._check))
+        self.field = _Field(question, lambda: self._soon(self._check))
         self.field_box.children = self.field.widgets
         self.said.value = self.steps.value = ""
         self.show_steps.disabled = True
@@ -126,8 +129,14 @@ class Ask(widgets.VBox):
 
     def _button(self, label: str, tip: str, work: Callable[[], None]) -> widgets.Button:
         button = widgets.Button(description=label, tooltip=tip, layout=widgets.Layout(width="auto"))
-        button.on_click(lambda _: self._guarded(work))
+        button.on_click(lambda _: self._soon(work))
         return button
+
+    def _soon(self, work: Callable[[], None]) -> None:
+        try:
+            asyncio.get_running_loop().call_later(_MOMENT_S, self._guarded, work)
+        except RuntimeError:  # without a loop there is no browser, and nothing under way
+            self._guarded(work)
 
     def _guarded(self, work: Callable[[], None]) -> None:
         # An exception that leaves a callback is shown nowhere in the browser, so it is shown here.

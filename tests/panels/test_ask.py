@@ -1,5 +1,6 @@
 """The question widget, worked as a learner works it."""
 
+import asyncio
 import sqlite3
 
 import ipywidgets as widgets
@@ -190,6 +191,21 @@ def test_switches_show_their_place_and_position_in_words():
     assert [place.description for place in places] == ["0", "1", "0"]
     assert [place.tooltip for place in places] == ["S1: 0", "S2: 1", "S3: 0"]
     assert [box.children[0].value for box in panel.field.widgets] == ["S1", "S2", "S3"]
+
+
+def test_a_choice_that_comes_just_after_the_click_counts():
+    """Two choices and a click in quick succession: the browser may send the second choice after the click."""
+    kind = next(k for k in kinds("faults") if isinstance(draw_question("faults", k).form, Choice))
+
+    async def hurry():
+        panel = ask("faults", kind)
+        fill(panel, panel.question.slips[0].answer)
+        panel.check.click()
+        fill(panel, panel.question.answer)
+        await asyncio.sleep(0.3)
+        return panel
+
+    assert "Right" in asyncio.run(hurry()).said.value
 
 
 def test_an_unanswered_choice_is_no_try():
