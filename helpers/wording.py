@@ -12,6 +12,15 @@ def capital_first(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def counted(number: int, what: str) -> str:
+    """A number with its word, in the singular or the plural.
+
+    >>> counted(1, "repeater"), counted(2, "repeater")
+    ('1 repeater', '2 repeaters')
+    """
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
 def short(text: str, most: int = 60) -> str:
     """The text as far as a cell or a drawing has room for it: `most` characters, the last of them … if it is cut.
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 from helpers.drive.parameters import highest
 from helpers.errors import in_range
+from helpers.wording import counted
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def acyclic(parameters: int, *, cycle_s: float, work_s: float) -> Effort:
     full, rest = divmod(parameters, most)
     sizes = [most] * full + [rest] * bool(rest)
     total = sum(1 + _cycles(size * work_s, cycle_s) for size in sizes)
-    requests = f"{len(sizes)} request{'' if len(sizes) == 1 else 's'}"
+    requests = counted(len(sizes), "request")
     return Effort(
         total,
         total * cycle_s,

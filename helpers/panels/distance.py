@@ -14,6 +14,7 @@ from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
 from helpers.study.question import Draw
+from helpers.wording import counted
 
 _CLAIM = "M. Felser, PROFIBUS Manual, telegram formats (handbook)"
 _TELEGRAMS = {
@@ -70,7 +71,7 @@ def distance_view(telegram: str, wrong: int = 2, where: str = WORST, throw: int 
 
 
 def _bits(count: int) -> str:
-    return f"{count} wrong bit{'' if count == 1 else 's'}"
+    return counted(count, "wrong bit")
 
 
 def _because(count: tuple[distance.Count, ...]) -> str:

@@ -22,6 +22,7 @@ from helpers.panels.fields import Field, Upload
 from helpers.panels.panel import Panel
 from helpers.panels.timeline_drawing import lanes
 from helpers.panels.view import Row, View
+from helpers.wording import counted
 from helpers.written import quantity
 
 DEMOS = {"cooling fan: words": "word_record.csv", "dust filter: signs of life": "sign_of_life_record.csv"}
@@ -70,7 +71,7 @@ def record_view(
     sent = sum(event.kind == "control" for event in changes)
     rows = [_row(n, event) for n, event in enumerate(changes, 1)]
     return View(
-        f"{name}{_counted(len(part), 'line')} from {low:g} s to {high:g} s: {_counted(sent, 'change')} of the control "
+        f"{name}{counted(len(part), 'line')} from {low:g} s to {high:g} s: {counted(sent, 'change')} of the control "
         f"word, {len(changes) - sent} of the status word.",
         because=" ".join(remarks[:3]) + (f" {len(remarks) - 3} more below." if len(remarks) > 3 else ""),
         pictures=[lanes(part, changes, {who: beats[first:last] for who, beats in lives.items()}, low=low, high=high)],
@@ -81,10 +82,6 @@ def record_view(
             ("All remarks", [{"remark": remark} for remark in remarks[:_MORE]] if len(remarks) > 3 else []),
         ],
     )
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'s' if count != 1 else ''}"
 
 
 def _rest(count: int) -> str:
@@ -116,7 +113,7 @@ def _life_remarks(samples: Sequence[Sample], lives: Mapping[str, Sequence[Beat]]
             faults = [n for n in bad if beats[n].fault]
             told = f"; from {samples[faults[0]].time_s:g} s on it is a fault" if faults else "; still tolerated"
             found.append(
-                f"Sign of life of the {who}: {_counted(len(bad), 'failure')}, the first at "
+                f"Sign of life of the {who}: {counted(len(bad), 'failure')}, the first at "
                 f"{samples[bad[0]].time_s:g} s ({beat.count} came, {beat.expected} was expected){told}."
             )
     return found

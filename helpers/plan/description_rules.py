@@ -19,6 +19,7 @@ from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
 from helpers.plan.own_rule import own_finding
 from helpers.verdict import Degree, Finding
+from helpers.wording import counted
 
 Findings = Iterable[Finding]
 
@@ -48,8 +49,7 @@ def description_file(network: Network) -> Findings:
             continue
         found, count = station.description, len(description.problems)
         if count:
-            lines = "1 line" if count == 1 else f"{count} lines"
-            found += f": {lines} not as expected; {description.problems[0].text}"
+            found += f": {counted(count, 'line')} not as expected; {description.problems[0].text}"
         yield own_finding("device description", station.name, found, Degree.CAUTION if count else Degree.IN_ORDER)
 
 

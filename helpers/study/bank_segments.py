@@ -14,7 +14,7 @@ from helpers.facts import one
 from helpers.study import questions_on_ends as ends
 from helpers.study.forms import Choice, Number
 from helpers.study.question import Draw, Kind, Question, Slip
-from helpers.study.questions_on_ends import counted
+from helpers.wording import counted
 from helpers.written import UNITS
 
 _FOOT_M = UNITS["length"]["ft"]

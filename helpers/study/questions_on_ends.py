@@ -15,18 +15,9 @@ from helpers.bus.segment import Device, Segment, even_line
 from helpers.bus.termination import lost, switches
 from helpers.study.forms import Addresses, Choice, Number
 from helpers.study.question import Draw, Question, Slip
-from helpers.wording import capital_first
+from helpers.wording import capital_first, counted
 
 _DEAD = "The bus is dead and every device is unplugged."
-
-
-def counted(number: int, what: str) -> str:
-    """A number with its word, in the singular or the plural.
-
-    >>> counted(1, "repeater"), counted(2, "repeater")
-    ('1 repeater', '2 repeaters')
-    """
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def terminators(draw: Draw) -> Question:

@@ -14,6 +14,7 @@ from helpers.device.description.model import Description, DiagText
 from helpers.device.description.modules import Setup
 from helpers.errors import in_range
 from helpers.verdict import Degree, Finding
+from helpers.wording import counted
 
 # By how much a number is divided, and the unit that it then has.
 _UNITS = {
@@ -53,8 +54,7 @@ def _said(description: Description, keyword: str) -> str:
         "ExtUserPrmData": (len(description.parameters), "parameter"),
     }
     if keyword in counts:
-        number, what = counts[keyword]
-        return f"{number} {what}" if number == 1 else f"{number} {what}s"
+        return counted(*counts[keyword])
     if keyword == "Ident_Number" and description.ident is not None:
         return f"16#{description.ident:04X}"
     if keyword == "User_Prm_Data" and not description.has(keyword):

@@ -12,6 +12,7 @@ from helpers.line.place import Place
 from helpers.line.practice.path import Step, good_path
 from helpers.line.practice.session import Session
 from helpers.line.practice.signatures import Candidates, Signatures
+from helpers.wording import counted
 
 RIGHT, PARTLY, WRONG, OPEN = "right", "partly", "wrong", "open"
 _NAMED = 3
@@ -86,31 +87,27 @@ def _repair(session: Session) -> Mark:
         return Mark("repair", PARTLY, "Everything is repaired, but the bus is still isolated.")
     if not done:
         return Mark("repair", OPEN, "Nothing was repaired.")
-    return Mark("repair", WRONG, f"After {_counted(done, 'repair')} something is still not as planned.")
+    return Mark("repair", WRONG, f"After {counted(done, 'repair')} something is still not as planned.")
 
 
 def _evidence(session: Session, left: Candidates) -> Mark:
-    readings = _counted(len(session.evidence), "reading")
+    readings = counted(len(session.evidence), "reading")
     if not session.evidence:
         return Mark("evidence", OPEN, "You have measured nothing before the plant was changed, so nothing is excluded.")
     if left.unknown:
-        open_ = _counted(len(left.unknown), "single fault")
+        open_ = counted(len(left.unknown), "single fault")
         return Mark("evidence", OPEN, f"For {open_} it is not worked out yet; ask again later.")
     count, own = len(left.fitting), [(c.fault.key, c.place.words) for c in session.case.chosen]
     if len(own) > 1:
         if not count:
             return Mark("evidence", RIGHT, "No single fault gives all your readings, so there had to be two at least.")
-        alone = _counted(count, "single fault")
+        alone = counted(count, "single fault")
         return Mark("evidence", PARTLY, f"{alone} alone would also give your readings: {_some(left)}.")
     others = [c for c in left.fitting if (c.fault.key, c.place.words) not in own]
     if not others:
         return Mark("evidence", RIGHT, f"What you have read excludes every other single fault ({readings}).")
-    still = f"{_counted(len(others), 'other single fault')}: {_some(Candidates(tuple(others), ()))}"
+    still = f"{counted(len(others), 'other single fault')}: {_some(Candidates(tuple(others), ()))}"
     return Mark("evidence", PARTLY, f"What you have read ({readings}) leaves {still}.")
-
-
-def _counted(number: int, what: str) -> str:
-    return f"1 {what}" if number == 1 else f"{number} {what}s"
 
 
 def _some(left: Candidates) -> str:
@@ -145,7 +142,7 @@ def _order(session: Session) -> Mark:
     if not breaches:
         return Mark("order of work", RIGHT, "Nothing was tried in a state in which it is unsafe or tells nothing.")
     numbered = " ".join(f"({number}) {breach}" for number, breach in enumerate(breaches, 1))
-    return Mark("order of work", WRONG, f"{_counted(len(breaches), 'attempt')} refused: {numbered}")
+    return Mark("order of work", WRONG, f"{counted(len(breaches), 'attempt')} refused: {numbered}")
 
 
 def excluded_by(

@@ -9,6 +9,7 @@ from helpers.line.practice.expected import ABSENT
 from helpers.line.practice.marking import Marks, excluded_by
 from helpers.line.practice.session import STANDING, TURNING, Entry, Session
 from helpers.line.practice.signatures import Candidates, Signatures
+from helpers.wording import counted
 
 _MOST_LINES = 4
 
@@ -76,7 +77,7 @@ def _said(reading: Reading, out: list[Chosen], signatures: Signatures) -> str:
     line = signatures.why_not(first, reading) or ""
     expected = signatures.expected(first, reading.instrument, reading.place).get(line)
     seen = dict(reading.lines).get(line, ABSENT)
-    count = f"{len(out)} single {'fault' if len(out) == 1 else 'faults'}"
+    count = counted(len(out), "single fault")
     return (
         f"This excludes {count}, for example {first.fault.name} ({first.place.words}): "
         f"with it, “{line}” would read “{expected.words if expected else ABSENT}”, and it read “{seen}”."
