@@ -24,6 +24,7 @@ STANDINGS = (
     "device manual",
     "calculated",
     "common practice",
+    "own setting",
     "memory",
 )
 
@@ -55,7 +56,7 @@ class Fact(Mapping[str, str]):
 
     @property
     def source(self) -> str:
-        """Document, with page or clause; empty for common practice."""
+        """Document, with page or clause; empty for common practice and for our own settings."""
         return self._columns["source"]
 
     @property

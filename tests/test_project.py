@@ -20,8 +20,8 @@ from helpers.setting_up import ROOT
 AGREED = {"README.md", "DEVELOPERS.md", "requirements.txt", "workbook", "helpers", "tests", "data"}
 MADE_BY_README = {"wheels"}  # named there for the folder of wheels; git leaves it out
 LONGEST_FILE = 400
-# Of these two the standing itself says that no document stands behind the value.
-WITHOUT_SOURCE = ("common practice", "memory")
+# Of these the standing itself says that no document stands behind the value.
+WITHOUT_SOURCE = ("common practice", "own setting", "memory")
 HELPERS = sorted((ROOT / "helpers").rglob("*.py"))
 TABLES = sorted(DATA.glob("*.csv"))
 LISTS = [ROOT / name for name in ("requirements.txt", "tests/requirements.txt", "helpers/constraints.txt")]

@@ -12,7 +12,7 @@ from helpers.facts import one, rows
 
 @dataclass(frozen=True)
 class Disturber:
-    """A cable that disturbs: its current and voltage, as sums over its cores, rise by so much within `edge_s`.
+    """A cable that disturbs: its current, the sum over its cores, and its voltage, their mean, rise within `edge_s`.
 
     current_a in A, voltage_v in V, edge_s in s; `about` says of what, `cited` how it is known.
     """

@@ -10,11 +10,12 @@ from helpers.panels.tables import frame
 MEANING = {
     "standard": "printed in the standard itself",
     "handbook": "printed in a handbook of the bus",
-    "publication": "printed elsewhere: by the user organisation, a journal, a maker of chips",
+    "publication": "printed elsewhere: by the user organisation, a journal, a maker of parts, an open program",
     "device manual": "printed in the manual of a device: true there, often elsewhere",
     "calculated": "worked out from the others; the way is shown",
     "common practice": "what careful people do; no published source",
-    "memory": "known from memory, not checked: look it up before you rely on it",
+    "own setting": "chosen by this workbook for its simulation or its own rules: true for no plant",
+    "memory": "known from memory; the source says where it was looked for: look it up before you rely on it",
 }
 
 

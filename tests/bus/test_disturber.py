@@ -58,3 +58,9 @@ def test_a_drive_disturbs_more_than_the_mains_and_a_shield_helps() -> None:
 def test_cables_in_one_another_are_refused() -> None:
     with pytest.raises(OutOfRange, match=r"distance is 0\.007 m; allowed is 0\.008"):
         coupled(EDGE, parallel_m=12, distance_m=0.007, height_m=0.1)
+
+
+def test_one_core_of_three_moves_the_mean_by_a_third() -> None:
+    # 400 V mains, rectified: 400·√2 = 566 V; seen from outside, three equal cores are one wire at their mean voltage.
+    assert disturbers()["motor, no shield"].voltage_v == pytest.approx(400 * 2**0.5 / 3, rel=0.02)
+    assert "the mean of the three" in disturbers()["motor, no shield"].about

@@ -139,7 +139,7 @@ def test_one_figure_of_the_coupling_by_hand() -> None:
 def test_every_disturber_stands_in_the_table_with_how_it_is_known() -> None:
     shown = coupling_view(disturbers()["mains, 50 Hz"], 20, 0.1, 0.05)
     assert [row["at this distance, beside"] for row in shown.rows] == list(disturbers())
-    assert {row["known"] for row in shown.rows} == {"memory", "calculated"}
+    assert {row["known"] for row in shown.rows} == {"own setting", "calculated"}
 
 
 def test_a_run_longer_than_the_edge_says_so() -> None:
