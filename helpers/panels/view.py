@@ -10,6 +10,7 @@ import html
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from helpers.caution import Caution
 from helpers.panels.chart import Photo
 from helpers.panels.drawing import BLUE, ORANGE, PURPLE, Drawing
 from helpers.verdict import Degree
@@ -93,11 +94,12 @@ def _verdict(sentence: str, degree: Degree | None) -> str:
     )
 
 
-def caution(sentence: str) -> str:
-    """A caution: what can hurt, and who may do it."""
+def caution(said: str | Caution) -> str:
+    """A caution with its signal word: what can hurt, and how it is avoided."""
+    signal, words = ("Caution.", said) if isinstance(said, str) else (said.signal, said.words)
     return (
         f'<p role="note" style="border:2px solid {ORANGE};padding:4px 8px;margin:4px 0">'
-        f"<b>⚠ Caution.</b> {html.escape(sentence)}</p>"
+        f"<b>⚠ {signal}</b> {html.escape(words)}</p>"
     )
 
 
