@@ -114,7 +114,8 @@ class Step:
     """One step of the drive: where it was, where it is, what it reports and why.
 
     `taken` is the word the drive has taken over, to be given as `previous` to the next step: a word with
-    bit 10 at 0 is not taken over. `caution` is empty where nothing can start or run on.
+    bit 10 at 0 is not taken over; one that comes while the drive is led from its own panel counts as seen, so that
+    nothing starts when the control goes back to the bus. `caution` is empty where nothing can start or run on.
     """
 
     before: str
@@ -266,12 +267,8 @@ def step(
         r for r in _open(state, conditions, options) if arrived & r.mask == r.value and risen & r.rises == r.rises
     )
     after = state if rule.after == "any" else rule.after
-    if arrived & CONTROL_BY_PLC and not conditions.local:
-        taken = arrived
-    elif after != state and rule.mask:
-        taken = before & ~ON  # the drive gave itself OFF1: a new ON is needed afterwards
-    else:
-        taken = before
+    # What the drive does of itself leaves the bits as they were seen: where bit 0 stood at 1, ON needs its fall first.
+    taken = arrived if arrived & CONTROL_BY_PLC else before
     return Step(
         state,
         after,

@@ -98,7 +98,7 @@ class DriveApplication:
         got = self._layout.read(octets)
         before, resumed = self._control, not self._heard
         self._control = got.get("STW1", 0)
-        if self.lost and self._settings.active.on_loss in ("coast", "ramp"):
+        if self.lost and self._settings.active.on_loss in ("coast", "ramp") and self._control & CONTROL_BY_PLC:
             self.taken = self._control  # counts as seen: a new ON is needed
         self._octets, self._heard, self.lost = octets, True, False
         if self._control & CONTROL_BY_PLC:  # without it, nothing is taken over: the setpoint before goes on
@@ -188,11 +188,9 @@ class DriveApplication:
         was, self._settings = self._settings, new
         if was.active.address != new.active.address:  # the parameter of the address says what is active
             self.store = with_address(self.store, new.active.address)
-        if was.active.run_source != new.active.run_source:
-            # Nothing starts by a turn of this switch: the motor stops, and the words so far count as seen.
-            if STATES[self.state][1] and self.state not in _STOPPING:
-                self._enter("ramp stop")
-            self.taken = self._control if self._heard else self.taken
+        running = STATES[self.state][1] and self.state not in _STOPPING
+        if was.active.run_source != new.active.run_source and running:
+            self._enter("ramp stop")  # nothing starts by a turn of this switch, and the words so far have been seen
         self._evaluate()
 
     @property
