@@ -17,6 +17,7 @@ from typing import Any
 from helpers import facts
 from helpers.device.formats import by_name
 from helpers.drive.states import obstacles
+from helpers.drive.words import spelled
 from helpers.errors import in_range, one_of
 from helpers.written import whole
 
@@ -71,8 +72,8 @@ class Sent:
     """What the controller has for this drive.
 
     address and data_format: as configured there. control_word and setpoint_percent: what it writes; before, it
-    wrote 16#047E. telegrams: "arrive", "never came" (cable, plug, controller off), or "stopped" after a time in which
-    they came.
+    wrote 16#047E. telegrams: "arrive", "never came" since the drive has its supply and is set as it is (cable, plug,
+    controller off), or "stopped" after a time in which they came.
     """
 
     address: int
@@ -219,7 +220,7 @@ def behaviour(settings: Settings, sent: Sent, local: Local = Local()) -> Behavio
     run, percent = _run(active.run_source, sent, local, came), _percent(active.setpoint_source, sent, local, came)
     led_by_bus = "bus" in (active.run_source, active.setpoint_source)
     if came and sent.telegrams == "stopped" and led_by_bus:
-        return _lost(active.on_loss, percent if run else 0.0)
+        return _lost(active, sent, run, percent)
     exchange = came and sent.telegrams == "arrive"
     if run and percent:
         who = _STARTS[active.run_source], _SETS[active.setpoint_source]
@@ -292,19 +293,26 @@ def _in_vain(active: Values, exchange: bool) -> tuple[str, ...]:
     return tuple(f"The {word} word is ignored." for word, source in words if exchange and source != "bus")
 
 
-def _lost(reaction: str, percent: float) -> Behaviour:
+def _lost(active: Values, sent: Sent, run: bool, percent: float) -> Behaviour:
     """The drive was led by the bus, and the telegrams have stopped."""
+    reaction = active.on_loss
     meaning = facts.one(_TABLE, setting="on_loss", choice=reaction)["meaning"]
-    if reaction == "keep running" and not percent:
+    turned = run and bool(percent)
+    if reaction == "keep running" and not turned:
         meaning = meaning.partition(":")[0]  # what follows tells of a motor that turned
-    why = (f"The telegrams have stopped, and the drive is set to “{reaction}”: {meaning}.",)
+    stopped = f"The telegrams have stopped, and the drive is set to “{reaction}”: {meaning}."
     caution = "When the telegrams come again, the controller may start the motor: keep clear until it is isolated."
-    if not percent:
-        return Behaviour(False, "stands", 0.0, f"The motor stands, as it did before. {why[0]}", why, caution)
+    if not turned:
+        last = f"The last control word, {spelled(sent.control_word)}, does not start it."
+        held = [last] if active.run_source == "bus" else _not_started(active.run_source, sent, False, True)
+        held = [] if run else held
+        held += [] if percent else _no_setpoint(active.setpoint_source, False, True)
+        why = (*held, stopped)
+        return Behaviour(False, "stands", 0.0, f"The motor stands. {held[0]} {stopped}", why, caution)
     motor = {"ramp": "ramps down", "keep running": "turns"}.get(reaction, "coasts")
     if motor == "turns":
         caution = "Nothing on the bus can stop this motor now. Use the emergency stop: it must not depend on the bus."
-    return Behaviour(False, motor, percent, f"The motor {motor}. {why[0]}", why, caution)
+    return Behaviour(False, motor, percent, f"The motor {motor}. {stopped}", (stopped,), caution)
 
 
 def _turning(active: Values, exchange: bool) -> str:

@@ -43,7 +43,7 @@ _LOCAL = [
     ("nothing, 0 %", Local()),
     ("terminals: 40 %", Local(terminals_run=True, terminals_percent=40.0)),
 ]
-_LINKS = [("arrive", "arrive"), ("have stopped", "stopped"), ("never came", "never came")]
+_LINKS = [("arrive", "arrive"), ("have stopped", "stopped"), ("none so far", "never came")]
 _POWER_CAUTION = "Off and on: isolate, keep people clear, and expect a start when the supply comes."
 
 
@@ -227,20 +227,31 @@ def _settings(value: Settings | WorkbookError) -> Settings:
 def hand_over_panel() -> Panel:
     """Set the drive, switch its supply, and see what it does when the controller says run."""
     formats = [each.name for each in all_formats()]
+    front = DriveFront(as_left_by_the_fitter())
+    telegrams = fields.choice("telegrams", _LINKS, "arrive")
 
     def answer(settings: Settings, local: Local, **sent: Any) -> View:
         return hand_over_view(settings, Sent(**sent), local)
 
-    return Panel(
+    panel = Panel(
         "What will it do when the controller says run?",
         {
-            "settings": fields.Field(DriveFront(as_left_by_the_fitter()), _settings),
+            "settings": fields.Field(front, _settings),
             "local": fields.choice("at the drive itself", _LOCAL, _LOCAL[0][1]),
             "control_word": fields.choice("controller sends", _WORDS, 0x047F),
             "setpoint_percent": fields.text("setpoint word", "60 %", _percent),
             "address": fields.whole("asks address", "12", 0, 126),
             "data_format": fields.choice("with format", formats, "PPO 4"),
-            "telegrams": fields.choice("telegrams", _LINKS, "arrive"),
+            "telegrams": telegrams,
         },
         answer,
     )
+
+    def forget(change: Any) -> None:
+        """A drive that was without supply, or that is only now led by the bus, has no last command of the bus."""
+        if telegrams.widget.value == "stopped" and getattr(change, "new", "bus") == "bus":
+            telegrams.widget.value = "never came"
+
+    front.supply.on_click(forget)
+    front.fields["run_source"].widget.observe(forget, "value")
+    return panel

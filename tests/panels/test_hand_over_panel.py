@@ -77,3 +77,34 @@ def test_what_cannot_be_set_is_refused_and_the_rest_stays(panel):
     assert "setpoint is 201 %; allowed is -200 to 200 %" in panel.said.value
     panel.fields["setpoint_percent"].widget.value = "-50 %"
     assert "Not usable" not in panel.said.value
+
+
+def _stopped_while_it_kept_running():
+    """A panel whose motor turns on, led by the bus, after the telegrams have stopped."""
+    panel = hand_over_panel()
+    front = panel.fields["settings"].widget
+    front.fields["setpoint_source"].widget.value = "bus"
+    front.fields["on_loss"].widget.value = "keep running"
+    front.supply.click()
+    panel.fields["telegrams"].widget.value = "stopped"
+    assert "The motor turns" in panel.result.value and "last command" in panel.result.value
+    return panel, front
+
+
+def test_a_drive_that_was_without_supply_has_no_last_command():
+    panel, front = _stopped_while_it_kept_running()
+    front.supply.click()
+    assert "The motor stands" in panel.result.value and "stay in force" not in panel.result.value.split("<details")[0]
+    panel.fields["telegrams"].widget.value = "arrive"
+    assert "The motor turns at 60 %" in panel.result.value
+    panel.fields["telegrams"].widget.value = "stopped"  # now a command has come since
+    assert "The motor turns" in panel.result.value
+
+
+def test_a_source_that_was_turned_away_and_back_starts_nothing_while_telegrams_are_missing():
+    panel, front = _stopped_while_it_kept_running()
+    front.fields["run_source"].widget.value = "panel"
+    assert "The motor stands" in panel.result.value and "nobody has started it there" in panel.result.value
+    assert "as it did before" not in panel.result.value  # it turned, one click before
+    front.fields["run_source"].widget.value = "bus"
+    assert "The motor stands" in panel.result.value
