@@ -5,7 +5,7 @@ The drive with the parameters 110 to 121 is the invented one of the Saltmarsh Mi
 
 from __future__ import annotations
 
-from helpers.drive.parameter_channel import Channel, change, decode, encode, match, read, tasks
+from helpers.drive.parameter_channel import NO_RIGHTS, REFUSED, Channel, change, decode, encode, match, read, tasks
 from helpers.drive.parameter_dialogue import dialogue
 from helpers.drive.parameter_store import demo_store, power_cycle
 from helpers.drive.parameters import STORE, refusal
@@ -266,7 +266,7 @@ def refused(draw: Draw) -> Question:
         Choice(tuple(draw.shuffled((right, f"the value is now {number}", *(refusal(n).meaning for n in others))))),
         right,
         steps=(
-            "Look at the first digit: 7 is a refusal. Then the last word is an error number, not a value.",
+            "Look at the first digit: 7 and 8 are refusals. With 7 the last word is an error number, not a value.",
             refusal(number).sentence,
         ),
         slips=(
@@ -284,7 +284,7 @@ def does_it_belong(draw: Draw) -> Question:
     answers = {
         "yes, it belongs": Channel(1, second, 0, value),
         "no, it is an old answer": Channel(1, first, 0, value),
-        "it is a refusal": Channel(7, second, 0, draw.pick((0, 1, 3, 5, 11))),
+        "it is a refusal": Channel(*draw.pick([(REFUSED, second, 0, n) for n in (0, 1, 3, 5)] + [(NO_RIGHTS, second)])),
         "no, the drive reports a change by itself": Channel(9, second, 0, value, report=True),
     }
     right = list(answers)[shown]
@@ -292,7 +292,7 @@ def does_it_belong(draw: Draw) -> Question:
     why = {
         "yes, it belongs": "Identifier and parameter number have to fit. Look at the first word of both.",
         "no, it is an old answer": f"The answer would have to bear another parameter number than 16#{second:03X}.",
-        "it is a refusal": "A refusal begins with the digit 7.",
+        "it is a refusal": f"A refusal begins with the digit {REFUSED} or {NO_RIGHTS}.",
         "no, the drive reports a change by itself": "A report has bit 11 set and an identifier from 9 to 12.",
     }
     return Question(

@@ -63,7 +63,9 @@ def test_the_answer_that_belongs_is_the_first_with_the_new_number():
     for question in drawn("does-it-belong"):
         asked, answer = (bytes.fromhex(line) for line in question.text.splitlines() if re.match(r"[0-9A-F]{2} ", line))
         same = (asked[0] & 7, asked[1]) == (answer[0] & 7, answer[1])
-        said = {1: "yes" if same else "no, it is an old", 7: "it is a refusal", 9: "no, the drive reports"}
+        # 7 and 8 are refusals: Lenze 931M/W manual p.43.
+        said = {1: "yes" if same else "no, it is an old", 9: "no, the drive reports"}
+        said |= dict.fromkeys((7, 8), "it is a refusal")
         assert question.answer.startswith(said[answer[0] >> 4])
 
 
@@ -89,6 +91,16 @@ def test_counting():
         assert question.answer == count * (1 + work / cycle)
     for question in drawn("refused"):
         assert octets(question.text)[0] >> 4 == 7
+
+
+def test_both_digits_of_a_refusal_are_told():
+    # 7: task cannot be executed; 8: no right to change parameters. Lenze 931M/W manual p.43.
+    firsts = {re.search(r"the answer is\n(.)", question.text)[1] for question in drawn("does-it-belong")}
+    assert {"7", "8"} <= firsts
+    for kind in ("does-it-belong", "refused"):
+        for question in drawn(kind):
+            for told in (*question.steps, *(slip.sentence for slip in question.slips)):
+                assert "7" not in told or "refus" not in told or "8" in told or "first digit is 7" in told, told
 
 
 def test_the_slips_that_the_job_knows_best_are_there():
