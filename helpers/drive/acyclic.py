@@ -189,8 +189,8 @@ def values(format: int | str, numbers: Iterable[float | str]) -> Values:
 def encode_request(request: Request) -> bytes:
     """The octets of a request, without the header of the acyclic service.
 
-    >>> encode_request(Request("read", (Address(918),), reference=9)).hex(" ").upper()
-    '09 01 01 01 10 00 03 96 00 00'
+    >>> encode_request(Request("read", (Address(110),), reference=37)).hex(" ").upper()
+    '25 01 01 01 10 00 00 6E 00 00'
     """
     head = _header(request.reference, _REQUESTS[request.kind], request.axis, len(request.addresses))
     octets = head + b"".join(map(_encode_address, request.addresses)) + b"".join(map(encode_values, request.values))
@@ -201,8 +201,8 @@ def encode_request(request: Request) -> bytes:
 def decode_request(octets: bytes) -> Request:
     """The fields of a request; `Unreadable` says at which octet it breaks off.
 
-    >>> decode_request(bytes.fromhex("09010101100003960000")).addresses
-    (Address(number=918, subindex=0, elements=0, attribute=16),)
+    >>> decode_request(bytes.fromhex("250101011000006E0000")).addresses
+    (Address(number=110, subindex=0, elements=0, attribute=16),)
     """
     reference, code, axis, count = _head(octets)
     kind = next((name for name, known in _REQUESTS.items() if known == code), "")
@@ -219,8 +219,8 @@ def decode_request(octets: bytes) -> Request:
 def encode_response(response: Response) -> bytes:
     """The octets of a response, without the header of the acyclic service.
 
-    >>> encode_response(Response("change", False, 1)).hex(" ").upper()
-    '01 02 01 01'
+    >>> encode_response(Response("change", False, 1, reference=37)).hex(" ").upper()
+    '25 02 01 01'
     """
     code = _REQUESTS[response.kind] | (FAILED if response.failed else 0)
     head = _header(response.reference, code, response.axis, response.count)
@@ -232,8 +232,8 @@ def encode_response(response: Response) -> bytes:
 def decode_response(octets: bytes) -> Response:
     """The fields of a response; `Unreadable` says where it breaks off.
 
-    >>> decode_response(bytes.fromhex("0901010142010003")).values[0].readable
-    (3,)
+    >>> decode_response(bytes.fromhex("2501010106010050")).values[0].readable
+    (80,)
     """
     reference, code, axis, count = _head(octets)
     if code not in _RESPONSES:

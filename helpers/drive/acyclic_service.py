@@ -70,8 +70,8 @@ class Exchange:
 def encode(service: Service | ServiceRefusal) -> bytes:
     """The octets of a service.
 
-    >>> encode(written(Request("read", (acyclic.Address(918),), reference=9), slot=1)).hex(" ").upper()
-    '5F 01 2F 0A 09 01 01 01 10 00 03 96 00 00'
+    >>> encode(written(Request("read", (acyclic.Address(110),), reference=37), slot=2)).hex(" ").upper()
+    '5F 02 2F 0A 25 01 01 01 10 00 00 6E 00 00'
     """
     if isinstance(service, ServiceRefusal):
         one_of("function", service.function, (READ | REFUSED, WRITE | REFUSED))
@@ -137,12 +137,20 @@ def refusal_meaning(refused: ServiceRefusal) -> str:
             "code; look it up in the drive's manual."
         )
     kind = "Read" if refused.function == READ | REFUSED else "Write"
-    found = facts.where("acyclic_service_errors", code=f"16#{refused.code_1:02X}")
-    if not found:
+    row = service_error(refused.code_1)
+    if row is None:
         return f"{kind} refused, error {refused.code_1:02X}: not in the table; look it up in the drive's manual."
-    (row,) = found
     use = f": {row['with_parameters']}" if row.has("with_parameters") else ""
     return f"{kind} refused, error {refused.code_1:02X} ({row['class']}: {row['meaning']}){use}."
+
+
+def service_error(code: int) -> facts.Fact | None:
+    """The row of error code 1 of a refused service; None if the table has none.
+
+    >>> service_error(0xB5)["meaning"]
+    'state conflict'
+    """
+    return next((row for row in facts.rows("acyclic_service_errors") if row.whole("code") == code), None)
 
 
 def poll(request: Request, response: Response, *, slot: int = 0, refusals: int = 1) -> tuple[Exchange, ...]:
@@ -177,8 +185,8 @@ def explain(octets: bytes) -> tuple[Part, ...]:
 
     A write bears a request, a read bears a response.
 
-    >>> [part.meaning for part in explain(bytes.fromhex("5E012F080901010142010003"))][-1]
-    'parameter 1: Word: 3'
+    >>> [part.meaning for part in explain(bytes.fromhex("5E022F082501010106010050"))][-1]
+    'parameter 1: Unsigned16: 80'
     """
     service = decode(octets)
     if isinstance(service, ServiceRefusal):

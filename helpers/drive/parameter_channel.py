@@ -1,12 +1,15 @@
 """The cyclic parameter channel: four words beside the process data that carry one parameter at a time.
 
     word 1, PKE    bits 15-12 task or answer · bit 11 change report · bits 10-0 parameter number
-    word 2, IND    high byte subindex · low byte not defined by the profile, a page on some drives
+    word 2, IND    one octet the subindex · the other free: not defined by the profile, a page on some drives
     word 3, PWE1   high word of the value, 0 for a word
     word 4, PWE2   low word of the value, or the error number of a refusal
 
 Sources: Lenze 931M/W manual p.42-43, Toshiba manual E6581738 p.15, a Mitsubishi inverter manual p.45. The tasks and
 answers are rows of `data/parameter_tasks.csv` and `data/parameter_answers.csv`. Octets run high byte first.
+
+Makers differ in IND. Which octet bears what is therefore an option, one of `INDEX_USES`, and never guessed. A page
+adds to the parameter number what `data/parameter_pages.csv` says for its bits.
 """
 
 from __future__ import annotations
@@ -16,21 +19,28 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from helpers import facts
-from helpers.drive.parameters import check, profile_parameter, refusal, value_of
+from helpers.drive.parameters import profile_parameter, refusal, value_of
 from helpers.errors import OutOfRange, Unreadable, in_range, one_of
 from helpers.wording import capital_first
 
 OCTETS = 8
-SUBINDEX_BYTES = ("high", "low")  # where the subindex stands in IND; makers differ
+# What the two octets of IND hold, the first named first. Makers differ; the manual of the drive decides.
+INDEX_USES = ("subindex, free", "free, subindex", "subindex, page", "page, subindex")
+PLAIN = INDEX_USES[0]
 NO_TASK, DESCRIPTION, REFUSED, NO_RIGHTS = 0, 3, 7, 8
+
+_PAGE_BITS = {1 << row.whole("bit"): row.whole("adds") for row in facts.rows("parameter_pages")}
+_PAGE_MASK, PAGE = sum(_PAGE_BITS), min(_PAGE_BITS.values())  # PAGE: parameters on a page
+HIGHEST = sum(_PAGE_BITS.values()) + PAGE - 1
 
 
 @dataclass(frozen=True)
 class Channel:
     """What the four words say. The same fields serve a request and an answer.
 
-    identifier: task or answer, 0 to 15; report: bit 11, a changed parameter is reported; number: parameter
-    number; subindex and other: the two bytes of IND; value: 32 bits as they stand on the bus.
+    identifier: task or answer, 0 to 15; report: bit 11, a changed parameter is reported; number: bits 10 to 0;
+    subindex: an octet of IND; page: the page that the other octet bears, 0 where it bears none; other: what else
+    stands in that octet; value: 32 bits as they stand on the bus.
     """
 
     identifier: int
@@ -39,6 +49,12 @@ class Channel:
     value: int = 0
     report: bool = False
     other: int = 0
+    page: int = 0
+
+    @property
+    def parameter(self) -> int:
+        """The parameter number, with what the page adds."""
+        return self.page * PAGE + self.number
 
 
 @dataclass(frozen=True)
@@ -147,37 +163,55 @@ def answers() -> tuple[Answer, ...]:
     )
 
 
-def decode(octets: bytes, *, subindex_byte: str = "high") -> Channel:
+def decode(octets: bytes, *, index: str = PLAIN) -> Channel:
     """The fields of the eight octets; any eight octets can be read.
 
-    Parameters: octets, as in the telegram; subindex_byte, the byte of IND that bears the subindex.
+    Parameters: octets, as in the telegram; index, what the octets of IND hold, one of `INDEX_USES`.
 
-    >>> decode(bytes.fromhex("139A000000000065"))
-    Channel(identifier=1, number=922, subindex=0, value=101, report=False, other=0)
+    >>> decode(bytes.fromhex("106E000000000050"))
+    Channel(identifier=1, number=110, subindex=0, value=80, report=False, other=0, page=0)
+    >>> decode(bytes.fromhex("106E008000000050"), index="subindex, page").parameter
+    2110
     """
-    one_of("place of the subindex", subindex_byte, SUBINDEX_BYTES)
+    one_of("use of IND", index, INDEX_USES)
     if len(octets) != OCTETS:
         raise Unreadable(f"a parameter channel has {OCTETS} octets (4 words); got {len(octets)}.")
     identifier, number = octets[0] >> 4, int.from_bytes(octets[:2], "big") & 0x07FF
-    subindex, other = octets[2:4] if subindex_byte == "high" else reversed(octets[2:4])
-    return Channel(identifier, number, subindex, int.from_bytes(octets[4:], "big"), bool(octets[0] & 0x08), other)
+    subindex, other = octets[2:4] if index.startswith("subindex") else reversed(octets[2:4])
+    page = 0
+    if "page" in index:
+        page = sum(adds for bit, adds in _PAGE_BITS.items() if other & bit) // PAGE
+        other &= ~_PAGE_MASK
+    value = int.from_bytes(octets[4:], "big")
+    return Channel(identifier, number, subindex, value, bool(octets[0] & 0x08), other, page)
 
 
-def encode(channel: Channel, *, subindex_byte: str = "high") -> bytes:
-    """The eight octets of the fields.
+def encode(channel: Channel, *, index: str = PLAIN) -> bytes:
+    """The eight octets of the fields; index as for `decode`.
 
-    >>> encode(read(922)).hex(" ").upper()
-    '13 9A 00 00 00 00 00 00'
+    >>> encode(read(110)).hex(" ").upper()
+    '10 6E 00 00 00 00 00 00'
+    >>> encode(read(2110), index="page, subindex").hex(" ").upper()
+    '10 6E 80 00 00 00 00 00'
     """
-    one_of("place of the subindex", subindex_byte, SUBINDEX_BYTES)
+    one_of("use of IND", index, INDEX_USES)
+    paged = "page" in index
+    if channel.page and not paged:
+        raise OutOfRange(
+            f"parameter {channel.parameter} is above {PAGE - 1}, and the number in the first word goes no higher. Some "
+            "drives put a page into IND, in one octet or the other. Look it up in the drive's manual, then choose "
+            "what IND holds."
+        )
     in_range("task or answer", channel.identifier, 0, 15, source="4 bits")
     in_range("parameter number", channel.number, 0, 0x07FF, source="11 bits")
     in_range("subindex", channel.subindex, 0, 0xFF, source="8 bits")
-    in_range("other byte of IND", channel.other, 0, 0xFF, source="8 bits")
+    in_range("page", channel.page, 0, HIGHEST // PAGE, source=f"{len(_PAGE_BITS)} bits")
+    in_range("other bits of IND", channel.other, 0, 0xFF & ~_PAGE_MASK if paged else 0xFF, source="beside the page")
     in_range("value", channel.value, 0, 0xFFFFFFFF, source="32 bits")
     first = channel.identifier << 12 | channel.report << 11 | channel.number
-    index = (channel.subindex, channel.other) if subindex_byte == "high" else (channel.other, channel.subindex)
-    return first.to_bytes(2, "big") + bytes(index) + channel.value.to_bytes(4, "big")
+    other = channel.other | sum(bit for bit, adds in _PAGE_BITS.items() if channel.page & adds // PAGE)
+    octets = (channel.subindex, other) if index.startswith("subindex") else (other, channel.subindex)
+    return first.to_bytes(2, "big") + bytes(octets) + channel.value.to_bytes(4, "big")
 
 
 def no_task() -> Channel:
@@ -191,8 +225,7 @@ def read(number: int, *, subindex: int | None = None) -> Channel:
     >>> read(964, subindex=2).identifier
     6
     """
-    check("parameter number, cyclic", number)
-    return Channel(1 if subindex is None else 6, number, subindex or 0)
+    return _request(1 if subindex is None else 6, number, subindex or 0)
 
 
 def change(number: int, value: int, *, bits: int = 16, subindex: int | None = None) -> Channel:
@@ -200,10 +233,9 @@ def change(number: int, value: int, *, bits: int = 16, subindex: int | None = No
 
     A negative value is sent in two's complement.
 
-    >>> encode(change(927, 1)).hex(" ").upper()
-    '23 9F 00 00 00 00 00 01'
+    >>> encode(change(110, 95)).hex(" ").upper()
+    '20 6E 00 00 00 00 00 5F'
     """
-    check("parameter number, cyclic", number)
     if bits not in (16, 32):
         raise OutOfRange(f"bits is {bits}; the parameter channel carries values of 16 or 32 bits.")
     (task,) = (
@@ -211,43 +243,108 @@ def change(number: int, value: int, *, bits: int = 16, subindex: int | None = No
         for t in tasks()[:10]  # the profile's own; those above are extensions of single makers
         if t.writes and t.width == bits and t.array == (subindex is not None) and t.answers != (DESCRIPTION,)
     )
-    return Channel(task, number, subindex or 0, value_of(value, bits))
+    return _request(task, number, subindex or 0, value_of(value, bits))
 
 
 def number_of_elements(number: int) -> Channel:
     """The request for the number of elements of an array."""
-    check("parameter number, cyclic", number)
-    return Channel(9, number)
+    return _request(9, number)
 
 
-def match(request: Channel, answer: Channel) -> Match:
-    """Whether an answer belongs to a request.
+def _request(task: int, parameter: int, subindex: int = 0, value: int = 0) -> Channel:
+    in_range("parameter number, cyclic", parameter, 0, HIGHEST, source=f"{PAGE - 1}, and above it by pages")
+    return Channel(task, parameter % PAGE, subindex, value, page=parameter // PAGE)
+
+
+def match(request: Channel, answer: Channel, *, index: str = PLAIN) -> Match:
+    """Whether an answer belongs to a request; index as for `decode`.
 
     It does if its identifier is one that the task can bring, its parameter number is the one asked, and for an
     array its subindex too (Delta PD-01 manual p.15). A drive repeats its last answer until the task changes, so
     an answer on the bus may still be the one before; and two equal requests in a row cannot be told apart at
-    all without a pause between them.
+    all without a pause between them. An answer that would belong with the bytes of its words exchanged is told.
 
-    >>> match(read(922), decode(bytes.fromhex("139A000000000065"))).kind
+    >>> match(read(110), decode(bytes.fromhex("106E000000000050"))).kind
     'answer'
-    >>> match(read(930), decode(bytes.fromhex("139A000000000065"))).kind
+    >>> match(read(111), decode(bytes.fromhex("106E000000000050"))).kind
     'other'
     """
+    found = _match(request, answer, index)
+    if found.belongs:
+        if answer.other == request.other:
+            return found
+        beside = f"16#{answer.other:02X}, 16#{request.other:02X} in the request"
+        note = f"Beside the subindex IND bears {beside}. If the drive numbers pages there, it is another parameter."
+        return replace(found, sentence=f"{found.sentence} {note}")
+    turned = _bytes_exchanged(answer, index)
+    if request.identifier == NO_TASK or not _match(request, turned, index).belongs:
+        return found
+    told = (
+        f"With high and low byte of each word exchanged, it is the answer: {_said(turned)}. The bytes are exchanged "
+        "on the way, by the controller or by the program."
+    )
+    if _sound(answer):  # then it may as well be what it seems
+        return replace(found, sentence=f"{found.sentence} Or else: {told[0].lower()}{told[1:]}")
+    return Match("other", f"As it stands, this is no answer to the request. {told}")
+
+
+def doubt(answer: Channel, *, index: str = PLAIN) -> str:
+    """What speaks against an answer that stands alone, and how it reads with the bytes exchanged; else empty.
+
+    >>> doubt(decode(bytes.fromhex("106E000000000050")))
+    ''
+    >>> doubt(decode(bytes.fromhex("9613000000001500")))[-94:]
+    'With high and low byte of each word exchanged it reads: answer 1, parameter 918, 21 (16#0015).'
+    """
+    got = answers()[answer.identifier & 0xF]
+    if _sound(answer):
+        return ""
+    turned = _bytes_exchanged(answer, index)
+    reads = f" With high and low byte of each word exchanged it reads: {_said(turned)}." if _sound(turned) else ""
+    if got.kind == "report":
+        return "" if answer.report else f"Identifier {got.identifier} is that of a report, yet bit 11 is 0.{reads}"
+    if got.kind != "reserved" and not reads:
+        return ""
+    return f"Identifier {got.identifier} ({got.name}) with bit 11 at {answer.report:d} is no usual answer.{reads}"
+
+
+def _bytes_exchanged(one: Channel, index: str) -> Channel:
+    octets = encode(one, index=index)
+    return decode(bytes(octets[n ^ 1] for n in range(OCTETS)), index=index)
+
+
+def _sound(answer: Channel) -> bool:
+    """Whether the octets alone look like an answer to a task."""
+    return answers()[answer.identifier & 0xF].kind in ("value", "refusal") and not answer.report
+
+
+def _said(answer: Channel) -> str:
+    got = answers()[answer.identifier & 0xF]
+    what = refusal(answer.value & 0xFFFF).sentence.rstrip(".") if got.identifier == REFUSED else ""
+    what = what or (got.name if got.identifier == NO_RIGHTS else _value(got.width, answer.value))
+    return f"answer {got.identifier}, parameter {answer.parameter}, {what}"
+
+
+def _match(request: Channel, answer: Channel, index: str) -> Match:
     task, got = tasks()[request.identifier & 0xF], answers()[answer.identifier & 0xF]
     if got.kind == "none":
         if request.identifier == NO_TASK:
             return Match("answer", "Nothing was asked, and nothing is answered.")
         return Match("none", "No answer yet: keep the request as it is.")
     if got.kind == "report":
+        if not answer.report:
+            return Match(
+                "report", f"{doubt(answer, index=index)} It is no answer to the request. Keep the request and wait."
+            )
         return Match(
             "report",
-            f"The drive reports by itself that parameter {answer.number} has changed; this is no answer. "
+            f"The drive reports by itself that parameter {answer.parameter} has changed; this is no answer. "
             "Bit 11 marks it; how it is confirmed is in the drive's manual. Keep the request and wait.",
         )
-    if answer.number != request.number or request.identifier == NO_TASK:
+    if answer.parameter != request.parameter or request.identifier == NO_TASK:
         return Match(
             "other",
-            f"This answer is for parameter {answer.number}, not for the present request: it is the answer to "
+            f"This answer is for parameter {answer.parameter}, not for the present request: it is the answer to "
             "the task before. Keep the request and wait.",
         )
     if got.identifier == REFUSED:
@@ -281,8 +378,8 @@ def follow(cycles: Iterable[tuple[Channel, Channel]]) -> tuple[Match, ...]:
     To a drive, the same request again is no new task, unless it has answered 0 in between: it repeats its
     answer, and a second change is not carried out. Such an answer is marked in its sentence.
 
-    >>> old = decode(bytes.fromhex("139A000000000065"))
-    >>> [m.kind for m in follow([(read(922), old), (read(930), old)])]
+    >>> old = decode(bytes.fromhex("106E000000000050"))
+    >>> [m.kind for m in follow([(read(110), old), (read(111), old)])]
     ['answer', 'other']
     """
     told: list[Match] = []
@@ -300,40 +397,55 @@ def follow(cycles: Iterable[tuple[Channel, Channel]]) -> tuple[Match, ...]:
     return tuple(told)
 
 
-def explain_request(request: Channel, *, subindex_byte: str = "high") -> tuple[Field, ...]:
-    """A request, field by field; subindex_byte as for `encode`."""
+def explain_request(request: Channel, *, index: str = PLAIN) -> tuple[Field, ...]:
+    """A request, field by field; index as for `encode`."""
     task = tasks()[request.identifier & 0xF]
     identifier = f"task {task.identifier}: {task.name} ({task.meaning})"
-    return _explain(encode(request, subindex_byte=subindex_byte), request, identifier, task.width, task.indexed, "")
+    return _explain(encode(request, index=index), request, identifier, task.width, task.indexed, "")
 
 
-def explain_answer(answer: Channel, *, subindex_byte: str = "high") -> tuple[Field, ...]:
-    """An answer, field by field; subindex_byte as for `encode`.
+def explain_answer(answer: Channel, *, index: str = PLAIN) -> tuple[Field, ...]:
+    """An answer, field by field; index as for `encode`.
 
-    >>> explain_answer(decode(bytes.fromhex("139A000000000065")))[-1].meaning
-    '101 (16#0065)'
+    >>> explain_answer(decode(bytes.fromhex("106E000000000050")))[-1].meaning
+    '80 (16#0050)'
     """
     got = answers()[answer.identifier & 0xF]
     error = refusal(answer.value & 0xFFFF).sentence if got.identifier == REFUSED else ""
     identifier = f"answer {got.identifier}: {got.name} ({got.meaning})"
-    return _explain(encode(answer, subindex_byte=subindex_byte), answer, identifier, got.width, got.indexed, error)
+    if got.kind == "report" and not answer.report:
+        identifier = f"answer {got.identifier}: that of a report, yet bit 11, which marks one, is 0"
+    return _explain(encode(answer, index=index), answer, identifier, got.width, got.indexed, error)
 
 
 def _explain(
     sent: bytes, channel: Channel, identifier: str, width: int, indexed: bool, error: str
 ) -> tuple[Field, ...]:
     octets = sent.hex(" ").upper()
-    known = profile_parameter(channel.number)
+    known = profile_parameter(channel.parameter)
     name = f" ({known.name})" if known else ""
     report = "1: the drive reports a changed parameter" if channel.report else "0: no report"
-    index = f"element {channel.subindex}" if indexed else f"{channel.subindex}, not used by this task"
+    paged = f"{channel.number} and the page's {channel.page * PAGE}: " if channel.page else ""
     return (
         Field("PKE bits 15-12", octets[:5], identifier),
         Field("PKE bit 11", octets[:5], report),
-        Field("PKE bits 10-0", octets[:5], f"parameter {channel.number}{name}"),
-        Field("IND", octets[6:11], index),
+        Field("PKE bits 10-0", octets[:5], f"{paged}parameter {channel.parameter}{name}"),
+        Field("IND", octets[6:11], _index(channel, indexed)),
         Field("PWE1 PWE2", octets[12:], error or _value(width, channel.value)),
     )
+
+
+def _index(channel: Channel, indexed: bool) -> str:
+    """What IND says; of octets that the profile does not define, that they are there."""
+    subindex = f"element {channel.subindex}" if indexed else f"{channel.subindex}, not used by this task"
+    if channel.page:
+        return f"{subindex}; page: adds {channel.page * PAGE} to the parameter number"
+    if channel.other:
+        return (
+            f"{subindex}; beside it 16#{channel.other:02X}, which the profile does not define: a page of the parameter "
+            "number on some drives, see the manual"
+        )
+    return subindex
 
 
 def _value(width: int, value: int) -> str:

@@ -18,7 +18,7 @@ from helpers.errors import WorkbookError
 
 # Error numbers of `data/parameter_errors.csv` that this drive uses.
 NO_SUCH, READ_ONLY, OUT_OF_LIMITS, WRONG_SUBINDEX, NO_ARRAY, WRONG_TYPE = range(6)
-NO_DESCRIPTION, NO_RIGHT, NO_TEXT, NOT_NOW, OTHER, TOO_LONG, WRONG_COUNT = 9, 11, 15, 17, 18, 21, 24
+NO_DESCRIPTION, NO_RIGHT, NO_TEXT, NOT_NOW, OTHER, TOO_LONG, BAD_ADDRESS, WRONG_COUNT = 9, 11, 15, 17, 18, 21, 22, 24
 
 _LARGEST_REFUSAL = 6  # octets: format, number of values, error number, subindex
 
@@ -113,7 +113,7 @@ def respond(store: Store, request: Channel) -> tuple[Channel, Store]:
     """The answer to a request of the cyclic channel, and the store afterwards.
 
     >>> respond(demo_store(), Channel(1, 45))[0]
-    Channel(identifier=7, number=45, subindex=0, value=0, report=False, other=0)
+    Channel(identifier=7, number=45, subindex=0, value=0, report=False, other=0, page=0)
     """
     if request.identifier == NO_TASK:
         return Channel(NO_TASK), store
@@ -122,7 +122,7 @@ def respond(store: Store, request: Channel) -> tuple[Channel, Store]:
     except Refused as refused:
         number = refused.number
         identifier, value = (NO_RIGHTS, 0) if number == NO_RIGHT else (REFUSED, number)
-        return Channel(identifier, request.number, request.subindex, value), store
+        return _answer(request, identifier, value), store
     return answer, after
 
 
@@ -195,11 +195,11 @@ def _cyclic(store: Store, request: Channel) -> tuple[Channel, Store]:
         raise Refused(NO_TEXT if task.identifier == 15 else NO_DESCRIPTION)
     if task.identifier > 9:
         raise Refused(OTHER)
-    parameter = store[request.number]
+    parameter = store[request.parameter]
     if task.identifier == 9:
         if not parameter.array:
             raise Refused(NO_ARRAY)
-        return Channel(6, request.number, request.subindex, len(parameter.values)), store
+        return _answer(request, 6, len(parameter.values)), store
     if task.array and not parameter.array:
         raise Refused(NO_ARRAY)
     if parameter.array and not task.array:
@@ -207,12 +207,17 @@ def _cyclic(store: Store, request: Channel) -> tuple[Channel, Store]:
     element = _element(parameter, request.subindex, FIRST_SUBINDEX["cyclic"]) if task.array else 0
     answer = (4 if task.array else 1) + (parameter.bits == 32)
     if not task.writes:
-        return Channel(answer, request.number, request.subindex, raw(parameter, element)), store
+        return _answer(request, answer, raw(parameter, element)), store
     if task.width != parameter.bits:
         raise Refused(WRONG_TYPE)
     value = request.value & ((1 << task.width) - 1)
-    after = changed(store, request.number, element, number_of(parameter, value))
-    return Channel(answer, request.number, request.subindex, value), after
+    after = changed(store, request.parameter, element, number_of(parameter, value))
+    return _answer(request, answer, value), after
+
+
+def _answer(request: Channel, identifier: int, value: int) -> Channel:
+    """Number and IND stand in the answer as in the request."""
+    return replace(request, identifier=identifier, value=value, report=False)
 
 
 def _elements(parameter: Parameter, address: Address) -> range:
@@ -222,7 +227,7 @@ def _elements(parameter: Parameter, address: Address) -> range:
         return range(1)
     first = _element(parameter, address.subindex, FIRST_SUBINDEX["acyclic"])
     if first + max(address.elements, 1) > len(parameter.values):
-        raise Refused(WRONG_COUNT)
+        raise Refused(BAD_ADDRESS)
     return range(first, first + max(address.elements, 1))
 
 

@@ -98,8 +98,8 @@ def request(task: Task) -> Channel:
 def acyclic_request(listed: tuple[Task, ...], *, reference: int = 1, axis: int = 1) -> Request:
     """One acyclic request for all the tasks: all of them read, or all of them write.
 
-    >>> acyclic.encode_request(acyclic_request(tasks("read 918"), reference=9)).hex(" ").upper()
-    '09 01 01 01 10 00 03 96 00 00'
+    >>> acyclic.encode_request(acyclic_request(tasks("read 110"), reference=37)).hex(" ").upper()
+    '25 01 01 01 10 00 00 6E 00 00'
     """
     kinds = {task.action.removesuffix("32") for task in listed}
     if kinds - {"read", "write"}:

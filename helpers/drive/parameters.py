@@ -72,11 +72,18 @@ def profile_parameter(number: int) -> ProfileParameter | None:
 def refusal(number: int, *, acyclic: bool = False) -> Refusal:
     """What an error number means, in the cyclic channel or in an acyclic response; any number has an answer.
 
+    The two have tables of their own, which agree in most rows. A refused acyclic *service* has a third one:
+    `acyclic_service.service_error`.
+
     >>> refusal(1).meaning
     'the value cannot be changed (read only)'
     >>> refusal(150).sentence[:32]
     'Error 150: specific to the maker'
     """
+    if acyclic and not _widest("error number, acyclic")[0] <= number <= highest("error number, acyclic"):
+        last = highest("error number, acyclic")
+        unknown = f"no such number: those of an acyclic response end at {last}"
+        return Refusal(number, unknown, False, "Look at the octets again.", "", "memory")
     table = facts.rows("parameter_errors")
     first_of_maker = table[-1]  # holds for its own number and all above
     if number >= first_of_maker.whole("number"):

@@ -90,9 +90,9 @@ def request_panel() -> Panel:
         "An acyclic request",
         {
             "listed": fields.lines("parameters", "read 918\nread 964.0 x 6\nread 121", tasks, rows=5),
-            "reference": fields.whole("reference", "9", 1, 255),
+            "reference": fields.whole("reference", "37", 1, 255),
             "axis": fields.whole("axis", "1", 0, 254),
-            "slot": fields.whole("slot", "1", 0, 254),
+            "slot": fields.whole("slot", "2", 0, 254),
             "busy": fields.slider("asked too early", 1, 0, 4),
             "running": fields.tick("the motor is running"),
         },
@@ -127,7 +127,7 @@ def decode_panel() -> Panel:
     """Read the octets of an acyclic service."""
     return Panel(
         "Read acyclic octets",
-        {"octets": fields.lines("octets", "5E 01 2F 08 09 01 01 01 42 01 00 03", octets_from_text, rows=4)},
+        {"octets": fields.lines("octets", "5E 02 2F 08 25 01 01 01 06 01 00 50", octets_from_text, rows=4)},
         decode_view,
         hint="From the function octet on: 5E read, 5F write, DE or DF refused. A write bears a request, a read bears a "
         "response.",

@@ -45,7 +45,8 @@ def words_drawing(shown: Channel, octets: bytes, *, kind: str = "task") -> Drawi
         middle = 8 + (15 - (high + low) / 2) * 24 + n * 4 + 11
         sheet.text(middle, 66, text, size=12, bold=True)
     known = (channel.tasks() if kind == "task" else channel.answers())[shown.identifier]
-    index = f"element {shown.subindex}" if known.indexed else "not used"
+    page = f"page: +{shown.page * channel.PAGE}" if shown.page else ""
+    index = ", ".join(filter(None, (f"element {shown.subindex}" if known.indexed else "", page))) or "not used"
     for n, (name, under) in enumerate((("IND", index), ("PWE1", "high"), ("PWE2", "low"))):
         x = 424 + n * 112
         sheet.box(x, 24, 104, 26, fill=SAND if n else PAPER, stroke=INK, line=1)
@@ -58,20 +59,21 @@ def words_drawing(shown: Channel, octets: bytes, *, kind: str = "task") -> Drawi
     return sheet
 
 
-def task_view(identifier: int, number: int, subindex: int, value: int, subindex_byte: str) -> View:
+def task_view(identifier: int, number: int, subindex: int, value: int, ind: str) -> View:
     """The octets of a task, field by field, and what the demo drive would answer."""
     task = channel.tasks()[identifier]
     asked = Channel(
         identifier,
-        number,
+        number % channel.PAGE,
         subindex if task.indexed else 0,
         value_of(value, task.width) if task.width else 0,
+        page=number // channel.PAGE,
     )
-    octets = channel.encode(asked, subindex_byte=subindex_byte)
+    octets = channel.encode(asked, index=ind)
     answer, _ = respond(demo_store(), asked)
-    answered = channel.encode(answer, subindex_byte=subindex_byte).hex(" ").upper()
+    answered = channel.encode(answer, index=ind).hex(" ").upper()
     notes = [f"{capital_first(task.name)}: {task.meaning}."]
-    if number and not cautious("parameter number, cyclic", number):
+    if number and not cautious("parameter number, cyclic", asked.number):
         notes.append("Not every source allows this number.")
     if task.width and value < 0:
         notes.append(f"{value} is sent in two's complement: {asked.value}.")
@@ -79,18 +81,22 @@ def task_view(identifier: int, number: int, subindex: int, value: int, subindex_
         notes.append(_counted_from())
     return View(
         f"{octets.hex(' ').upper()}. The demo drive answers {answered}.",
-        because=" ".join([*notes, channel.match(asked, answer).sentence, *_in_the_drive(answer)]),
+        because=" ".join([*notes, channel.match(asked, answer, index=ind).sentence, *_in_the_drive(answer)]),
         caution=WRITE_CAUTION if task.writes else "",
         pictures=[words_drawing(asked, octets)],
-        rows=[_row("request", f) for f in channel.explain_request(asked, subindex_byte=subindex_byte)]
-        + [_row("answer", f) for f in channel.explain_answer(answer, subindex_byte=subindex_byte)],
-        sources=[f"task {task.identifier}: {task.source or 'no source'} ({task.standing})", *_index_sources()],
+        rows=[_row("request", f) for f in channel.explain_request(asked, index=ind)]
+        + [_row("answer", f) for f in channel.explain_answer(answer, index=ind)],
+        sources=[
+            f"task {task.identifier}: {task.source or 'no source'} ({task.standing})",
+            *_index_sources(),
+            *_page_sources(asked),
+        ],
     )
 
 
 def _in_the_drive(answer: Channel) -> list[str]:
     """What the demo drive calls the parameter, its unit, and the value with its sign where a sign was lost."""
-    known = next((p for p in demo_store().parameters if p.number == answer.number), None)
+    known = next((p for p in demo_store().parameters if p.number == answer.parameter), None)
     if known is None or channel.answers()[answer.identifier].kind != "value":
         return []
     value = number_of(known, answer.value) if answer.identifier != _COUNT else answer.value
@@ -105,6 +111,17 @@ def _counted_from() -> str:
 
 def _index_sources() -> list[str]:
     return [f"{row['channel']}, first subindex {row['first']}: {row.cited}" for row in facts.rows("first_subindex")]
+
+
+def _page_sources(shown: Channel) -> list[str]:
+    if not shown.page:
+        return []
+    bits = [f"{row['bit']} adds {row['adds']} ({row.cited})" for row in facts.rows("parameter_pages")]
+    return [f"bits of the page: {', '.join(bits)}"]
+
+
+def _ind_field() -> fields.Field:
+    return fields.choice("IND holds", channel.INDEX_USES)
 
 
 def _row(side: str, field: channel.Field) -> Row:
@@ -133,23 +150,23 @@ def task_panel() -> Panel:
         "Put a task together",
         {
             "identifier": fields.choice("task", listed, 2),
-            "number": fields.whole("parameter number", "110", 0, 1999),
+            "number": fields.whole("parameter number", "110", 0, channel.HIGHEST),
             "subindex": fields.whole("subindex", "1", 0, 255),
             "value": fields.whole("value", "95", -(1 << 31), (1 << 32) - 1),
-            "subindex_byte": fields.choice("subindex stands in", [("IND, high byte", "high"),
-                                                                  ("IND, low byte", "low")]),
+            "ind": _ind_field(),
         },
         task_view,
         hint="The subindex counts only for tasks on an array, the value only for tasks that change one. The drive is "
-        "the invented one of the Saltmarsh Mill; it has the numbers 110 to 113, 120, 121 and some of the profile's.",
-    )  # fmt: skip
+        "the invented one of the Saltmarsh Mill; it has the numbers 110 to 113, 120, 121 and some of the profile's. "
+        f"Numbers above {channel.PAGE - 1} need a page in IND, in the octet that your drive's manual names.",
+    )
 
 
 def octets_of(text: str) -> bytes:
     """Eight octets in any usual spelling; four words are taken too.
 
-    >>> octets_of("139A 0000 0000 0065").hex()
-    '139a000000000065'
+    >>> octets_of("106E 0000 0000 0050").hex()
+    '106e000000000050'
     """
     octets = octets_from_text(text)
     if len(octets) != channel.OCTETS:
@@ -157,18 +174,19 @@ def octets_of(text: str) -> bytes:
     return octets
 
 
-def answer_view(asked: bytes | None, answer: bytes, subindex_byte: str) -> View:
+def answer_view(asked: bytes | None, answer: bytes, ind: str) -> View:
     """An answer field by field, and whether it belongs to the request."""
-    got = channel.decode(answer, subindex_byte=subindex_byte)
-    rows = [_row("answer", f) for f in channel.explain_answer(got, subindex_byte=subindex_byte)]
-    known, because = channel.answers()[got.identifier], ""
-    said = known.name if known.identifier == channel.NO_RIGHTS else channel.explain_answer(got)[-1].meaning
-    sentence = f"Answer {known.identifier}, parameter {got.number}: {said.rstrip('.')}."
+    got = channel.decode(answer, index=ind)
+    told = channel.explain_answer(got, index=ind)
+    rows = [_row("answer", f) for f in told]
+    known, because = channel.answers()[got.identifier], channel.doubt(got, index=ind)
+    said = known.name if known.identifier == channel.NO_RIGHTS else told[-1].meaning
+    sentence = f"Answer {known.identifier}, parameter {got.parameter}: {said.rstrip('.')}."
     if asked is not None:
-        wanted = channel.decode(asked, subindex_byte=subindex_byte)
-        found = channel.match(wanted, got)
+        wanted = channel.decode(asked, index=ind)
+        found = channel.match(wanted, got, index=ind)
         because = "It belongs to the request: refused." if found.kind == "refusal" else found.sentence
-        rows = [_row("request", f) for f in channel.explain_request(wanted, subindex_byte=subindex_byte)] + rows
+        rows = [_row("request", f) for f in channel.explain_request(wanted, index=ind)] + rows
     if got.value >= 1 << 15 and known.kind == "value":
         width = known.width or 32
         negative = got.value - (1 << width) if got.value >> (width - 1) else got.value
@@ -178,7 +196,7 @@ def answer_view(asked: bytes | None, answer: bytes, subindex_byte: str) -> View:
         because=because,
         pictures=[words_drawing(got, answer, kind="answer")],
         rows=rows,
-        sources=[f"answer {known.identifier}: {known.source or 'no source'} ({known.standing})"],
+        sources=[f"answer {known.identifier}: {known.source or 'no source'} ({known.standing})", *_page_sources(got)],
     )
 
 
@@ -191,15 +209,14 @@ def answer_panel() -> Panel:
     return Panel(
         "Read an answer",
         {
-            "answer": fields.lines("answer", "13 9A 00 00 00 00 00 65", octets_of, rows=2),
-            "asked": fields.lines("request", "13 9A 00 00 00 00 00 00", _maybe_octets, rows=2),
-            "subindex_byte": fields.choice("subindex stands in", [("IND, high byte", "high"),
-                                                                  ("IND, low byte", "low")]),
+            "answer": fields.lines("answer", "10 6E 00 00 00 00 00 50", octets_of, rows=2),
+            "asked": fields.lines("request", "10 6E 00 00 00 00 00 00", _maybe_octets, rows=2),
+            "ind": _ind_field(),
         },
         answer_view,
-        hint="Eight octets or four words, high byte first, as in 13 9A 00 00 00 00 00 65. Without a request the answer "
-        "is read alone.",
-    )  # fmt: skip
+        hint="Eight octets or four words, high byte first, as in 10 6E 00 00 00 00 00 50. Without a request the answer "
+        "is read alone. What IND holds differs from maker to maker: the drive's manual tells.",
+    )
 
 
 _SHOWN = 14  # cycles in the picture

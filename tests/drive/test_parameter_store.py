@@ -146,7 +146,10 @@ def test_changing_several_parameters_and_a_part_that_fails():
         (Address(918, 1), 4),
         (Address(918, attribute=0x20), 9),
         (Address(918, attribute=0x30), 15),
-        (Address(915, 1, 10), 24),
+        # A read has no values to count: elements beyond the array are an illegal address, error 22 (Toshiba manual,
+        # sibling of E6581738, p.45: attribute, number of elements or subindex do not go together).
+        (Address(915, 1, 10), 22),
+        (Address(915, 0, 15), 22),
     ],
 )
 def test_acyclic_refusals(address, error):
@@ -170,6 +173,14 @@ def test_a_response_that_would_be_too_long():
     assert errors[0] is None and errors[-1] == 21
     assert len(acyclic.encode_response(response)) <= 240
     assert not respond(Request("read", (Address(918),) * 39))[0].failed
+
+
+def test_number_and_ind_stand_in_the_answer_as_in_the_request():
+    # As in all printed pairs of data/published/drive_parameter_channel.csv.
+    asked = Channel(1, 918, other=0x03)
+    assert cyclic(asked)[0] == Channel(1, 918, value=21, other=0x03)
+    paged = pkw.read(2918)
+    assert store.respond(DEMO, paged)[0] == Channel(7, 918, value=0, page=1)  # 2918 is not 918
 
 
 def test_a_refusal_says_why():

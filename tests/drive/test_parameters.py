@@ -48,6 +48,7 @@ def test_bits_named_by_parameters_933_to_943():
         (101, False, "specific to the maker"),
         (0x65, True, "specific to the maker"),
         (255, True, "specific to the maker"),
+        (256, True, "no such number"),  # 65h to FFh are the makers': from memory
         (0xFFFF, False, "specific to the maker"),
     ],
 )

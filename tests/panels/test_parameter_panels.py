@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.drive.parameter_channel import decode
+from helpers.drive.parameter_channel import PLAIN, decode
 from helpers.drive.parameter_store import demo_store, respond
 from helpers.drive.parameter_text import tasks
 from helpers.panels.acyclic import decode_panel, decode_view, request_panel, request_view, time_panel, time_view
@@ -56,36 +56,51 @@ def refused(panel, name, *nonsense):
     ],
 )
 def test_a_task_becomes_its_octets(identifier, number, subindex, value, octets):
-    view = task_view(identifier, number, subindex, value, "high")
+    view = task_view(identifier, number, subindex, value, PLAIN)
     assert view.sentence.startswith(octets) and len(view.rows) == 10
     assert bool(view.caution) is (identifier in (2, 3))
 
 
 def test_the_subindex_may_stand_in_the_other_byte():
-    low = task_view(7, 915, 3, 140, "low")
+    low = task_view(7, 915, 3, 140, "free, subindex")
     assert low.sentence.startswith("73 93 00 03 00 00 00 8C") and low.rows[3]["octets"] == "00 03"
-    assert "counts elements from 1" in task_view(7, 915, 3, 140, "high").because
+    assert "counts elements from 1" in task_view(7, 915, 3, 140, PLAIN).because
+
+
+def test_a_page_in_ind_takes_the_number_beyond_1999_and_says_how_it_is_known():
+    # Bit 7 of the page adds 2000: from memory.
+    for index, ind in (("subindex, page", "02 80"), ("page, subindex", "80 02")):
+        view = task_view(6, 2110, 2, 0, index)
+        assert view.sentence.startswith(f"60 6E {ind}") and "+2000" in view.pictures[0].svg
+        assert any("page" in source and "memory" in source for source in view.sources)
+        assert "parameter 2110: 80" in answer_view(None, octets_of(f"40 6E {ind} 00 00 00 50"), index).sentence
+    assert not any("page:" in source for source in task_view(6, 110, 2, 0, "subindex, page").sources)
+    panel = task_panel()
+    panel.fields["number"].widget.value = "2110"
+    assert "manual" in panel.said.value and "IND" in panel.said.value
+    panel.fields["ind"].widget.value = "subindex, page"
+    assert not panel.said.value and "parameter 2110" in panel.result.value
 
 
 def test_the_demo_drive_tells_name_unit_and_sign():
-    assert "110 is: ramp up time, in steps of 0.1 s" in task_view(2, 110, 0, 95, "high").because
-    assert "With its sign the value is -70000" in task_view(1, 121, 0, 0, "high").because
+    assert "110 is: ramp up time, in steps of 0.1 s" in task_view(2, 110, 0, 95, PLAIN).because
+    assert "With its sign the value is -70000" in task_view(1, 121, 0, 0, PLAIN).because
     assert "With its sign the value is -70000" in own_view(6, 7, 2, 121, -70000, running=False).because
-    assert "In the demo drive" not in task_view(2, 110, 0, 7000, "high").because  # refused: no value
-    assert "not used" in task_view(1, 110, 0, 0, "high").pictures[0].svg
+    assert "In the demo drive" not in task_view(2, 110, 0, 7000, PLAIN).because  # refused: no value
+    assert "not used" in task_view(1, 110, 0, 0, PLAIN).pictures[0].svg
 
 
 def test_answers_are_read_and_held_against_the_request():
     answer = octets_of("139A 0000 0000 0065")  # Toshiba manual E6581738 p.17
-    assert "parameter 922: 101" in answer_view(None, answer, "high").sentence
-    assert "Answered" in answer_view(octets_of("13 9A 00 00 00 00 00 00"), answer, "high").because
-    assert "task before" in answer_view(octets_of("13 96 00 00 00 00 00 00"), answer, "high").because
-    refusal = answer_view(None, octets_of("70 2D 80 00 00 00 00 00"), "high")  # Delta PD-01 manual p.19
+    assert "parameter 922: 101" in answer_view(None, answer, PLAIN).sentence
+    assert "Answered" in answer_view(octets_of("13 9A 00 00 00 00 00 00"), answer, PLAIN).because
+    assert "task before" in answer_view(octets_of("13 96 00 00 00 00 00 00"), answer, PLAIN).because
+    refusal = answer_view(None, octets_of("70 2D 80 00 00 00 00 00"), PLAIN)  # Delta PD-01 manual p.19
     assert "no parameter of this number" in refusal.sentence
-    no_right = answer_view(None, octets_of("80 6E 00 00 00 00 00 00"), "high")  # answer 8: Lenze 931M/W manual p.43
+    no_right = answer_view(None, octets_of("80 6E 00 00 00 00 00 00"), PLAIN)  # answer 8: Lenze 931M/W manual p.43
     assert "no right to change" in no_right.sentence
-    assert "value is -2" in answer_view(None, octets_of("10 70 00 00 00 00 FF FE"), "high").because
-    assert "value is -70000" in answer_view(None, octets_of("20 79 00 00 FF FE EE 90"), "high").because
+    assert "value is -2" in answer_view(None, octets_of("10 70 00 00 00 00 FF FE"), PLAIN).because
+    assert "value is -70000" in answer_view(None, octets_of("20 79 00 00 FF FE EE 90"), PLAIN).because
 
 
 def test_the_dialogue_tells_old_answers_from_new():
@@ -166,13 +181,18 @@ def test_time_by_both_ways():
 
 def test_every_control_acts_and_nonsense_gets_a_sentence():
     panel = task_panel()
-    moved(panel, ("identifier", 7), ("number", "915"), ("subindex", "3"), ("value", "16#8C"), ("subindex_byte", "low"))
-    refused(panel, "number", "2000", "", "ramp")
+    moved(panel, ("identifier", 7), ("number", "915"), ("subindex", "3"), ("value", "16#8C"),
+          ("ind", "free, subindex"))  # fmt: skip
+    refused(panel, "number", "2000", "32000", "-1", "", "ramp")
     refused(panel, "value", "5000000000", "70000", "1,5")  # task 7 carries a word
 
     panel = answer_panel()
-    moved(panel, ("answer", "70 6E 00 00 00 00 00 02"), ("asked", "20 6E 00 00 00 00 27 0F"), ("subindex_byte", "low"),
-          ("asked", ""), same=("subindex_byte",))  # fmt: skip
+    moved(panel, ("answer", "70 6E 00 00 00 00 00 02"), ("asked", "20 6E 00 00 00 00 27 0F"), ("ind", "free, subindex"),
+          ("asked", ""), ("answer", "10 6E 00 80 00 00 00 50"), ("ind", "subindex, page"), same=("ind",))  # fmt: skip
+    assert "parameter 2110" in panel.result.value
+    panel.fields["answer"].widget.value = "96 13 00 00 00 00 15 00"
+    panel.fields["ind"].widget.value = PLAIN
+    assert "exchanged" in panel.result.value and "parameter 918" in panel.result.value
     refused(panel, "answer", "", "13 9A", "hello", "13 9A 00 00 00 00 00 65 00", "16#")
 
     panel = dialogue_panel()
