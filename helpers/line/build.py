@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from helpers.bus.circuit.wired import circuit_of
+from helpers.bus.services.accepted import offered
 from helpers.device.description.model import Description
 from helpers.device.description.modules import configure, modules_for
 from helpers.drive.settings import Settings, Values
@@ -105,6 +106,7 @@ def _device(station: Station, description: Description | None) -> Device:
         machine=station.name if station.kind == "drive" else "",
         address_over_bus=bool(description and description.number("Set_Slave_Add_supp")),
         user_octets=len(_own_parameters(station, description)) if station.is_slave else 0,
+        offers=offered(description) if description else frozenset(),
     )
 
 

@@ -3,13 +3,15 @@
     off → waiting for parameters → waiting for configuration → data exchange
 
 Set_Prm with the right ident number leads on, Chk_Cfg with the station's own configuration leads into data exchange. The
-watchdog, a release or new parameters lead back. Source: Lika SFA-10000 manual p.15 for the order of the states; what
-leads back, and the answer RS to what is not open at the moment, are from memory.
+watchdog, a release or new parameters lead back. What lock and unlock say together is `data/set_prm_lock.csv`. Source:
+Lika SFA-10000 manual p.15 for the order of the states. From memory: what leads back, the answer RS to what is not open
+at the moment, and that sync and freeze need their bit in Set_Prm.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from helpers.bus import frame as frames
 from helpers.bus import function_code
@@ -26,6 +28,7 @@ from helpers.line.application import Application
 
 OFF, WAIT_PRM, WAIT_CFG, EXCHANGE = "off", "waiting for parameters", "waiting for configuration", "data exchange"
 _DATA, _NEWS = function_code.answer("DL"), function_code.answer("DH")  # low and high priority
+_HOLDS = {"Sync_Req": {"Sync", "Unsync"}, "Freeze_Req": {"Freeze", "Unfreeze"}}  # what each bit of Set_Prm opens
 # The function of a request that only asks whether somebody is there.
 _FDL_STATUS = function_code.request("FDL status") & 0x0F
 
@@ -34,8 +37,9 @@ class DpSlave:
     """One station's bus connection. Times are in seconds of simulated time.
 
     state: one of the four above. address: the one that it took at power-up. own: its configuration. user_octets: how
-    many parameters of its own it takes. parameters: the last Set_Prm that it accepted. faults: Prm_Fault or Cfg_Fault,
-    if the last start failed.
+    many parameters of its own it takes. offers: the bits of Set_Prm that it can obey; with
+    DPV1_Enable the first three of its parameters are those of DPV1. parameters: the last Set_Prm that it accepted.
+    min_tsdr_bits: it answers no sooner. faults: Prm_Fault, Cfg_Fault or Not_Supported, if the last start failed.
     """
 
     def __init__(
@@ -46,16 +50,19 @@ class DpSlave:
         address: int,
         application: Application,
         user_octets: int = 0,
+        offers: frozenset[str] = frozenset(),
         fixed_address: bool = True,
     ) -> None:
         self.ident, self.own, self.address, self.application = ident, own, address, application
-        self.user_octets, self.fixed_address = user_octets, fixed_address
+        self.user_octets, self.offers, self.fixed_address = user_octets, offers, fixed_address
+        self.min_tsdr_bits = set_prm.MIN_TSDR_BITS
         self.state = OFF
         self.clear = False
         self.master = NO_MASTER
         self.parameters: SetPrm | None = None
         self.faults: frozenset[str] = frozenset()
         self.outputs = b""
+        self._received = self._frozen = b""  # the outputs of the last telegram; the inputs that freeze holds
         self._held = Held()
         self._watchdog_s = self._until_s = math.inf  # how long it waits for its controller, and until when
         self._reported: tuple[Block, ...] = ()
@@ -68,6 +75,7 @@ class DpSlave:
         """The board gets supply: the settings count, and the station waits for its parameters."""
         self.address, self.own = address, own
         self.state, self.master, self.parameters = WAIT_PRM, NO_MASTER, None
+        self.min_tsdr_bits = set_prm.MIN_TSDR_BITS
         self.faults, self._held, self.clear, self._last = frozenset(), Held(), False, b""
         self._watchdog_s = self._until_s = math.inf
         self._forget()
@@ -166,19 +174,32 @@ class DpSlave:
         prm = set_prm.decode(asked.user_data)
         if self.master not in (NO_MASTER, asked.sender):
             return  # it belongs to another master, which its diagnosis tells
+        if prm.lock == "only min TSDR":
+            self._overwrite(prm)
+            return
         if self.state == EXCHANGE:
             self._leave()
-        if prm.ident != self.ident or len(prm.user) != self.user_octets:
-            self.faults |= {"Prm_Fault"}
+        refused = {"Not_Supported"} if prm.flags & _HOLDS.keys() - self.offers else set()
+        if refused or prm.ident != self.ident or len(prm.user) != self.user_octets:
+            self.faults |= {"Prm_Fault", *refused}
             self.state = WAIT_PRM
             return
         if prm.lock == "released":
             self.state, self.master = WAIT_PRM, NO_MASTER
             return
-        self.faults -= {"Prm_Fault", "Cfg_Fault"}
+        self.faults -= {"Prm_Fault", "Cfg_Fault", "Not_Supported"}
         self.parameters, self.master, self.state = prm, asked.sender, WAIT_CFG
-        self._watchdog_s = prm.watchdog_s(dpv1=False) or math.inf
+        self.min_tsdr_bits = prm.min_tsdr_bits or self.min_tsdr_bits
+        self._watchdog_s = prm.watchdog_s(dpv1="DPV1_Enable" in self.offers) or math.inf
         self._hear(now_s)
+
+    def _overwrite(self, prm: SetPrm) -> None:
+        """Neither lock nor unlock: min TSDR and the station's own parameters are taken, and nothing else changes."""
+        if len(prm.user) not in (0, self.user_octets):
+            raise WorkbookError("The number of parameters is not the station's.")
+        self.min_tsdr_bits = prm.min_tsdr_bits or self.min_tsdr_bits
+        if self.parameters and prm.user:
+            self.parameters = replace(self.parameters, user=prm.user)
 
     def _check_configuration(self, asked: Frame) -> None:
         if self.state == WAIT_PRM:
@@ -191,7 +212,7 @@ class DpSlave:
             self._watchdog_s = self._until_s = math.inf
             return
         self.state, self.clear = EXCHANGE, False
-        self._held = Held()
+        self._held, self._received = Held(), bytes(self.own.bytes_out)
         self._forget()
 
     def _exchange(self, asked: Frame) -> bytes:
@@ -199,14 +220,19 @@ class DpSlave:
         if self.state != EXCHANGE or asked.sender != self.master or len(asked.user_data) not in (size, 0):
             return message.answer(asked, function="RS").octets
         sent = asked.user_data or bytes(size)
-        self.outputs = global_control.outputs(self._held, sent, length=size)
+        self._received = global_control.outputs(self._held, sent, length=size)
         self.clear = self._held.clear
-        self.application.take_outputs(self.outputs)
+        if not self._held.sync:
+            self._put_out()
         if len(self._plain) > 1 or self.outputs != sent:
             self._plain.clear()
         if self.outputs == sent:
             self._plain[asked.octets] = None
         return self._exchange_answer()
+
+    def _put_out(self) -> None:
+        self.outputs = self._received
+        self.application.take_outputs(self.outputs)
 
     def _everybody(self, asked: Frame) -> None:
         if message.service_at(asked.dsap) != "Global_Control" or asked.sender != self.master:
@@ -215,19 +241,27 @@ class DpSlave:
             command = global_control.decode(asked.user_data)
         except WorkbookError:
             return
-        groups = self.parameters.groups if self.parameters else frozenset()
+        groups, asked_for = (self.parameters.groups, self.parameters.flags) if self.parameters else (frozenset(), ())
+        if not global_control.concerns(command, groups):
+            return
+        closed = set().union(*(commands for flag, commands in _HOLDS.items() if flag not in asked_for))
+        command = replace(command, flags=command.flags - closed)
         self._held = global_control.apply(command, self._held, groups=groups)
-        self._plain.clear()
-        if self.state == EXCHANGE and self._held.clear != self.clear:
-            self.clear = self._held.clear
-            if self.clear:
-                self.outputs = bytes(self.own.bytes_out)
-                self.application.take_outputs(self.outputs)
+        self._forget()
+        if self.state != EXCHANGE:
+            return
+        self.clear = self._held.clear
+        if self.clear:
+            self._received = bytes(self.own.bytes_out)
+        if self.clear or command.flags & _HOLDS["Sync_Req"]:
+            self._put_out()
+        if "Freeze" in command.flags:
+            self._frozen = self.application.inputs()
 
     # -- what goes out ------------------------------------------------------------------------------------------------
 
     def _exchange_answer(self) -> bytes:
-        inputs = self.application.inputs()
+        inputs = self._frozen if self._held.freeze else self.application.inputs()
         if inputs is not self._inputs or not self._inputs_telegram:
             self._inputs = inputs
             code = _NEWS if self._news else _DATA
@@ -244,7 +278,7 @@ class DpSlave:
 
     def _leave(self) -> None:
         was_exchanging = self.state == EXCHANGE
-        self.state, self.master = WAIT_PRM, NO_MASTER
+        self.state, self.master, self._held = WAIT_PRM, NO_MASTER, Held()
         self._watchdog_s = self._until_s = math.inf
         self._forget()
         if was_exchanging:

@@ -111,7 +111,8 @@ class Device:
     for never. fault_returns_s: its own fault comes back so long after each acknowledgement; 0 for never.
     cause_present: the cause of a fault is there now. machine: the name by which `data/demo/motors.csv` knows what a
     drive turns. board_earthed: the earth wire of its bus board is connected. user_octets: how many octets of
-    parameters of its own it takes in Set_Prm. address_over_bus: it takes an address by Set_Slave_Add.
+    parameters of its own it takes in Set_Prm. offers: the bits of Set_Prm that it can obey; with DPV1_Enable the first
+    three of its own parameters are those of DPV1. address_over_bus: it takes an address by Set_Slave_Add.
     """
 
     name: str
@@ -130,6 +131,7 @@ class Device:
     options: Options = USUAL
     board_earthed: bool = True
     user_octets: int = 0
+    offers: frozenset[str] = frozenset()
     address_over_bus: bool = False
 
     @property

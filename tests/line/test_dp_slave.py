@@ -1,6 +1,7 @@
 """The states of a DP slave, seen through its telegrams alone.
 
-Order of the states: Lika SFA-10000 manual p.15. What leads back, and the answer RS, are from memory.
+Order of the states: Lika SFA-10000 manual p.15. Lock and unlock: Norgren FD67 manual p.26 and Festo CP-FB13 manual
+p.2-33. What leads back, and the answer RS, are from memory.
 """
 
 import pytest
@@ -41,6 +42,11 @@ class Load:
 
     def power_up(self):
         pass
+
+
+def bare(**changes):
+    """A Set_Prm with neither lock nor unlock: only min TSDR and the station's own parameters are overwritten."""
+    return set_prm.build(**{"ident": 0xFFF1, "flags": (), **changes}).octets
 
 
 class Bench:
@@ -104,6 +110,120 @@ def test_a_wrong_ident_number_is_a_parameter_fault():
     assert "Prm_Fault" in bench.diagnosis().flags
     bench.parameters()
     assert "Prm_Fault" not in bench.diagnosis().flags
+
+
+@pytest.mark.parametrize("octets", [0, 1, 2, 3, 4])
+def test_another_number_of_own_parameters_is_a_parameter_fault(octets):
+    bench = Bench(user_octets=2)
+    bench.parameters(user=bytes(octets))
+    assert (bench.slave.state == WAIT_CFG) == (octets == 2)
+    assert ("Prm_Fault" in bench.diagnosis().flags) == (octets != 2)
+
+
+def test_neither_lock_nor_unlock_changes_nothing_but_min_tsdr_and_the_parameters():
+    bench = Bench(user_octets=2)
+    # PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.734: the ident number need not be the station's own here.
+    assert bench.ask("Set_Prm", bare(min_tsdr_bits=60, ident=0)).kind == "SC"
+    assert (bench.slave.state, bench.slave.min_tsdr_bits) == (WAIT_PRM, 60)
+    assert bench.diagnosis(sender=2).master == 255, "nobody has become its master"
+    bench.start(user=b"\x01\x02")
+    assert (bench.slave.state, bench.slave.min_tsdr_bits) == (EXCHANGE, 11)
+    assert bench.ask("Set_Prm", bare(min_tsdr_bits=0, user=b"\x03\x04")).kind == "SC"
+    assert (bench.slave.state, bench.slave.master, bench.slave.min_tsdr_bits) == (EXCHANGE, MASTER, 11)
+    assert bench.slave.parameters.user == b"\x03\x04" and "Lock_Req" in bench.slave.parameters.flags
+    assert bench.diagnosis().flags == {"fixed 1", "WD_On"}
+    bench.ask("Set_Prm", bare(min_tsdr_bits=99), sender=2)
+    assert bench.slave.min_tsdr_bits == 11, "it belongs to another master"
+
+
+@pytest.mark.parametrize("flags", [("Unlock_Req",), ("Lock_Req", "Unlock_Req")])
+def test_unlock_releases_the_station_and_wins_over_lock(flags):
+    bench = Bench().start()
+    bench.parameters(flags=flags)
+    assert bench.slave.state == WAIT_PRM and bench.load.lost == 1
+    assert bench.diagnosis().master == 255
+
+
+def test_a_watchdog_in_steps_of_1_ms_is_obeyed_where_the_station_works_by_dpv1():
+    # Optris DP manual p.18: bit 2 of octet 8 makes the steps of the watchdog 1 ms.
+    for offers, lost in (({"DPV1_Enable"}, 1), (set(), 0)):
+        bench = Bench(user_octets=3, offers=frozenset(offers)).start(watchdog_s=0.1, base_s=0.001, dpv1=())
+        assert bench.slave.state == EXCHANGE
+        bench.now = 0.11
+        bench.slave.look(bench.now)
+        assert bench.load.lost == lost
+
+
+HOLDS = frozenset({"Sync_Req", "Freeze_Req"})
+
+
+@pytest.mark.parametrize("flag", sorted(HOLDS))
+def test_a_station_that_can_not_hold_refuses_to_be_asked_for_it(flag):
+    bench = Bench(offers=HOLDS - {flag}).start(flags=("Lock_Req", flag))
+    assert bench.slave.state == WAIT_PRM
+    assert {"Prm_Fault", "Not_Supported"} <= bench.diagnosis().flags
+    assert Bench(offers=HOLDS).start(flags=("Lock_Req", flag)).slave.state == EXCHANGE
+
+
+def command(bench, octet):
+    return bench.ask("Global_Control", bytes((octet, 0)), to=127)
+
+
+def exchange(bench, octets="047F0000"):
+    return bench.ask("Data_Exchange", bytes.fromhex(octets)).data
+
+
+def test_sync_holds_the_outputs_until_the_next_sync_or_unsync():
+    # ABB FPBA-01 manual p.122, Elpro 105U-G manual p.101: outputs are taken over at the command, and held.
+    bench = Bench(offers=HOLDS).start(flags=("Lock_Req", *HOLDS))
+    exchange(bench, "047E0000")
+    command(bench, 0x20)  # sync
+    for _ in range(3):
+        exchange(bench, "047F0000")
+    assert bench.load.got[-1] == bench.slave.outputs == bytes.fromhex("047E0000")
+    assert "Sync_Mode" in bench.diagnosis().flags
+    command(bench, 0x20)
+    assert bench.load.got[-1] == bytes.fromhex("047F0000")
+    exchange(bench, "047F1000")
+    assert bench.load.got[-1] == bytes.fromhex("047F0000")
+    command(bench, 0x10)  # unsync
+    assert bench.load.got[-1] == bytes.fromhex("047F1000")
+    exchange(bench, "047F2000")
+    assert bench.load.got[-1] == bytes.fromhex("047F2000")
+    assert "Sync_Mode" not in bench.diagnosis().flags
+
+
+def test_clear_reaches_the_outputs_that_sync_holds():
+    bench = Bench(offers=HOLDS).start(flags=("Lock_Req", *HOLDS))
+    exchange(bench)
+    command(bench, 0x20)
+    command(bench, 0x02)  # clear
+    assert bench.load.got[-1] == bytes(4)
+
+
+def test_freeze_holds_the_inputs_until_the_next_freeze_or_unfreeze():
+    bench = Bench(offers=HOLDS).start(flags=("Lock_Req", *HOLDS))
+    old, new = exchange(bench), b"\x55\x66\x77\x88"
+    command(bench, 0x08)  # freeze
+    bench.load.answer = new
+    assert [exchange(bench) for _ in range(3)] == [old] * 3
+    assert "Freeze_Mode" in bench.diagnosis().flags
+    command(bench, 0x08)
+    assert exchange(bench) == new
+    bench.load.answer = old
+    assert exchange(bench) == new
+    command(bench, 0x04)  # unfreeze
+    assert exchange(bench) == old
+
+
+@pytest.mark.parametrize("octet", [0x20, 0x08])
+def test_what_was_not_asked_for_in_set_prm_is_neither_held_nor_reported(octet):
+    bench = Bench(offers=HOLDS).start()
+    exchange(bench, "047E0000")
+    command(bench, octet)
+    bench.load.answer = b"\x55\x66\x77\x88"
+    assert exchange(bench, "047F0000") == bench.load.answer and bench.load.got[-1] == bytes.fromhex("047F0000")
+    assert not bench.diagnosis().flags & {"Sync_Mode", "Freeze_Mode"}
 
 
 def test_a_wrong_configuration_is_a_configuration_fault_and_leads_back():

@@ -6,6 +6,7 @@ from helpers.bus.services import chk_cfg, set_prm
 from helpers.bus.services.set_prm import SetPrm
 from helpers.bus.timing import bus_timing
 from helpers.device.description.keywords import keywords
+from helpers.device.description.model import Description
 from helpers.device.description.modules import Setup
 from helpers.device.identifiers import decode
 from helpers.verdict import Degree, Finding
@@ -18,6 +19,17 @@ _OFFERED = (
     ("WD_Base_1ms", "WD_Base_1ms_supp", "a watchdog base of 1 ms"),
     ("Fail_Safe", "Fail_Safe", "fail-safe"),
 )
+
+
+def offered(description: Description) -> frozenset[str]:
+    """The bits of Set_Prm that a station of this description can obey, of those that have to be offered.
+
+    >>> from helpers.device.description.read import read_description
+    >>> from helpers.facts import DATA
+    >>> sorted(offered(read_description(DATA / "demo/descriptions/Mil_FFF1.gsd")))
+    ['DPV1_Enable', 'Freeze_Req', 'Sync_Req']
+    """
+    return frozenset(bit for bit, keyword, _ in _OFFERED if description.number(keyword))
 
 
 def objections(
