@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from helpers import facts
 from helpers.errors import OutOfRange, in_range, one_of
@@ -22,6 +23,7 @@ HIGHEST = max(row.whole("high") for row in facts.rows("address_ranges"))
 _USABLE = facts.one("address_ranges", meaning="usable")
 LAST_USABLE = _USABLE.whole("high")
 RANGE_SOURCE = _USABLE.source
+_HSA = facts.one("address_practice", rule="highest station address")
 
 
 @dataclass(frozen=True)
@@ -281,6 +283,19 @@ def check_count(stations: int) -> Finding:
     return at_most(rule="number of stations", place="network", value=stations, limit=limit, unit="", to_do=advice)
 
 
+@lru_cache(1024)
+def gap(own: int, following: int) -> tuple[int, ...]:
+    """The addresses between a master and the one that follows it in the ring, in the order in which it polls them.
+
+    With the HSA at its highest; where a master is alone, it follows itself. Source of the HSA's range: as `check_hsa`.
+
+    >>> gap(1, 4), gap(1, 2), len(gap(1, 1)), gap(124, 1)
+    ((2, 3), (), 126, (125, 126, 0))
+    """
+    addresses = _HSA.whole("value") + 1
+    return tuple(a % addresses for a in range(own + 1, following + addresses * (following <= own)))
+
+
 def check_hsa(holders: Sequence[Holder], hsa: int) -> tuple[Finding, ...]:
     """Judge the highest station address (HSA): the controllers look for new stations only up to it.
 
@@ -292,13 +307,12 @@ def check_hsa(holders: Sequence[Holder], hsa: int) -> tuple[Finding, ...]:
     >>> [f.found for f in check_hsa([Holder("fan", "drive", 31), Holder("screw", "drive", 32)], 31)]
     ['32 is above the HSA of 31']
     """
-    row = facts.one("address_practice", rule="highest station address")
-    in_range("HSA", hsa, LOWEST, row.number("value"), source=row.source)
+    in_range("HSA", hsa, LOWEST, _HSA.number("value"), source=_HSA.source)
     above = [holder for holder in holders if holder.address > hsa]
     if not above:
         highest = max((holder.address for holder in holders), default=LOWEST)
         found = f"HSA {hsa}, highest address {highest}"
-        return (Finding("HSA", "network", found, "no address above the HSA", row.cited, "", Degree.IN_ORDER),)
+        return (Finding("HSA", "network", found, "no address above the HSA", _HSA.cited, "", Degree.IN_ORDER),)
     return tuple(
         Finding(
             "HSA",

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 from helpers.bus import function_code
 from helpers.bus.address import LAST_USABLE
+from helpers.bus.address import gap as gap_of
 from helpers.bus.frame import Frame, frame
 from helpers.bus.message_cycle import Exchange, tsdr_part
 from helpers.bus.timing import BusTiming, rule, rule_bits, rule_source, timing_for, timing_source, wire_bits
@@ -106,8 +107,7 @@ def rotation(
     """Every telegram of one rotation with one controller, in the order of time.
 
     Parameters: stations, in the order in which they are asked; bit_rate [bit/s]; controller, its address;
-    gap, the address that is looked for, the first free one above the controller if left out (a full line
-    has none and asks nobody); tsdr, one of
+    gap, the address that is looked for, the first free one of `helpers.bus.address.gap` if left out; tsdr, one of
     `helpers.bus.message_cycle.TSDR`; again, how often an unanswered request is sent once more, the usual
     number if left out; timing, bus parameters other than the usual ones.
     Raises `OutOfRange` if there are not 1 to 125 stations, an address is given twice, or the gap address is
@@ -127,7 +127,8 @@ def rotation(
         raise OutOfRange("an address is given twice; allowed is every address once.")
     repeats = rule_bits("request again") if again is None else again
     in_range("number of repeats", repeats, 0, 255, source="max_retry_limit is an Unsigned8")
-    empty = _first_free(taken, controller) if gap is None else gap
+    # There always is one: a station has no address above 125, and the gap ends above that.
+    empty = next(a for a in gap_of(controller, controller) if a not in taken) if gap is None else gap
     if empty in taken:
         raise OutOfRange(f"the gap address is {empty}, which is in use; allowed is an address that nobody has.")
 
@@ -155,16 +156,9 @@ def rotation(
         if len(station.inputs) > rule("short answer"):
             answer = frame(to=controller, sender=station.address, fc=replies, data=station.inputs)
         said.append(Spoken(said[-1].end_bits, ANSWER, station.address, controller, answer, quiet))
-    if empty is not None:
-        poll = frame(to=empty, sender=controller, fc=function_code.request("FDL status"))
-        said.append(Spoken(said[-1].end_bits, GAP, controller, empty, poll, waited))
+    poll = frame(to=empty, sender=controller, fc=function_code.request("FDL status"))
+    said.append(Spoken(said[-1].end_bits, GAP, controller, empty, poll, waited))
     return tuple(said)
-
-
-def _first_free(taken: Sequence[int], controller: int) -> int | None:
-    """The address a controller looks for: the first one above its own that nobody has; None on a full line."""
-    above = (*range(controller + 1, LAST_USABLE + 1), *range(controller))
-    return next((address for address in above if address not in taken), None)
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import zip_longest
 from random import Random
 from typing import NamedTuple
 
 from helpers.bus import frame as frames
+from helpers.bus.address import gap
+from helpers.bus.characters import character_bits, read
 from helpers.bus.message_cycle import tsdr_part
 from helpers.bus.services import global_control, message
 from helpers.bus.services.global_control import GlobalControl
@@ -142,6 +145,7 @@ class Line:
                 address=device.address,
                 application=self.applications[device.name],
                 user_octets=device.user_octets,
+                offers=device.offers,
             )
         self._wire()
         for device in self.installation.stations:
@@ -299,14 +303,11 @@ class Line:
             self.bits += self._tsl
             return None, False
         name, said = answers[0]
-        # Two that answer at once drive the cores against each other, unless they say the same at the same moment.
-        clash = len(answers) > 1 and any(
-            other[1] != said or self._tsdr[other[0]] != self._tsdr[name] for other in answers[1:]
-        )
-        self.bits += self._tsdr[name]
+        self.bits += max(self._tsdr[name], self.slaves[name].min_tsdr_bits)
         heard, whole = self._medium.heard(name, sender, said, self.random)
-        if clash:
-            heard, whole = bytes(a & b for a, b in zip(said, answers[1][1], strict=False)), False
+        if len(answers) > 1:
+            said = max((answer for _, answer in answers), key=len)
+            heard, whole = self._collided([answer for _, answer in answers]), False
         elif whole and heard is not said:
             whole = frames.whole(heard) is not None
         if self.recording.on:
@@ -314,13 +315,26 @@ class Line:
         self.bits += CHARACTER_BITS * len(said) + self._after_answer
         return (heard, False) if whole else (None, True)
 
+    def _collided(self, answers: list[bytes]) -> bytes:
+        """What is left on the cable of several answers to one request, as octets.
+
+        Each device has a clock and a time to answer of its own, so no two answers lie bit upon bit, not even equal
+        ones. Where two drive against each other a 0 is taken to win (from memory: in truth it depends on the place).
+        """
+        rows: list[tuple[int, ...]] = []
+        for answer in answers:
+            late = self.random.randrange(1, CHARACTER_BITS) if rows else 0
+            rows.append((1,) * late + character_bits(answer))
+        both = [min(bits) for bits in zip_longest(*rows, fillvalue=1)]
+        return bytes(character.octet for character in read(both))
+
     def _poll_gap(self, name: str, own: int, *, following: int) -> None:
         """One look for a new neighbour: is anybody at the next address between this master and the one that follows?"""
-        gap = ring.gap(own, following)
-        if not gap:
+        addresses = gap(own, following)
+        if not addresses:
             return
-        self._gap[name] = n = (self._gap.get(name, -1) + 1) % len(gap)
-        address = gap[n]
+        self._gap[name] = n = (self._gap.get(name, -1) + 1) % len(addresses)
+        address = addresses[n]
         poll = ring.poll(address, own)
         master = next((d for d in self._others if d.address == address), None)
         if master is None:

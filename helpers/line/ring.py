@@ -8,8 +8,6 @@ from helpers.bus import frame as frames
 from helpers.bus import function_code
 from helpers.bus.frame import Frame
 
-_ADDRESSES = frames.HIGHEST_TOKEN + 1
-
 
 @lru_cache(1024)
 def token(receiver: int, sender: int) -> bytes:
@@ -19,16 +17,6 @@ def token(receiver: int, sender: int) -> bytes:
     'DC 01 01'
     """
     return frames.write(Frame("token", receiver, sender))
-
-
-@lru_cache(1024)
-def gap(own: int, following: int) -> tuple[int, ...]:
-    """The addresses between a master and the one that follows it in the ring, in the order in which it polls them.
-
-    >>> gap(1, 4), gap(1, 2), len(gap(1, 1))
-    ((2, 3), (), 126)
-    """
-    return tuple(a % _ADDRESSES for a in range(own + 1, following + _ADDRESSES * (following <= own)))
 
 
 @lru_cache(1024)

@@ -317,6 +317,24 @@ def test_addresses_are_what_the_fault_says():
     assert put("address as delivered", "Cooling fan").device("Cooling fan").address == 126
 
 
+def at(*addresses):
+    """A row of drives at these addresses; the controller asks each at its own, on the bus every one answers."""
+    network = row(len(addresses), RATES[0])
+    (segment,) = network.segments
+    controller, *drives = segment.stations
+    placed = tuple(replace(drive, address=address) for drive, address in zip(drives, addresses, strict=True))
+    return installation_of(replace(network, segments=(replace(segment, stations=(controller, *placed)),)))
+
+
+@pytest.mark.parametrize("addresses", [(7, 7), (7, 7, 7), (7,), (7, 8), (7, 7, 8), tuple(range(2, 25))])
+def test_a_fault_is_offered_only_where_there_is_an_address_for_it(addresses):
+    whole = at(*addresses)
+    for fault in (f for f in FAULTS if f.group == "addresses"):
+        for place in fault.places(whole):
+            assert fault.put(whole, place, 1) != whole
+    assert bool(by_key("duplicate address").places(whole)) == (len(set(addresses)) > 1)
+
+
 def test_an_address_over_the_bus_stays_and_only_a_drive_whose_description_allows_it_can_have_one():
     # Set_Slave_Add_supp = 1: M. Felser, PROFIBUS Manual, address changes. Here only the description of drive C says so.
     (place,) = by_key("duplicate over the bus").places(mill())

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from line_nets import demo, row
 
 from helpers.bus import frame as frames
+from helpers.bus import rotation as one_rotation
 from helpers.bus.circuit.faults import terminator_missing
 from helpers.bus.cycle import OtherMaster, one_cycle
 from helpers.bus.frame import Frame
@@ -49,6 +50,19 @@ def test_an_undisturbed_rotation_takes_the_calculated_bit_times(bit_rate):
         assert rotation.bits == pytest.approx(calculated.bits, abs=1e-3)
         assert not rotation.disturbed
     assert {n for n, what in line.found.items() if what == "station"} == {2, 3, 4}
+
+
+def test_the_search_goes_over_all_addresses_up_to_the_highest_of_the_hsa():
+    # Elpro 105U-G/905U-G manual p.85: the HSA goes up to 126. The calculation looks no less far.
+    line = Line(installation_of(row(1, 1_500_000)))
+    line.recording.on = True
+    rotations(line, 126)
+    polled = [
+        t.frame.receiver for t in read(line.recording.octets) if t.service == "FDL status" and t.role == "request"
+    ]
+    assert polled == [*range(2, 127), 0]
+    stations = [one_rotation.Polled(address, f"drive {address}") for address in range(126) if address != 1]
+    assert one_rotation.rotation(stations, bit_rate=1_500_000)[-1].receiver == 126
 
 
 def test_a_second_holder_of_the_token_costs_what_the_calculation_says():
@@ -143,6 +157,43 @@ def test_two_stations_at_one_address_are_both_lost():
     assert line.handler("Dryer fan 1").counters.damaged
     assert line.handler("Dryer fan 1").phase != EXCHANGE
     assert line.handler("Cooling fan").diagnosis.flags == {"Station_Non_Existent"}
+
+
+def twins(**changes):
+    """Two drives that are equal in all, at one address since the bus was switched on; the controller knows one."""
+    network = row(2, 1_500_000)
+    installation = installation_of(network)
+    settings = changed(installation.device("Drive 2").settings, "address", 2)
+    second = replace(settings, active=settings.set)
+    loaded = replace(installation.loaded, stations=installation.loaded.stations[:1])
+    return replace(installation.with_device("Drive 2", settings=second, **changes), edited=loaded, loaded=loaded)
+
+
+@pytest.mark.parametrize("tsdr_bits", [None, 11, 30, 300])
+def test_equal_answers_of_two_stations_at_one_address_collide_like_any_others(tsdr_bits):
+    # On a cable no two devices answer at the same moment to the bit: each has a clock and a time to answer of its own,
+    # anywhere between min and max TSDR (PROFIBUS Specification, EN 50170 Vol. 2).
+    line = Line(twins(tsdr_bits=tsdr_bits))
+    line.recording.on = True
+    line.run(0.5)
+    handler = line.handler("Drive 1")
+    assert handler.phase != EXCHANGE and not handler.counters.starts
+    assert handler.counters.damaged and handler.counters.repeats
+    answers = [one for one in frames.read(line.recording.octets) if one.frame and one.frame.sender == 2]
+    assert not answers, "what is left of two answers is no telegram"
+    line.change(lambda i: i.with_device("Drive 2", powered=False))
+    line.run(0.5)
+    assert handler.phase == EXCHANGE
+
+
+def test_the_answer_comes_no_sooner_than_the_min_tsdr_that_the_controller_gave():
+    def first_answer(min_tsdr_bits):
+        line = Line(installation_of(row(1, 1_500_000)))
+        line.run(0.1)
+        line.slaves["Drive 1"].min_tsdr_bits = min_tsdr_bits
+        return rotations(line, 1)[0].bits
+
+    assert first_answer(500) - first_answer(11) > 400
 
 
 def test_a_repeater_without_supply_takes_its_segment_with_it():

@@ -30,8 +30,14 @@ def _own(installation: Installation, name: str) -> tuple[int, ...]:
     return settings.set.address, settings.active.address
 
 
-def _one_of_many(installation: Installation) -> tuple[Place, ...]:
-    return _right(installation) if len(installation.stations) > 1 else ()
+def _with_others(installation: Installation) -> tuple[Place, ...]:
+    """Stations that answer where they are asked, where another address than their own is in use."""
+    return tuple(p for p in _right(installation) if _others(installation, p.device))
+
+
+def _with_room(installation: Installation) -> tuple[Place, ...]:
+    """Stations that answer where they are asked, where an address is free."""
+    return _right(installation) if free(installation) else ()
 
 
 def _others(installation: Installation, name: str) -> list[int]:
@@ -79,7 +85,7 @@ def _by_project(installation: Installation, place: Place, random: Random) -> Ins
 def _takes(installation: Installation) -> tuple[Place, ...]:
     """Stations that answer where they are asked, and would take another address over the bus."""
     able = over_bus.able(installation)
-    return tuple(p for p in _one_of_many(installation) if p in able and installation.device(p.device).on_bus)
+    return tuple(p for p in _with_others(installation) if p in able and installation.device(p.device).on_bus)
 
 
 def _by_program(installation: Installation, place: Place, random: Random) -> Installation:
@@ -95,7 +101,7 @@ FAULTS = (
         "addresses",
         2,
         "This device is set to the address of another station.",
-        _one_of_many,
+        _with_others,
         _duplicate,
         _SET_AND_CYCLED,
     ),
@@ -105,7 +111,7 @@ FAULTS = (
         "addresses",
         1,
         "This device is set to an address at which the controller asks nobody.",
-        _right,
+        _with_room,
         _wrong,
         _SET_AND_CYCLED,
     ),
@@ -115,7 +121,7 @@ FAULTS = (
         "addresses",
         2,
         "The right address is set in this device, but the old one is still active: its supply was not off since.",
-        _right,
+        _with_room,
         _waiting,
         (("power cycle",), ("exchange device",)),
     ),
