@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers import facts
 from helpers.drive import sign_of_life, words
 from helpers.errors import OutOfRange, Unknown
 
@@ -85,3 +86,8 @@ def test_refused():
             call()
     with pytest.raises(Unknown, match="in a row"):
         sign_of_life.watch([], tolerance=0, method="guess")
+
+
+def test_what_one_maker_prints_is_not_called_any_drives():
+    one = {row["item"] for row in facts.rows("sign_of_life") if row["makers"] == "1"}
+    assert one and one.isdisjoint(row["item"] for row in facts.where("sign_of_life", holds_for="any drive"))

@@ -73,8 +73,8 @@ def test_sources_differ_while_switching_off():
 def test_bits_read_the_other_way_round():
     # ABB RETA-02 manual p.57: bits 4 and 5 are 1 when all is well, bit 6 is 1 when blocked
     status = words.bits("status")
-    assert status[4].one.startswith("no coast stop")
-    assert status[5].one.startswith("no quick stop")
+    assert (status[4].one, status[4].zero) == ("OFF2 (coast stop) not active", "OFF2 (coast stop) active")
+    assert (status[5].one, status[5].zero) == ("OFF3 (quick stop) not active", "OFF3 (quick stop) active")
     assert status[6].one.startswith("switching on inhibited")
 
 
