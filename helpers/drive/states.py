@@ -48,11 +48,13 @@ _STOP_OF_FAULT = {"coast": "fault", "ramp": "fault reaction", "quick": "fault re
 class Options:
     """The points on which drives differ. Choices, meanings and sources: `data/drive_options.csv`.
 
-    >>> Options().no_control, Options(disable="coasts").disable
-    ('ignored', 'coasts')
+    Without a choice a drive does what the profile says; where it leaves the point open, what a manual prints.
+
+    >>> Options().no_control, Options(disable="ramps").disable
+    ('ignored', 'ramps')
     """
 
-    disable: str = "ramps"
+    disable: str = "coasts"
     no_control: str = "ignored"
     on_while_stopping: str = "cancels the ramp"
     bit_2_stopping: str = "1"

@@ -102,7 +102,8 @@ def shortest(
 
 def _reached(goal: str, state: str) -> bool:
     number, driven = STATES[state]
-    return {"pulses off": not driven, "no fault": number != "fault"}.get(goal, state == goal)
+    power_off = not driven and number != "S3"
+    return {"power off": power_off, "no fault": number != "fault"}.get(goal, state == goal)
 
 
 def _keeps_way(steps: tuple[Step, ...], by_way_of: str) -> bool:

@@ -52,6 +52,12 @@ def test_stops_go_the_way_that_was_wished():
     assert not STATES[only.steps[0].after][1]
 
 
+@pytest.mark.parametrize("disable", ["ramps", "coasts"])
+def test_to_coast_is_off2_on_every_drive(disable):
+    """Bit 3 at 0 takes the pulses off as well on some, but leaves the power on: bit 3 alone would start it again."""
+    assert sent("coast", OPERATION, 0x047F, options=Options(disable=disable)) == [0x047D]
+
+
 def test_nothing_to_send():
     assert "is in the state operation" in shortest("run", OPERATION, 0x047F).sentence
     assert "running already" in shortest("quick stop", "quick stop", 0x047B).sentence

@@ -108,7 +108,8 @@ def test_where_a_word_leads():
 
 
 def test_the_strongest_stop_wins():
-    # OFF2, OFF3, OFF1: Eaton manual MN040010EN p.87; bit 10 at 0: ABB FPBA-01 manual p.131.
+    # OFF2, OFF3, OFF1: Eaton manual MN040010EN p.87; bit 10 at 0: ABB FPBA-01 manual p.131; bit 3 at 0: from memory
+    # of the profile.
     seen = set()
     for question in drawn("which-stop"):
         _, word = hexadecimal(question.text)
@@ -116,7 +117,7 @@ def test_the_strongest_stop_wins():
             said
             for zero, said in (
                 (10, "follows"),
-                (1, "coasts"),
+                (1, "is inhibited"),
                 (2, "brakes"),
                 (0, "ramps down"),
                 (3, "stays switched on"),
