@@ -175,8 +175,8 @@ def unscale(value: int | str, *, reference: float = 100.0, unit: str = "%", form
     Parameters: value, the word as number or text (32 bits for N4); reference in `unit`; format, one of
     `formats()`.
 
-    >>> unscale("16#3415").percent, unscale("16#E000", reference=3000, unit="rpm").value
-    (81.3782, -1500.0)
+    >>> unscale("16#2B40").percent, unscale("16#E000", reference=3000, unit="rpm").value
+    (67.5781, -1500.0)
     """
     known = form(format)
     _positive_reference(reference, unit)
