@@ -32,12 +32,12 @@ class Light:
 
 @dataclass(frozen=True)
 class Key:
-    """One key: its short name, what is printed on it, what it does, and the caution that belongs beside it."""
+    """One key: its short name, what is printed on it, what it does, and its hazards as `hazard.declared` reads them."""
 
     key: str
     name: str
     does: str
-    caution: str
+    hazards: str
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,13 @@ def keys() -> tuple[Key, ...]:
     >>> [key.name for key in keys()][:3]
     ['Start', 'Stop', 'Acknowledge']
     """
-    return tuple(Key(row["key"], row["name"], row["does"], row["caution"]) for row in facts.rows("demo/device_keys"))
+    return tuple(Key(row["key"], row["name"], row["does"], row["hazards"]) for row in facts.rows("demo/device_keys"))
+
+
+def key(name: str) -> Key:
+    """The key of this short name; `Unknown` with the list if there is none."""
+    one_of("key", name, [known.key for known in keys()])
+    return next(known for known in keys() if known.key == name)
 
 
 def front(drive: DriveApplication, bus_state: str) -> Front:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from helpers.device import io_image
 from helpers.device.formats import BYTES_PER_WORD
-from helpers.device.io_image import AREA, Image, Station
+from helpers.device.io_image import AREA, Image, Station, Stretch
 from helpers.drive.scaling import signed
 from helpers.drive.words import pattern, spelled
 from helpers.errors import OutOfRange, in_range, one_of
@@ -18,10 +18,6 @@ from helpers.line.line import Line
 FIRST_BYTE = 256
 MOST_WORDS = 32
 HEX, UNSIGNED, SIGNED, BINARY = DISPLAYS = ("hexadecimal", "unsigned", "signed", "binary")
-WRITE = (
-    "What you write goes to the drive in place of the program: a motor may start. People clear of the machine, an "
-    "emergency stop at hand that does not depend on the bus. For qualified persons; local codes come first."
-)
 
 
 class Word(NamedTuple):
@@ -93,12 +89,31 @@ def shown(value: int | None, display: str) -> str:
     return str(signed(value) if display == SIGNED else value)
 
 
-def write(line: Line, address: str, value: int) -> str:
-    """Write one output in place of the program, which is cut off from all outputs of that station; the station's name.
+def station_of(line: Line, address: str, value: int = 0) -> str:
+    """The station whose outputs hold all of an address, and whether the value fits there.
 
     Raises `Unreadable` for a text that is no address, `OutOfRange` for an input, a byte of no station or a value that
     is too large.
     """
+    return _output(line, address, value)[0].station
+
+
+def write(line: Line, address: str, value: int) -> str:
+    """Write one output in place of the program, which is cut off from all outputs of that station; the station's name.
+
+    Raises as `station_of`.
+    """
+    stretch, start, length = _output(line, address, value)
+    handler = line.handler(stretch.station)
+    octets = bytearray(handler.forced if handler.forced is not None else handler.outputs)
+    at = start - stretch.first_byte
+    octets[at : at + length] = value.to_bytes(length, "big")
+    handler.forced = bytes(octets)
+    return handler.name
+
+
+def _output(line: Line, address: str, value: int) -> tuple[Stretch, int, int]:
+    """The stretch of the image that holds an output, its first byte and its length."""
     way, start, length = io_image.read_address(address)
     if way != "out":
         raise OutOfRange(f"{address.strip()} is an input; the station writes it. Written can be %QB, %QW and %QD.")
@@ -108,12 +123,7 @@ def write(line: Line, address: str, value: int) -> str:
     if stretch is None:
         known = ", ".join(f"{s.station} {s.address}" for s in stretches[:4]) + (" …" if len(stretches) > 4 else "")
         raise OutOfRange(f"{address.strip()} is not wholly in the outputs of one station; these are: {known}.")
-    handler = line.handler(stretch.station)
-    octets = bytearray(handler.forced if handler.forced is not None else handler.outputs)
-    at = start - stretch.first_byte
-    octets[at : at + length] = value.to_bytes(length, "big")
-    handler.forced = bytes(octets)
-    return handler.name
+    return stretch, start, length
 
 
 def forced(line: Line) -> tuple[str, ...]:

@@ -127,6 +127,11 @@ class Machine:
         """True if the shaft does not turn."""
         return abs(self.speed_rpm) < _STANDSTILL_RPM
 
+    def halt(self) -> None:
+        """The machine has come to a stop by itself, long since: time passes for the shaft alone."""
+        self.speed_rpm = self.torque = 0.0
+        self._settled = False
+
     @property
     def current_percent(self) -> float:
         """The motor's current in % of its rated one; 0 while the pulses are off."""

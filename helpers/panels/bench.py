@@ -14,12 +14,13 @@ import ipywidgets as widgets
 
 from helpers.bus.message_cycle import time_text
 from helpers.errors import WorkbookError
+from helpers.line.gate import DEAD, STATES, Gate
 from helpers.line.line import Line
 from helpers.panels.bench_desk import FrontTool, RecordingTool, SheetTool
 from helpers.panels.bench_drawing import ALL, bench_drawing, live
 from helpers.panels.bench_plan import PlanTool, PlantTool
 from helpers.panels.bench_state import Bench, Seen, counted, look
-from helpers.panels.bench_tools import WIDE, FaultTool, ReadingTool, RepairTool, Tool, offer
+from helpers.panels.bench_tools import SIMULATION, WIDE, FaultTool, ReadingTool, RepairTool, Tool, offer
 from helpers.panels.panel import at_rest
 from helpers.plan.model import Plan
 
@@ -63,26 +64,27 @@ class BenchPanel(Tool):
         self.layout = widgets.Layout(width="1150px", padding="4px 0")
         self._turn()
         self._draw()
-        seen = look(self._line())
+        seen = self._look()
         self._still = f"<p>{html.escape(self._sentence(seen))}</p>{bench_drawing(seen, self.bench.plan).html}"
 
     def _bar(self) -> None:
         self.run = widgets.ToggleButton(description="Run", tooltip="Run or pause", layout=widgets.Layout(width="80px"))
         self.run.observe(lambda _: self.guarded(self._run), "value")
-        self.step = self.button("One bus cycle", self._step, width=120)
+        self.step = self.button("One bus cycle", self._step, SIMULATION, width=120)
         self.speed = self.list_of("speed", list(SPEEDS))
         self.speed.value = "real time"
         self.segment = self.list_of("segment", self._segments(), self._draw)
         for box, wide, label in ((self.speed, 230, 50), (self.segment, 190, 65)):
             box.layout.width, box.style.description_width = f"{wide}px", f"{label}px"
-        self.again = self.button("Begin anew", self._build, tip="The line as planned, all supplies just on", width=110)
+        self.again = self.button("Begin anew", self._build, SIMULATION,
+                                 tip="The line as planned, all supplies just on", width=110)  # fmt: skip
         title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>", layout=widgets.Layout(width="230px"))
         self.bar = widgets.HBox([title, self.run, self.step, self.speed, self.segment, self.again])
         self.told = widgets.HTML()
 
     def _tools(self) -> None:
-        put = self.button("Put it in", self._put, width=90)
-        self.out = [self.button(f"Take out {n}", self._taker(n - 1), width=100) for n in (1, 2)]
+        put = self.button("Put it in", self._put, SIMULATION, width=90)
+        self.out = [self.button(f"Take out {n}", self._taker(n - 1), SIMULATION, width=100) for n in (1, 2)]
         self.where = widgets.Checkbox(description="show where the fault is", indent=False,
                                       layout=widgets.Layout(width=f"{WIDE}px"))  # fmt: skip
         self.where.observe(lambda _: self.guarded(self._draw), "value")
@@ -91,16 +93,29 @@ class BenchPanel(Tool):
         note = widgets.HTML(f'<p style="line-height:1.3;margin:0">{tripped}</p>')
         row = widgets.HBox([put, *self.out])
         self.fault = FaultTool(lambda: self._line().installation, row, self.within, self.where, note)
-        self.reading = ReadingTool(self._line, lambda reading: self._draw())
-        self.repair = RepairTool(self._line, lambda: self.bench.plan, lambda *done: self._draw())
+        self.reading = ReadingTool(self._gate, lambda reading: self._draw())
+        self.repair = RepairTool(self._gate, lambda: self.bench.plan, lambda *done: self._draw())
         self.plant = PlantTool(lambda: self.bench, self._after)
-        self.recording, self.sheet, self.front = RecordingTool(self._line), SheetTool(self._line), FrontTool(self._line)
+        self.recording, self.sheet, self.front = RecordingTool(self._line), SheetTool(self._gate), FrontTool(self._gate)
         inside = ([self.fault], [self.reading], [self.repair], [self.plan, self.plant], [self.recording], [self.sheet],
                   [self.front])  # fmt: skip
         self.inside: dict[str, list[Any]] = dict(zip(PANES, inside, strict=True))
 
     def _line(self) -> Line:
         return self.bench.line
+
+    def _gate(self) -> Gate:
+        return self.bench.gate
+
+    def _look(self) -> dict[str, Seen]:
+        return look(self._line(), isolated=self._gate().bus == DEAD)
+
+    @property
+    def _held(self) -> bool:
+        """True while somebody has said that people are clear: that word holds for this moment of the plant only."""
+        return any(
+            tick.value for tools in self.inside.values() for tool in tools for tick in getattr(tool, "ticks", ())
+        )
 
     def _segments(self) -> list[tuple[str, str]]:
         return [(name, name) for name in (ALL, *(stretch.name for stretch in self.bench.plan.stretches))]
@@ -149,7 +164,7 @@ class BenchPanel(Tool):
 
     def _step(self) -> None:
         self.bench.step()
-        self._update()
+        self._after()
 
     # -- time ---------------------------------------------------------------------------------------------------------
 
@@ -180,7 +195,8 @@ class BenchPanel(Tool):
         """One update: so much real time has passed. What goes wrong stops the line and is said."""
         try:
             budget = max(BUSY_S - self._draw_s, _LEAST_S)
-            self.bench.advance(real_s * SPEEDS[self.speed.value], budget)
+            if not self._held:
+                self.bench.advance(real_s * SPEEDS[self.speed.value], budget)
             # A large picture is drawn less often, so that it takes no more than a small one.
             self._skip -= 1
             if self._skip < 0:
@@ -201,7 +217,7 @@ class BenchPanel(Tool):
 
     def _draw(self) -> None:
         """The sentence, and the picture if something in it has changed: a line that runs steadily looks the same."""
-        seen = look(self._line())
+        seen = self._look()
         segment, faults = self.segment.value or ALL, tuple(self.bench.faults) if self.where.value else ()
         if (shown := (seen, self.bench.plan, segment, faults)) != self._drawn:
             self.picture.value = live(bench_drawing(seen, self.bench.plan, segment=segment, faults=faults))
@@ -213,6 +229,10 @@ class BenchPanel(Tool):
         cycle = (
             f", the last bus cycle took {time_text(line.last.bits / line.installation.bit_rate)}" if line.last else ""
         )
+        if self._gate().bus == DEAD:
+            cycle = f", the bus is {STATES[DEAD]}"
+        elif self._held:
+            cycle = ", the line waits: people are said to be clear"
         return f"{line.now_s:.3f} s since the supplies were switched on{cycle}. {counted(seen)}."
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:

@@ -10,24 +10,23 @@ from itertools import islice
 import ipywidgets as widgets
 
 from helpers.bus import telegram
+from helpers.caution import Caution
 from helpers.device.formats import BYTES_PER_WORD, by_name
-from helpers.errors import OutOfRange, WorkbookError
+from helpers.errors import WorkbookError
 from helpers.line import io_sheet
 from helpers.line.drive import DriveApplication
-from helpers.line.front import front, keys, press
+from helpers.line.front import front, keys
+from helpers.line.gate import Gate
+from helpers.line.hazard import care, declared
 from helpers.line.instruments.at_the_device import bus_state
 from helpers.line.line import Line
-from helpers.panels.bench_tools import WIDE, Tool, offer, small
+from helpers.panels.bench_tools import WIDE, ClearTick, Tool, care_html, offer, small
 from helpers.panels.telegrams import telegram_row
 from helpers.panels.view import Row, caution, table
 from helpers.wording import short
 from helpers.written import whole
 
 _TELEGRAMS, _LETTERS = 12, 76  # two lines for each, so that the newest is seen without scrolling
-_KEYS = (
-    "The keys act at once, and a motor may start: nobody at the machine, guards closed, an emergency stop at hand. "
-    "Stop is no emergency stop."
-)
 
 
 # -- telegrams --------------------------------------------------------------------------------------------------------
@@ -59,7 +58,7 @@ class RecordingTool(Tool):
         self._line = line
         self.on = widgets.Checkbox(description="record", indent=False, layout=widgets.Layout(width="120px"))
         self.on.observe(lambda _: self.guarded(self._switch), "value")
-        self.clear = self.button("Clear", self._clear, width=90)
+        self.clear = self.button("Clear", self._clear, partial(care, "record"), width=90)
         self.result = widgets.HTML()
         super().__init__([widgets.HBox([self.on, self.clear]), self.result])
         self.refresh()
@@ -92,47 +91,64 @@ class RecordingTool(Tool):
 class SheetTool(Tool):
     """Words in and out of the controller's image, live; and words that a person writes in place of the program."""
 
-    def __init__(self, line: Callable[[], Line]) -> None:
-        self._line = line
+    def __init__(self, gate: Callable[[], Gate]) -> None:
+        self._gate = gate
         self.station = self.list_of("station", (), self._to_station)
         self.first = self.line_of("from", f"%IW{io_sheet.FIRST_BYTE}", self._show)
         self.count = self.line_of("words", "4", self._show, width=130)
         self.display = self.list_of("shown as", io_sheet.DISPLAYS, self._show)
-        self.out, self.value = self.line_of("write to", f"%QW{io_sheet.FIRST_BYTE}"), self.line_of("value", "16#047E")
-        self.clear_of_people = widgets.Checkbox(
-            description="people clear of the machine, emergency stop at hand",
-            indent=False,
-            layout=widgets.Layout(width=f"{WIDE}px"),
-        )
-        self.write = self.button("Write", self._write, width=90)
-        self.release = self.button("Release all", self._release, tip="The program writes the outputs again", width=110)
+        # Blank until a station with a control word is chosen: a start command must not lie ready for anything else.
+        self.out, self.value = self.line_of("write to", "", self._aim), self.line_of("value", "")
+        self.out.placeholder, self.value.placeholder = f"%QW{io_sheet.FIRST_BYTE}", "16#0000"
+        self.clear, self.clear_to_release = ClearTick(gate), ClearTick(gate)
+        self.ticks = (self.clear, self.clear_to_release)
+        self.write = self.button("Write", self._write, partial(care, "write"), width=90)
+        self.release = self.button(
+            "Release all", self._release, partial(care, "release"), tip="The program writes the outputs again",
+            width=110,
+        )  # fmt: skip
         self.forced, self.result = widgets.HTML(), widgets.HTML()
-        care = widgets.HTML(small(caution(io_sheet.WRITE)))
         super().__init__(
             [
                 self.station,
                 widgets.HBox([self.first, self.count]),
                 self.display,
                 self.result,
-                care,
+                widgets.HTML(care_html(care("write"))),
                 widgets.HBox([self.out, self.value]),
-                self.clear_of_people,
-                widgets.HBox([self.write, self.release]),
+                self.clear,
+                self.write,
                 self.forced,
+                self.clear_to_release,
+                self.release,
             ]
         )
         self.refresh()
 
+    def _line(self) -> Line:
+        return self._gate().line
+
     def _to_station(self) -> None:
-        """The addresses of a station, into the fields."""
+        """The addresses of a station into the fields; a control word gets the first word of a start."""
         known = io_sheet.image(self._line())
-        for box, way, sign in ((self.first, "in", "%IW"), (self.out, "out", "%QW")):
-            if found := known.stretch(self.station.value, way):
-                before = _before_control_word(self._line(), self.station.value) if way == "out" else 0
-                box.value = f"{sign}{found.first_byte + before}"
-                if way == "in":
-                    self.count.value = str(min(max(found.length_bytes // 2, 1), 6))
+        if found := known.stretch(self.station.value, "in"):
+            self.first.value = f"%IW{found.first_byte}"
+            self.count.value = str(min(max(found.length_bytes // 2, 1), 6))
+        at = control_word_of(self._line(), self.station.value)
+        self.out.value, self.value.value = (at, "16#047E") if at else ("", "")
         self._show()
+        self._aim()
+
+    def _aim(self) -> None:
+        """Which machines may start with a word written there, and with a release."""
+        gate = self._gate()
+        self.clear_to_release.concern(gate.machines(care("release"), *io_sheet.forced(gate.line)))
+        try:
+            station = io_sheet.station_of(gate.line, self.out.value)
+        except WorkbookError:  # said when somebody writes
+            self.clear.concern(())
+        else:
+            self.clear.concern(gate.machines(care("write"), station))
 
     def _show(self) -> None:
         words = io_sheet.words(self._line(), self.first.value, whole(self.count.value))
@@ -149,32 +165,33 @@ class SheetTool(Tool):
         self.forced.value = small(f"<b>{html.escape(said)}</b>") if said else ""
 
     def _write(self) -> None:
-        if not self.clear_of_people.value:
-            raise OutOfRange("Nothing is written: first make sure of the people and the emergency stop, then tick it.")
-        io_sheet.write(self._line(), self.out.value, whole(self.value.value))
+        self.clear.once(lambda: self._gate().write(self.out.value, whole(self.value.value)))
         self.refresh()
 
     def _release(self) -> None:
-        io_sheet.release(self._line())
+        self.clear_to_release.once(self._gate().release)
         self.refresh()
 
     def refresh(self) -> None:
         """The line goes on."""
         offer(self.station, [(handler.name, handler.name) for handler in self._line().handlers])
         self._tell()
+        self._aim()
         try:
             self._show()
         except WorkbookError as error:  # old words must not pass for live ones
             self.result.value = small(f"No words are shown: {html.escape(str(error))}")
 
 
-def _before_control_word(line: Line, station: str) -> int:
-    """So many bytes of a station's outputs lie before its control word: there a person begins to write."""
+def control_word_of(line: Line, station: str) -> str:
+    """Where the control word of a station is in the controller's image; "" for one that has none."""
+    stretch = io_sheet.image(line).stretch(station, "out")
     try:
         words = by_name(line.handler(station).configured.data_format).words("out")
     except WorkbookError:  # identifiers, not a format by name
-        return 0
-    return next((BYTES_PER_WORD * n for n, word in enumerate(words) if "STW1" in (word.name, word.signal)), 0)
+        return ""
+    places = [BYTES_PER_WORD * n for n, word in enumerate(words) if "STW1" in (word.name, word.signal)]
+    return f"%QW{stretch.first_byte + places[0]}" if stretch and places else ""
 
 
 # -- the front of a drive ---------------------------------------------------------------------------------------------
@@ -194,31 +211,38 @@ def front_html(line: Line, name: str) -> str:
 class FrontTool(Tool):
     """The front of one drive with its keys."""
 
-    def __init__(self, line: Callable[[], Line]) -> None:
-        self._line = line
-        self.drive = self.list_of("drive", (), self._show)
+    def __init__(self, gate: Callable[[], Gate]) -> None:
+        self._gate = gate
+        self.drive = self.list_of("drive", (), self._turned)
         self.front, self.done = widgets.HTML(), widgets.HTML()
+        self.clear = ClearTick(gate)
+        self.ticks = (self.clear,)
         self.key_buttons = {
-            key.key: self.button(key.name, partial(self._press, key.key), tip=f"{key.does}. {key.caution}", width=102)
-            for key in keys()
-        }
+            each.key: self.button(each.name, partial(self._press, each.key), partial(declared, each.hazards),
+                                  tip=f"{each.does}. {declared(each.hazards).words}", width=102)
+            for each in keys()
+        }  # fmt: skip
         for button in self.key_buttons.values():
             button.layout.padding = "0"
-        care = widgets.HTML(small(caution(_KEYS)))
+        named = (Caution(c.signal, f"{k.name}: {c.words}") for k in keys() for c in declared(k.hazards).cautions)
+        before = widgets.HTML(small(caution(*named)))
         flow = widgets.Layout(flex_flow="row wrap", width=f"{WIDE}px")
-        super().__init__(
-            [self.drive, self.front, care, widgets.HBox(list(self.key_buttons.values()), layout=flow), self.done]
-        )
+        row = widgets.HBox(list(self.key_buttons.values()), layout=flow)
+        super().__init__([self.drive, self.front, before, self.clear, row, self.done])
         self.refresh()
 
-    def _press(self, key: str) -> None:
+    def _line(self) -> Line:
+        return self._gate().line
+
+    def _turned(self) -> None:
+        self.clear.concern((self.drive.value,) if self.drive.value else ())
+        self._show()
+
+    def _press(self, name: str) -> None:
         if self.drive.value is None:
             return
-        drive = self._line().applications[self.drive.value]
-        assert isinstance(drive, DriveApplication)
-        did, care = press(drive, key), next(one.caution for one in keys() if one.key == key)
-        warned = f"<br>Caution for this key: {html.escape(care)}" if care else ""
-        self.done.value = small(f"<b>{html.escape(did)}</b>{warned}")
+        did = self.clear.once(lambda: self._gate().press(self.drive.value, name))
+        self.done.value = small(f"<b>{html.escape(did)}</b>")
         self._show()
 
     def _show(self) -> None:
@@ -231,4 +255,4 @@ class FrontTool(Tool):
         """The line goes on."""
         drives = [d.name for d in self._line().installation.stations if d.kind == "drive"]
         offer(self.drive, [(name, name) for name in drives])
-        self.guarded(self._show)
+        self.guarded(self._turned)

@@ -4,24 +4,29 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
-from typing import Any
 
 import ipywidgets as widgets
 
 from helpers.bus.cable import rate_text
 from helpers.bus.timing import bit_rates
-from helpers.line.repairs.repair import START
+from helpers.caution import worst_first
+from helpers.line.gate import ALIVE, STATES, Gate
+from helpers.line.hazard import Care, care
+from helpers.line.practice.work import steps
+from helpers.line.repairs.catalogue import by_key
 from helpers.panels import fields
 from helpers.panels.bench_state import Bench
-from helpers.panels.bench_tools import WIDE, Tool, offer, small
+from helpers.panels.bench_tools import WIDE, ClearTick, Tool, offer, small
 from helpers.panels.network_plan import DEMOS, PLAN_ENDINGS, UPLOADED, demo_plan, uploaded_plan
-from helpers.panels.view import Row, caution
+from helpers.panels.view import Row, caution, fold, steps_html
 from helpers.plan.model import Network, Plan
 from helpers.plan.read import read_plan
 
 _GIVEN = "the plan of this cell"
 _FIRST = "Saltmarsh Mill"
+_CYCLE = by_key("power cycle").care
 
 
 class PlanTool(Tool):
@@ -75,28 +80,65 @@ class PlanTool(Tool):
 
 
 class PlantTool(Tool):
-    """The switches of the plant: controller to run and stop, bit rate, the supply of each device."""
+    """The switches of the plant: the bus isolated and back, controller to run and stop, bit rate, supplies."""
 
     def __init__(self, bench: Callable[[], Bench], changed: Callable[[], object]) -> None:
         self._bench, self._changed = bench, changed
         self._known: Bench | None = None
-        self.stands = widgets.HTML()
-        run = self.button("Controller: run", lambda: self._do(lambda b: b.switch_controller(run=True)))
-        stop = self.button("Controller: stop", lambda: self._do(lambda b: b.switch_controller(run=False)))
+        self.stands, self.steps = widgets.HTML(), widgets.HTML()
+        self.clear_all, self.clear_one = (ClearTick(self._gate) for _ in range(2))
+        self.ticks = (self.clear_all, self.clear_one)
+        self.isolate = self.button("Isolate the bus", self._isolate, partial(care, "isolate"))
+        self.restore = self.button("Bring it back", self._restore, partial(care, "restore"))
+        to_run, to_stop = by_key("controller to run").care, care("stop controller")
+        rates, off, on, cycle = by_key("set bit rate").care, care("switch off"), by_key("switch on").care, _CYCLE
+        run = self._switch("Controller: run", to_run, lambda b: b.switch_controller(run=True))
+        stop = self._switch("Controller: stop", to_stop, lambda b: b.switch_controller(run=False))
         self.rate = self.list_of("bit rate", [(rate_text(rate), float(rate)) for rate in bit_rates()])
-        set_rate = self.button("Set bit rate", lambda: self._do(lambda b: b.set_bit_rate(self.rate.value)))
-        self.device = self.list_of("supply of")
-        cycle = self.button("Off and on again", lambda: self._do(lambda b: b.power_cycle(self.device.value)))
-        off = self.button("Off", lambda: self._do(lambda b: b.supply(self.device.value, on=False)), width=70)
-        on = self.button("On", lambda: self._do(lambda b: b.supply(self.device.value, on=True)), width=70)
-        care = widgets.HTML(small(caution(START)))
+        set_rate = self._switch("Set bit rate", rates, lambda b: b.set_bit_rate(self.rate.value))
+        self.device = self.list_of("supply of", (), self._aim)
+        again = self._switch("Off and on again", cycle, lambda b: b.power_cycle(self.device.value), one=True)
+        without = self._switch("Off", off, lambda b: b.supply(self.device.value, on=False), one=True, width=70)
+        with_it = self._switch("On", on, lambda b: b.supply(self.device.value, on=True), one=True, width=70)
+        told = worst_first(each for asked in (to_run, rates, off) for each in asked.cautions)
         row = widgets.HBox
-        super().__init__([self.stands, care, row([run, stop]), self.rate, set_rate, self.device, row([cycle, off, on])])
+        super().__init__([
+            self.stands, self.steps, row([self.isolate, self.restore]), widgets.HTML(small(caution(*told))),
+            self.clear_all, row([run, stop]), self.rate, set_rate,
+            self.device, self.clear_one, row([again, without, with_it]),
+        ])  # fmt: skip
         self.refresh()
 
-    def _do(self, work: Callable[[Bench], Any]) -> None:
-        work(self._bench())
+    def _gate(self) -> Gate:
+        return self._bench().gate
+
+    def _switch(
+        self, label: str, asked: Care, work: Callable[[Bench], object], *, one: bool = False, width: int = 130
+    ) -> widgets.Button:
+        """A switch of the whole plant, or of one device."""
+
+        def turn() -> None:
+            name = self.device.value if one else self._bench().plan.controller.name
+            tick = self.clear_one if one else self.clear_all
+            tick.once(lambda: self._gate().ask(asked, ALIVE, name))
+            work(self._bench())
+            self._changed()
+
+        return self.button(label, turn, lambda: asked, width=width)
+
+    def _isolate(self) -> None:
+        self._gate().isolate()
         self._changed()
+
+    def _restore(self) -> None:
+        self.clear_all.once(self._gate().restore)
+        self._changed()
+
+    def _aim(self) -> None:
+        """Which machines may start."""
+        gate = self._gate()
+        self.clear_all.concern(gate.machines(care("restore")))
+        self.clear_one.concern(gate.machines(_CYCLE, self.device.value) if self.device.value else ())
 
     def refresh(self) -> None:
         """The line is another one, or a switch was turned."""
@@ -104,6 +146,11 @@ class PlantTool(Tool):
         if self._known is not self._bench():
             self._known, self.rate.value = self._bench(), now.bit_rate
         offer(self.device, [(d.name, d.name) for d in now.devices if d.is_station or d.kind == "repeater"])
+        alive = self._gate().bus == ALIVE
+        self.isolate.disabled, self.restore.disabled = not alive, alive
+        way = "isolate" if alive else "restore"
+        self.steps.value = fold(f"The bus is {STATES[self._gate().bus]}. The steps to {way} it", steps_html(steps(way)))
+        self._aim()
         run = "run" if now.running else "stop"
         off = ", ".join(device.name for device in now.devices if not device.powered)
         self.stands.value = (

@@ -17,6 +17,7 @@ from helpers.errors import OutOfRange
 from helpers.line.build import installation_of
 from helpers.line.drive import DriveApplication
 from helpers.line.faults.fault import Chosen, combined
+from helpers.line.gate import DEAD, Gate, Refused
 from helpers.line.installation import Device, Installation
 from helpers.line.instruments.at_the_device import bus_state
 from helpers.line.line import Line
@@ -38,6 +39,7 @@ class Bench:
         self.network, self.seed = network, seed
         self.plan = installation_of(network)
         self.line = Line(self.plan, seed=seed)
+        self.gate = Gate(self.line)
         self.faults: list[Chosen] = []
         self._owed_s = 0.0
         self._put = 0
@@ -45,7 +47,9 @@ class Bench:
     # -- time ---------------------------------------------------------------------------------------------------------
 
     def step(self) -> None:
-        """One rotation of the token: one bus cycle."""
+        """One rotation of the token: one bus cycle. `Refused` while the bus is isolated."""
+        if self.gate.bus == DEAD:
+            raise Refused("The bus is isolated: no telegram moves. Bring it back first.")
         self.line.run(_A_ROTATION_S)
 
     def advance(self, simulated_s: float, budget_s: float, *, clock: Callable[[], float] = time.perf_counter) -> float:
@@ -53,6 +57,8 @@ class Bench:
 
         A slow speed owes less than one bus cycle; it is carried on. What could not be done in time is let go.
         """
+        if self.gate.bus == DEAD:
+            return 0.0
         begun, end = self.line.now_s, clock() + budget_s
         self._owed_s += simulated_s
         while self._owed_s > 0 and clock() < end:
@@ -164,11 +170,16 @@ class Seen(NamedTuple):
     motion: str
 
 
-def look(line: Line) -> dict[str, Seen]:
-    """Every device by its name. The address is the one that it has now; a repeater and a terminator have none."""
+def look(line: Line, *, isolated: bool = False) -> dict[str, Seen]:
+    """Every device by its name. The address is the one that it has now; a repeater and a terminator have none.
+
+    isolated: the whole bus is without supply, so all are off and all motors stand.
+    """
     now, seen = line.installation, {}
     for one in now.devices:
         state, motion = state_of(line, one.name), motion_of(line, one.name)
+        if isolated:
+            state, motion = OFF, motion and "stands"
         seen[one.name] = Seen(one.kind, one.is_station, _address(now, one), state, motion)
     return seen
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from functools import partial
+from typing import Any, TypeVar
 
 import ipywidgets as widgets
 
@@ -16,10 +17,12 @@ from helpers.bus.cable import rate_text
 from helpers.errors import WorkbookError
 from helpers.line.faults.catalogue import FAULTS, GROUPS
 from helpers.line.faults.fault import Chosen
+from helpers.line.gate import ALIVE, ANY, DEAD, Gate
+from helpers.line.hazard import Care, declared
+from helpers.line.hazard import care as care_of
 from helpers.line.installation import Installation
 from helpers.line.instruments import kit
 from helpers.line.instruments.reading import Reading, instrument, instruments
-from helpers.line.line import Line
 from helpers.line.place import Place
 from helpers.line.repairs import cable, device, project
 from helpers.line.repairs.repair import Repair
@@ -27,6 +30,8 @@ from helpers.panels.drawing import ORANGE
 from helpers.panels.panel import trouble_rows
 from helpers.panels.view import Row, caution, fold, table
 from helpers.wording import capital_first
+
+T = TypeVar("T")
 
 WIDE = 426  # px
 _LABEL = "72px"
@@ -41,6 +46,8 @@ GROUP_WORDS = {
     "drive": "drive and its supply",
 }
 _WORK = {"cable and plugs": cable.REPAIRS, "devices": device.REPAIRS, "project and controller": project.REPAIRS}
+SIMULATION = partial(care_of, "simulation")
+BUS_WORDS = {ALIVE: "bus in operation", DEAD: "bus isolated", ANY: "at any time"}
 _PLANNED = "as in the plan"
 _OPEN_ROWS = 3  # of what is wrong in a plan
 _KEPT = 6  # readings that stay in the list
@@ -48,6 +55,8 @@ _KEPT = 6  # readings that stay in the list
 
 class Tool(widgets.VBox):
     """Controls with a line above them that says what went wrong. An error never leaves a callback unseen."""
+
+    ticks: tuple[ClearTick, ...] = ()
 
     def __init__(self, children: Sequence[widgets.Widget]) -> None:
         self.said = widgets.HTML()
@@ -75,9 +84,12 @@ class Tool(widgets.VBox):
             f"<b>Not usable:</b> {html.escape(trouble)}</p>{trouble_rows(rows, _OPEN_ROWS)}"
         )
 
-    def button(self, label: str, work: Callable[[], object], *, tip: str = "", width: int = 130) -> widgets.Button:
-        """A button whose work is guarded."""
-        made = widgets.Button(description=label, tooltip=tip or label, layout=widgets.Layout(width=f"{width}px"))
+    def button(
+        self, label: str, work: Callable[[], object], care: Callable[[], Care], *, tip: str = "", width: int = 130
+    ) -> widgets.Button:
+        """A button whose work is guarded. care: what the action behind it declares, as it stands now."""
+        made: Any = widgets.Button(description=label, tooltip=tip or label, layout=widgets.Layout(width=f"{width}px"))
+        made.care = care
         made.on_click(lambda _: self.guarded(work))
         return made
 
@@ -117,6 +129,48 @@ class Tool(widgets.VBox):
 def small(words: str) -> str:
     """HTML in small letters, close together: what stands beside controls and has to leave them room."""
     return f'<div style="line-height:1.25;font-size:12px">{words}</div>'
+
+
+def care_html(care: Care) -> str:
+    """What an action declares, where the hand moves: its cautions, or why there is no hazard."""
+    if care.because:
+        return small(f"<i>No hazard, because {html.escape(care.because)}.</i>")
+    return small(caution(*care.cautions))
+
+
+class ClearTick(widgets.Checkbox):
+    """The word that people are clear of the machines which may start; hidden where none can.
+
+    It is given to the gate at the moment of the tick, and goes with the action for which it was given.
+    """
+
+    def __init__(self, gate: Callable[[], Gate]) -> None:
+        self._gate = gate
+        self.machines: tuple[str, ...] = ()
+        self.value: bool
+        super().__init__(indent=False, layout=widgets.Layout(width=f"{WIDE}px"))
+        self.observe(self._turned, "value")
+
+    def concern(self, machines: tuple[str, ...]) -> None:
+        """Ask for these machines. A word for others does not hold for them, nor one that the plant has overtaken."""
+        if self.value and (machines != self.machines or not self._gate().clear(machines)):
+            self.value = False
+        self.machines = machines
+        self.description = f"People are clear of {self._gate().named(machines)}."
+        self.layout.display = "" if machines else "none"
+
+    def once(self, work: Callable[[], T]) -> T:
+        """Do the action; the tick goes with it, done or not."""
+        try:
+            return work()
+        finally:
+            self.value = False
+
+    def _turned(self, change: Any) -> None:
+        if change["new"]:
+            self._gate().say_clear(self.machines)
+        else:
+            self._gate().forget()
 
 
 def offer(box: Any, options: Sequence[tuple[str, Any]]) -> None:
@@ -188,33 +242,33 @@ def _title(reading: Reading) -> str:
 class ReadingTool(Tool):
     """Choose an instrument, then a place, and take a reading; the last ones are kept in a list.
 
-    line: the line that is looked at. took: told of each reading.
+    gate: that of the line which is looked at. took: told of each reading.
     """
 
-    def __init__(self, line: Callable[[], Line], took: Callable[[Reading], object] = lambda reading: None) -> None:
-        self._line, self._took = line, took
+    def __init__(self, gate: Callable[[], Gate], took: Callable[[Reading], object] = lambda reading: None) -> None:
+        self._gate, self._took = gate, took
         self._kept: list[str] = []
         self.minutes = 0.0
         self.instrument = self.list_of("instrument", [(each.name, each.key) for each in instruments()], self._list)
         self.place = self.list_of("place")
         self.care, self.result = widgets.HTML(), widgets.HTML()
-        self.take = self.button("Take reading", self._take)
+        self.take = self.button("Take reading", self._take, self._care)
         super().__init__([self.instrument, self.place, self.care, self.take, self.result])
         self._list()
 
+    def _care(self) -> Care:
+        return declared(instrument(self.instrument.value).hazards)
+
     def _list(self) -> None:
         what = instrument(self.instrument.value)
-        places = kit.places(self._line().installation, what.key)
+        places = kit.places(self._gate().line.installation, what.key)
         offer(self.place, [(place.words or "the whole network", place) for place in places])
-        bus = {"dead": " It is taken as if the bus were dead.", "alive": "", "any": ""}[what.bus]
-        about = html.escape(f"{what.minutes:g} min. {capital_first(what.about)}.{bus}")
-        self.care.value = f'<p style="line-height:1.3;margin:0">{about}</p>' + (
-            small(caution(what.caution)) if what.caution else ""
-        )
+        about = html.escape(f"{what.minutes:g} min, {BUS_WORDS[what.bus]}. {capital_first(what.about)}.")
+        self.care.value = f'<p style="line-height:1.3;margin:0">{about}</p>{care_html(self._care())}'
 
     def _take(self) -> None:
-        line = self._line()
-        reading = kit.take(line, self.instrument.value, self.place.value)
+        line = self._gate().line
+        reading = self._gate().take(self.instrument.value, self.place.value)
         self.minutes += instrument(reading.instrument).minutes
         self._kept = [reading_html(reading, line.now_s), *self._kept][:_KEPT]
         before = "".join(self._kept[1:])
@@ -254,24 +308,26 @@ def value_words(key: str, value: Any) -> str:
 class RepairTool(Tool):
     """Choose a repair, its place and, where it has one, the value; then do it.
 
-    line: the line that is worked on. plan: the installation as it should be, from which planned values come. did: told
-    of each repair, its place and the value that was set.
+    gate: that of the line which is worked on. plan: the installation as it should be, from which planned values come.
+    did: told of each repair, its place and the value that was set.
     """
 
     def __init__(
         self,
-        line: Callable[[], Line],
+        gate: Callable[[], Gate],
         plan: Callable[[], Installation],
         did: Callable[[Repair, Place, Any], object] = lambda repair, place, value: None,
     ) -> None:
-        self._line, self._plan, self._did = line, plan, did
+        self._gate, self._plan, self._did = gate, plan, did
         self.work = self.list_of("work on", _WORK, self._list)
         self.repair = self.list_of("repair", (), self._list_places)
         self.place = self.list_of("place", (), self._list_values)
         self.value = self.list_of("value")
         self.care, self.result = widgets.HTML(), widgets.HTML()
-        self.do = self.button("Do it", self._do)
-        super().__init__([self.work, self.repair, self.place, self.value, self.care, self.do, self.result])
+        self.clear = ClearTick(gate)
+        self.ticks = (self.clear,)
+        self.do = self.button("Do it", self._do, lambda: self.repair.value.care)
+        super().__init__([self.work, self.repair, self.place, self.value, self.care, self.clear, self.do, self.result])
         self._list()
 
     def _list(self) -> None:
@@ -280,33 +336,32 @@ class RepairTool(Tool):
 
     def _list_places(self) -> None:
         repair = self.repair.value
-        offer(self.place, named(repair.places(self._line().installation)))
-        minutes = f'<p style="line-height:1.3;margin:0">{repair.minutes:g} min.</p>'
-        self.care.value = minutes + (small(caution(repair.caution)) if repair.caution else "")
+        offer(self.place, named(repair.places(self._gate().line.installation)))
+        about = f'<p style="line-height:1.3;margin:0">{repair.minutes:g} min, {BUS_WORDS[repair.bus]}.</p>'
+        self.care.value = about + care_html(repair.care)
         self._list_values()
 
     def _list_values(self) -> None:
-        repair, place = self.repair.value, self.place.value
-        choices = repair.choices(self._line().installation, place) if place is not None else ()
+        repair, place, gate = self.repair.value, self.place.value, self._gate()
+        choices = repair.choices(gate.line.installation, place) if place is not None else ()
         offer(
             self.value, [(_PLANNED, _PLANNED), *((value_words(repair.key, each), n) for n, each in enumerate(choices))]
         )
         self.value.layout.display = "" if choices else "none"
+        self.clear.concern(gate.machines(repair.care, place.device) if place is not None else ())
 
     def _do(self) -> None:
         repair, place = self.repair.value, self.place.value
+        self.result.value = ""
         if place is None:
             self.result.value = "<p>There is no place for it in this network.</p>"
             return
-        line = self._line()
+        gate = self._gate()
         if self.value.value == _PLANNED:
             value = repair.planned(self._plan(), place)
         else:
-            value = repair.choices(line.installation, place)[self.value.value]
-        after = repair.do(line.installation, place, value)
-        line.change(lambda now: after)
-        if repair.restarts and place.device in line.slaves and line.installation.device(place.device).powered:
-            line.power_cycle(place.device)
+            value = repair.choices(gate.line.installation, place)[self.value.value]
+        self.clear.once(lambda: gate.repair(repair, place, value))
         self.result.value = f"<p style='line-height:1.3'>Done: {html.escape(f'{repair.name} – {place.words}')}.</p>"
         self._did(repair, place, value)
         self._list_places()

@@ -23,6 +23,7 @@ from pathlib import Path
 from helpers.errors import one_of
 from helpers.facts import DATA, Fact, rows, where
 from helpers.line.faults.catalogue import FAULTS, by_key
+from helpers.line.hazard import declared
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.practice import tables
 from helpers.line.practice.case import mill
@@ -132,7 +133,7 @@ def fault_table_view(look: str, fault: str, key: str) -> View:
         return View(
             f"{what.name}: shows {len(found)} of {len(known())} faults. It takes {what.minutes:g} min.",
             because="A fault that is not in this list leaves the reading as it is: the reading says nothing about it.",
-            caution=what.caution,
+            caution=declared(what.hazards).cautions,
             rows=found,
             sources=(SOURCE,),
         )

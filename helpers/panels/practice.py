@@ -17,12 +17,14 @@ from typing import Any, NamedTuple
 import ipywidgets as widgets
 
 from helpers.errors import OutOfRange, WorkbookError
+from helpers.line.gate import ALIVE
+from helpers.line.hazard import care
 from helpers.line.practice.case import GRADES, Case, draw_case, mill
 from helpers.line.practice.marking import Claim, Marks, mark
-from helpers.line.practice.session import ALIVE, Session
+from helpers.line.practice.session import Session
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
-from helpers.panels.bench_tools import Tool
+from helpers.panels.bench_tools import SIMULATION, Tool
 from helpers.panels.network_drawing import demo_site
 from helpers.panels.panel import at_rest
 from helpers.panels.practice_tools import BusTool, ClaimTool, MeasureTool, MendTool, WordsTool
@@ -119,9 +121,13 @@ class PracticePanel(Tool):
         self.grade.layout.width, self.grade.style.description_width = "320px", "45px"
         self.number = self.line_of("case no.", "1", width=140)
         self.number.style.description_width = "55px"
-        self.begin = self.button("Take this case", self._take_case, width=120)
-        self.another = self.button("Another case", self._another, tip="The next number of this grade", width=115)
-        self.watch = self.button("Does it run now?", self._watch, tip="Watch the plant for 5 min", width=140)
+        self.begin = self.button("Take this case", self._take_case, SIMULATION, width=120)
+        self.another = self.button(
+            "Another case", self._another, SIMULATION, tip="The next number of this grade", width=115
+        )
+        self.watch = self.button(
+            "Does it run now?", self._watch, partial(care, "watch"), tip="Watch the plant for 5 min", width=140
+        )
         self.watch.disabled = True
         row = widgets.HBox([title, self.grade, self.number, self.begin, self.another, self.watch])
         self.standing = widgets.HTML()

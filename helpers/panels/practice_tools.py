@@ -9,43 +9,26 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from helpers.facts import one
 from helpers.line.drive import DriveApplication
+from helpers.line.front import key as front_key
+from helpers.line.gate import ALIVE, DEAD, STATES
+from helpers.line.hazard import Care, care, declared
 from helpers.line.instruments import kit
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.io_sheet import Word
 from helpers.line.place import Place
 from helpers.line.practice.marking import Claim
-from helpers.line.practice.session import ALIVE, DEAD, STATES, Session
+from helpers.line.practice.session import Session
 from helpers.line.practice.work import size, steps
-from helpers.line.repairs.repair import START, Repair
 from helpers.panels.bench_desk import SheetTool
-from helpers.panels.bench_tools import WIDE, FaultTool, RepairTool, Tool, offer
-from helpers.panels.practice_cells import acknowledge_all, faulty_drives
-from helpers.panels.practice_views import steps_html
-from helpers.panels.view import caution
+from helpers.panels.bench_tools import BUS_WORDS, ClearTick, FaultTool, RepairTool, Tool, care_html, offer, small
+from helpers.panels.practice_cells import faulty_drives
+from helpers.panels.view import steps_html
 from helpers.wording import capital_first
 from helpers.written import whole
 
 # Does something with the session: a function whose first argument is still missing. Two of them can be compared.
 Work = Callable[[partial[Any]], None]
-_BUS = {ALIVE: "bus in operation", DEAD: "bus isolated", "any": "at any time"}
-_CLEAR = "people are clear, and know that motors may start"
-
-
-def _clear() -> Any:
-    return widgets.Checkbox(description=_CLEAR, indent=False, layout=widgets.Layout(width=f"{WIDE}px"))
-
-
-def _once(tick: Any) -> bool:
-    """Whether somebody has ticked it. A word that people are clear holds for one action, so the tick goes."""
-    ticked = bool(tick.value)
-    tick.value = False
-    return ticked
-
-
-def _small(words: str) -> str:
-    return f'<div style="line-height:1.3;font-size:12px">{words}</div>'
 
 
 class MeasureTool(Tool):
@@ -53,11 +36,11 @@ class MeasureTool(Tool):
 
     def __init__(self, session: Callable[[], Session], work: Work) -> None:
         self._session, self._work = session, work
-        known = [(f"{each.name} – {each.minutes:g} min, {_BUS[each.bus]}", each.key) for each in instruments()]
+        known = [(f"{each.name} – {each.minutes:g} min, {BUS_WORDS[each.bus]}", each.key) for each in instruments()]
         self.instrument = self.list_of("instrument", known, self.refresh)
         self.place = self.list_of("place")
         self.care = widgets.HTML()
-        self.take = self.button("Take reading", self._take)
+        self.take = self.button("Take reading", self._take, self._care)
         super().__init__([self.instrument, self.place, self.take, self.care])
         self.refresh()
 
@@ -67,7 +50,10 @@ class MeasureTool(Tool):
         found = kit.places(self._session().installation, what.key)
         offer(self.place, [(place.words or "the whole network", place) for place in found])
         about = html.escape(f"{capital_first(what.about)}.")
-        self.care.value = _small(about + (caution(what.caution) if what.caution else ""))
+        self.care.value = small(about) + care_html(self._care())
+
+    def _care(self) -> Care:
+        return declared(instrument(self.instrument.value).hazards)
 
     def _take(self) -> None:
         key, place = self.instrument.value, self.place.value
@@ -79,11 +65,11 @@ class WordsTool(SheetTool):
 
     def __init__(self, session: Callable[[], Session], work: Work) -> None:
         self._session, self._work = session, work
-        self.look = self.button("See these words", self._look)
+        self.look = self.button("See these words", self._look, partial(care, "see words"))
         minutes = instrument("io sheet").minutes
         once = f"{minutes:g} min for each station. Then its words stay live."
-        super().__init__(lambda: session().line)
-        self.insert(widgets.HBox([self.look, widgets.HTML(_small(once))]), before=self.result)
+        super().__init__(lambda: session().gate)
+        self.insert(widgets.HBox([self.look, widgets.HTML(small(once))]), before=self.result)
         self.write.description, self.write.layout.width = f"Write, {size('write_minutes'):g} min", "120px"
 
     def _look(self) -> None:
@@ -98,13 +84,10 @@ class WordsTool(SheetTool):
         return super()._value(word) if session.on_sheet(word) else "not looked at"
 
     def _write(self) -> None:
-        clear = _once(self.clear_of_people)
-        self._work(
-            partial(Session.write, address=self.out.value, value=whole(self.value.value), people_clear=clear)
-        )  # fmt: skip
+        self._work(partial(Session.write, address=self.out.value, value=whole(self.value.value)))
 
     def _release(self) -> None:
-        self._work(partial(Session.release, people_clear=_once(self.clear_of_people)))
+        self._work(partial(Session.release))
 
 
 class BusTool(Tool):
@@ -113,11 +96,13 @@ class BusTool(Tool):
     def __init__(self, session: Callable[[], Session], work: Work) -> None:
         self._session, self._work = session, work
         self.state, self.steps = widgets.HTML(), widgets.HTML()
-        self.clear = _clear()
-        self.isolate = self.button("Isolate the bus", self._isolate)
-        self.restore = self.button("Bring it back", self._restore)
-        self.drive = self.list_of("drive")
-        self.press = self.button("Acknowledge there", self._acknowledge, width=150)
+        self.clear, self.clear_there = (ClearTick(lambda: session().gate) for _ in range(2))
+        self.ticks = (self.clear, self.clear_there)
+        self.isolate = self.button("Isolate the bus", self._isolate, partial(care, "isolate"))
+        self.restore = self.button("Bring it back", self._restore, partial(care, "restore"))
+        self.drive = self.list_of("drive", (), self._aim)
+        key = declared(front_key("acknowledge").hazards)
+        self.press = self.button("Acknowledge there", self._acknowledge, lambda: key, width=150)
         head = widgets.HTML("<b>A fault shown on a drive</b>")
         super().__init__(
             [
@@ -127,6 +112,8 @@ class BusTool(Tool):
                 widgets.HBox([self.isolate, self.restore]),
                 head,
                 self.drive,
+                widgets.HTML(care_html(key)),
+                self.clear_there,
                 self.press,
             ]
         )
@@ -139,29 +126,32 @@ class BusTool(Tool):
         way, minutes = ("isolate", "isolate_minutes") if alive else ("restore", "restore_minutes")
         next_one = "Isolate it" if alive else "Bring it back"
         said = f"<b>The bus is {STATES[session.bus]}.</b> {next_one}, {size(minutes):g} min:"
-        care = (
-            "Here it is a click. On site it is work for qualified persons; the plant's procedure and local codes rule."
-        )
         self.state.value = f'<div style="line-height:1.3">{said}</div>'
-        self.steps.value = steps_html(steps(way)) + _small(caution(care))
+        self.steps.value = steps_html(steps(way)) + care_html(care(way))
         self.isolate.disabled, self.restore.disabled = not alive, alive
         waiting = faulty_drives(session)
-        every = [(f"all that show a fault: {len(waiting)}", "")] if len(waiting) > 1 else []
-        drives = [(n, n) for n, a in session.line.applications.items() if isinstance(a, DriveApplication)]
-        offer(self.drive, [*every, *drives])
+        drives = [n for n, a in session.line.applications.items() if isinstance(a, DriveApplication)]
+        # One after the other: at each, somebody has to look anew. Those that wait for it stand first.
+        offer(
+            self.drive,
+            [(f"{n}: fault" if n in waiting else n, n) for n in sorted(drives, key=lambda n: n not in waiting)],
+        )
+        self._aim()
+
+    def _aim(self) -> None:
+        """Which machines may start."""
+        gate = self._session().gate
+        self.clear.concern(gate.machines(care("restore")) if gate.bus == DEAD else ())
+        self.clear_there.concern((self.drive.value,) if gate.bus == ALIVE and self.drive.value else ())
 
     def _isolate(self) -> None:
         self._work(partial(Session.isolate))
 
     def _restore(self) -> None:
-        self._work(partial(Session.restore, people_clear=_once(self.clear)))
+        self._work(partial(Session.restore))
 
     def _acknowledge(self) -> None:
-        drive, clear = self.drive.value, _once(self.clear)
-        if drive:
-            self._work(partial(Session.acknowledge, drive=drive, people_clear=clear))
-        else:
-            self._work(partial(acknowledge_all, people_clear=clear))
+        self._work(partial(Session.acknowledge, drive=self.drive.value))
 
 
 class MendTool(RepairTool):
@@ -169,16 +159,7 @@ class MendTool(RepairTool):
 
     def __init__(self, session: Callable[[], Session], work: Work) -> None:
         self._session, self._work = session, work
-        self.clear = _clear()
-        super().__init__(lambda: session().line, lambda: session().case.installation)
-        self.insert(self.clear, before=self.do)
-
-    def _list_places(self) -> None:
-        super()._list_places()
-        repair: Repair = self.repair.value
-        bus = _BUS[one("practice_costs", key=repair.key)["bus"]]
-        self.care.value = self.care.value.replace(" min.", f" min, {bus}.", 1)
-        self.clear.layout.display = "" if START in repair.caution else "none"
+        super().__init__(lambda: session().gate, lambda: session().case.installation)
 
     def _do(self) -> None:
         repair, place = self.repair.value, self.place.value
@@ -188,8 +169,7 @@ class MendTool(RepairTool):
         number = self.value.value
         choices = repair.choices(self._session().installation, place)
         value = choices[number] if isinstance(number, int) else None
-        clear = _once(self.clear)
-        self._work(partial(Session.repair, key=repair.key, place=place, value=value, people_clear=clear))
+        self._work(partial(Session.repair, key=repair.key, place=place, value=value))
 
 
 class ClaimTool(FaultTool):
@@ -197,9 +177,10 @@ class ClaimTool(FaultTool):
 
     def __init__(self, session: Callable[[], Session], mark: Callable[[], None]) -> None:
         self._claims: list[tuple[str, Claim]] = []
-        self.add = self.button("Name this cause", self._add, width=140)
-        self.back = self.button("Take back the last", self._back, width=150)
-        self.mark = self.button("Mark it", mark, tip="Mark the case; this shows the solution", width=100)
+        say = partial(care, "say")
+        self.add = self.button("Name this cause", self._add, say, width=140)
+        self.back = self.button("Take back the last", self._back, say, width=150)
+        self.mark = self.button("Mark it", mark, say, tip="Mark the case; this shows the solution", width=100)
         self.named = widgets.HTML()
         super().__init__(
             lambda: session().case.installation, widgets.HBox([self.add, self.back, self.mark]), self.named
@@ -233,6 +214,6 @@ class ClaimTool(FaultTool):
     def _tell(self) -> None:
         listed = "".join(f"<li>{html.escape(words)}</li>" for words, _ in self._claims)
         said = f"You have named: <ol style='margin:0'>{listed}</ol>" if listed else "You have named no cause yet."
-        self.named.value = _small(
+        self.named.value = small(
             f"{said} <i>Marking shows the solution. Repair first, if you want that marked too.</i>"
         )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import html
 from collections.abc import Sequence
 
+from helpers.line.gate import STATES
 from helpers.line.practice.case import Case
 from helpers.line.practice.marking import OPEN, PARTLY, RIGHT, WRONG, Marks
-from helpers.line.practice.session import STATES, Entry, Session
+from helpers.line.practice.session import Entry, Session
 from helpers.panels.bench_tools import GROUP_WORDS
 from helpers.panels.drawing import BLUE, GREY, ORANGE, PURPLE
 
@@ -60,7 +61,9 @@ def log_html(log: Sequence[Entry]) -> str:
 
 def _kind(entry: Entry) -> str:
     if entry.breach:
-        return f'<br><b><span style="color:{PURPLE}">■</span> refused</b>'
+        return f'<br><b><span style="color:{PURPLE}">■</span> refused: unsafe</b>'
+    if entry.refused:
+        return "<br><b>refused</b>"
     if entry.written:
         return "<br><i>words by hand: no evidence</i>"
     if entry.reading and not entry.evidence:
@@ -93,15 +96,6 @@ def story_html(told: Sequence[str]) -> str:
     """The story, one sentence after the other."""
     items = "".join(f"<li>{html.escape(one)}</li>" for one in told)
     return f'<ol style="margin:2px 0;padding-left:24px;font-size:12px;line-height:1.35">{items}</ol>'
-
-
-def steps_html(steps: Sequence[str]) -> str:
-    """Steps in their order."""
-    return (
-        '<ol style="margin:2px 0;padding-left:24px;font-size:12px;line-height:1.3">'
-        + "".join(f"<li>{html.escape(step)}</li>" for step in steps)
-        + "</ol>"
-    )
 
 
 def progress_words(share: float) -> str:

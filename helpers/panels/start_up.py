@@ -10,6 +10,7 @@ from typing import NamedTuple
 from helpers import facts
 from helpers.bus.services import diagnosis
 from helpers.bus.telegram import REQUEST, Telegram
+from helpers.caution import Caution
 from helpers.errors import in_range, one_of
 from helpers.facts import DATA
 from helpers.line.build import installation_of
@@ -94,7 +95,7 @@ class Act:
 
     number: int
     words: str
-    caution: str
+    caution: tuple[Caution, ...]
 
 
 class Start(NamedTuple):
@@ -130,7 +131,7 @@ def start(wrong: str, put_right: bool) -> Start:
         (place,) = repair.meeting(line.installation, Place(STATION, STATION))
         value = repair.planned(healthy, place)
         line.change(partial(repair.do, place=place, value=value))
-        told.append(Act(len(told) + 1, repair.name, repair.caution))
+        told.append(Act(len(told) + 1, repair.name, repair.care.cautions))
         plants.append(line.installation)
     last = steps(line, STATION, AFTER, first=len(told) + 1)
     return Start((*told, *last), (*plants, *(line.installation for _ in last)))

@@ -58,7 +58,7 @@ class View:
     sentence: str
     degree: Degree | None = None
     because: str = ""
-    caution: str = ""
+    caution: str | Sequence[Caution] = ""
     pictures: Sequence[Drawing | Photo] = ()
     rows: Sequence[Row] = ()
     folded: Sequence[tuple[str, Sequence[Row]]] = ()
@@ -71,7 +71,7 @@ class View:
         if self.because:
             parts.append(f'<p style="margin:2px 0 6px">{html.escape(self.because)}</p>')
         if self.caution:
-            parts.append(caution(self.caution))
+            parts.append(caution(*([self.caution] if isinstance(self.caution, str) else self.caution)))
         parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
         if self.rows:
             parts.append(table(self.rows))
@@ -94,18 +94,25 @@ def _verdict(sentence: str, degree: Degree | None) -> str:
     )
 
 
-def caution(said: str | Caution) -> str:
-    """A caution with its signal word: what can hurt, and how it is avoided."""
-    signal, words = ("Caution.", said) if isinstance(said, str) else (said.signal, said.words)
-    return (
-        f'<p role="note" style="border:2px solid {ORANGE};padding:4px 8px;margin:4px 0">'
-        f"<b>⚠ {signal}</b> {html.escape(words)}</p>"
-    )
+def caution(*said: str | Caution) -> str:
+    """Cautions in one frame, each with its signal word: what can hurt, and how it is avoided."""
+    lines = (("Caution.", each) if isinstance(each, str) else (each.signal, each.words) for each in said)
+    told = "<br>".join(f"<b>⚠ {signal}</b> {html.escape(words)}" for signal, words in lines)
+    return f'<p role="note" style="border:2px solid {ORANGE};padding:4px 8px;margin:4px 0">{told}</p>'
 
 
 def fold(heading: str, inside: str) -> str:
     """HTML that is folded up behind its heading until the reader asks."""
     return f'<details style="font-size:12px"><summary>{html.escape(heading)}</summary>{inside}</details>'
+
+
+def steps_html(steps: Sequence[str]) -> str:
+    """Steps in their order."""
+    return (
+        '<ol style="margin:2px 0;padding-left:24px;font-size:12px;line-height:1.3">'
+        + "".join(f"<li>{html.escape(step)}</li>" for step in steps)
+        + "</ol>"
+    )
 
 
 def _sources(sources: Sequence[str]) -> str:

@@ -22,7 +22,7 @@ from helpers.line.instruments.reading import Reading, differences, instrument, i
 from helpers.line.line import Line
 from helpers.panels.bench_plan import PlanTool
 from helpers.panels.bench_state import EXCHANGES, state_of
-from helpers.panels.bench_tools import WIDE, FaultTool, Tool
+from helpers.panels.bench_tools import SIMULATION, WIDE, FaultTool, Tool
 from helpers.panels.network_plan import demo_plan
 from helpers.panels.panel import at_rest
 from helpers.panels.view import Row, View
@@ -183,7 +183,7 @@ class WhatWouldISee(Tool):
         self._healthy: Looked | None = None
         self.installation = installation_of(self.plan.network)
         self.bar = widgets.FloatProgress(min=0, max=1, description="done", layout=widgets.Layout(width=f"{WIDE}px"))
-        self.show = self.button("Show me", self._begin)
+        self.show = self.button("Show me", self._begin, SIMULATION)
         self.fault = FaultTool(lambda: self.installation, self.show, self.bar)
         self.result = widgets.HTML()
         title = widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>")

@@ -9,6 +9,7 @@ from helpers.drive.settings import Settings, changed
 from helpers.errors import Unknown
 from helpers.line.drive import DriveApplication
 from helpers.line.front import BUS_STATES, front, keys, press
+from helpers.line.hazard import declared
 from helpers.line.machine import Machine, plate
 
 
@@ -138,7 +139,7 @@ def test_acknowledging_at_the_panel():
 
 
 def test_every_key_says_what_it_does_and_its_caution():
-    assert all(key.does and key.caution and press(make(), key.key) for key in keys())
+    assert all(key.does and declared(key.hazards).cautions and press(make(), key.key) for key in keys())
 
 
 def test_what_is_not_there_is_refused():

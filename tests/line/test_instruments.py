@@ -10,6 +10,7 @@ from helpers.drive.settings import changed
 from helpers.errors import Unknown
 from helpers.line import place as places_of
 from helpers.line.faults.catalogue import by_key
+from helpers.line.hazard import declared
 from helpers.line.instruments.kit import NOWHERE, every, places, take
 from helpers.line.instruments.reading import differences, instrument, instruments
 from helpers.line.line import Line
@@ -130,4 +131,4 @@ def test_what_does_not_exist_is_named(line):
 
 def test_each_instrument_that_needs_a_dead_bus_says_how_to_make_it_dead():
     for key in ("ohms", "continuity"):
-        assert all(word in instrument(key).caution for word in ("Isolate", "lock", "measure"))
+        assert all(word in declared(instrument(key).hazards).words for word in ("Isolate", "lock", "measure"))

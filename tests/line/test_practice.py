@@ -14,18 +14,20 @@ from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen, combined
 from helpers.line.instruments.kit import every, places, take
-from helpers.line.instruments.reading import instruments
+from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.line import Line
 from helpers.line.place import Place, devices, find
 from helpers.line.practice.case import Case, draw_case
 from helpers.line.practice.complaint import complaint
-from helpers.line.practice.marking import Claim, mark
+from helpers.line.practice.marking import Claim, mark, minutes_to_look
 from helpers.line.practice.observation import DROPS_OUT, RUNS, STANDS, usual, watch
+from helpers.line.practice.path import Step
 from helpers.line.practice.session import Session
 from helpers.line.practice.signature import comes_and_goes
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.line.practice.tables import indistinguishable, table
+from helpers.line.practice.work import size
 from helpers.line.repairs.catalogue import REPAIRS
 
 SEEDS = 30 if "WORKBOOK_FUZZ" in os.environ else 2
@@ -131,7 +133,11 @@ def test_what_needs_a_dead_bus_is_refused_at_a_live_one_and_the_other_way_round(
     plug = places(small(), "ohms")[1]
     with pytest.raises(WorkbookError, match="isolated, locked and measured dead"):
         session.take("ohms", plug)
-    assert session.minutes == 0 and session.log[-1].breach
+    assert session.minutes == 0 and session.log[-1].refused
+    assert not session.log[-1].breach, "a false reading hurts nobody"
+    with pytest.raises(WorkbookError, match="DANGER: Inside there is mains voltage"):
+        session.repair("seat board", Place("Drive 2", "Drive 2"), people_clear=True)
+    assert session.log[-1].breach
     assert any("lock" in step.lower() for step in session.isolate())
     assert session.take("ohms", plug).lines
     with pytest.raises(WorkbookError, match="needs it in operation"):
@@ -145,9 +151,9 @@ def test_what_needs_a_dead_bus_is_refused_at_a_live_one_and_the_other_way_round(
 def test_outputs_are_written_only_when_people_are_clear():
     session = Session(case_of("supply off"))
     address = out(session, "Drive 2")
-    with pytest.raises(WorkbookError, match="people are clear"):
+    with pytest.raises(WorkbookError, match="people are clear of Drive 2"):
         session.write(address, 0, people_clear=False)
-    assert session.log[-1].breach and session.minutes == 0
+    assert session.log[-1].refused and session.minutes == 0
     session.write(address, 0, people_clear=True)
     assert not session.line.slaves["Drive 2"].outputs[0]
     with pytest.raises(WorkbookError, match="people are clear"):
@@ -206,16 +212,78 @@ def test_a_repair_is_whole_only_when_no_drive_waits_to_be_acknowledged():
     assert mark(session, (), few()).part("repair").word == "right" and session.runs()
 
 
-def test_what_was_refused_is_told_one_by_one():
+def test_what_could_have_hurt_somebody_is_told_one_by_one():
     session = Session(case_of("supply off"))
-    order = mark(session, (), few()).part("order of work")
-    assert order.word == "right"
     session.isolate()
     for _ in range(2):
         with pytest.raises(WorkbookError):
             session.restore(people_clear=False)
     order = mark(session, (), few()).part("order of work")
     assert order.word == "wrong" and order.sentence.startswith("2 attempts refused: (1) ") and "(2) " in order.sentence
+
+
+def test_what_the_lesson_asks_to_try_is_not_called_unsafe():
+    """An ohmmeter at a live bus is refused; words of a motor that turns are let go without a word for the people."""
+    session = Session(case_of("run source local"))
+    with pytest.raises(WorkbookError, match="needs it isolated"):
+        session.take("ohms", places(small(), "ohms")[1])
+    session.take("stations")
+    session.write(out(session, "Drive 2"), 0x047F, people_clear=True)
+    with pytest.raises(WorkbookError, match="people are clear"):
+        session.release()
+    session.release(people_clear=True)
+    assert mark(session, (), few()).part("order of work").word == "right"
+
+
+def test_a_start_without_a_look_at_the_people_is_unsafe():
+    session = Session(case_of("supply off"))
+    with pytest.raises(WorkbookError, match="people are clear of Drive 1"):
+        session.repair("switch on", Place("Drive 1", "Drive 1"))
+    assert mark(session, (), few()).part("order of work").word == "wrong"
+
+
+def test_a_word_for_the_people_ends_with_the_minutes_that_pass():
+    session = Session(case_of("supply off"))
+    session.gate.say_clear(("Drive 1",))
+    session.take("project", places(small(), "project")[0])
+    with pytest.raises(WorkbookError, match="The plant has changed since you said it"):
+        session.repair("switch on", Place("Drive 1", "Drive 1"))
+
+
+def test_nothing_done_is_neither_quick_nor_safe():
+    marks = mark(Session(case_of("supply off")), (), few())
+    assert marks.part("time").word == marks.part("order of work").word == "open"
+
+
+def test_only_readings_of_the_case_count_as_time_to_look():
+    session = Session(case_of("loose core"))
+    session.take("stations")
+    assert minutes_to_look(session.log) == instrument("stations").minutes
+    session.isolate()
+    session.restore(people_clear=True)
+    assert minutes_to_look(session.log) == 2, "isolated, and nothing measured"
+    session.isolate()
+    session.take("ohms", places(small(), "ohms")[1])
+    around = size("isolate_minutes") + size("restore_minutes")
+    assert minutes_to_look(session.log) == 2 + 15 + size("isolate_minutes")
+    session.restore(people_clear=True)
+    assert minutes_to_look(session.log) == 2 + 15 + around
+    session.repair("replace piece", session.case.chosen[0].place, people_clear=True)
+    for drive in session.tripped:
+        session.acknowledge(drive, people_clear=True)
+    session.write(out(session, "Drive 1"), 0x047F, people_clear=True)
+    session.take("stations")
+    session.watch()
+    assert minutes_to_look(session.log) == 2 + 15 + around
+
+
+@pytest.mark.parametrize(("longer", "word"), [(0.0, "right"), (0.5, "partly")])
+def test_as_long_as_the_good_path_is_right_and_longer_is_not(longer, word, monkeypatch):
+    session = Session(case_of("supply off"))
+    session.take("stations")
+    path = (Step("stations", Place(""), 2.0 - longer, 1),)
+    monkeypatch.setattr("helpers.line.practice.marking.good_path", lambda *_: path)
+    assert mark(session, (), few()).part("time").word == word
 
 
 def test_a_session_that_does_nothing_has_no_evidence():

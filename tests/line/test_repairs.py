@@ -73,14 +73,16 @@ def test_every_repair_costs_time_and_every_cure_is_a_repair():
 def test_the_caution_stands_where_the_hand_moves():
     inside = {"seat board", "exchange device", "connect earth wire", "mend supply", "mend release", "wire cabinet"}
     for action in REPAIRS:
-        text = action.caution
-        assert ("mains" in text and "DC link" in text) == (action.key in inside), action.key
-        assert not action.restarts or "may start without another hand" in text, action.key
-    starts = {"load controller", "controller to run", "set run source", "power cycle", "switch on"}
-    assert all("may start" in repair(key).caution for key in starts)
-    assert all("standard" not in repair(key).caution for key in inside)
-    assert "never bridge" in repair("mend release").caution
-    assert "lock on the switch stays" in repair("switch on").caution
+        text = action.care.words
+        assert ("DANGER: Inside there is mains" in text and "DANGER: The DC link" in text) == (action.key in inside)
+        assert not action.restarts or "may start at once, without another hand" in text, action.key
+        moves = "stays in the engineering computer" not in action.hazards
+        assert ("may start" in text) == moves, action.key
+    assert "never bridge" in repair("mend release").care.words
+    assert "lock on the switch stays" in repair("switch on").care.words
+    assert "Dark is not dead" in repair("power cycle").care.words
+    assert "before the drive's own switch" in repair("mend supply").care.words
+    assert "Measure it, AC and DC, before you touch" in repair("connect shield").care.words
 
 
 # -- it cures -------------------------------------------------------------------------------------------------------

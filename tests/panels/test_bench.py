@@ -5,6 +5,7 @@ import datetime
 import math
 import re
 
+import ipywidgets as widgets
 import pytest
 from line_nets import demo as demo_line
 from line_nets import row
@@ -14,6 +15,10 @@ from helpers.errors import OutOfRange
 from helpers.line import io_sheet
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
+from helpers.line.front import key as key_of
+from helpers.line.front import keys
+from helpers.line.gate import DEAD
+from helpers.line.hazard import declared
 from helpers.line.instruments.reading import instruments
 from helpers.line.line import Line
 from helpers.line.place import find
@@ -35,6 +40,7 @@ from helpers.panels.bench_state import (
     state_of,
 )
 from helpers.panels.network_plan import demo_plan
+from helpers.panels.practice import practice_panel
 from helpers.panels.what_would_i_see import Looked, plant_notices, seen_view, what_would_i_see_panel
 from helpers.plan.model import Plan
 
@@ -190,11 +196,16 @@ def test_every_pane_and_every_instrument(panel):
         panel.pane.value = pane
         panel.tick(0.1)
     panel.reading.instrument.value = "volts"
-    for each in instruments():
+    for each in sorted(instruments(), key=lambda each: each.bus == DEAD):
         panel.reading.instrument.value = each.key
+        if each.bus == DEAD and panel.bench.gate.bus != DEAD:
+            panel.reading.take.click()
+            assert "this needs it isolated" in panel.reading.said.value
+            panel.plant.isolate.click()
         panel.reading.take.click()
         assert each.name in panel.reading.result.value
-        assert not each.caution or "Caution" in panel.reading.care.value
+        assert all(care.signal in panel.reading.care.value for care in declared(each.hazards).cautions)
+        assert declared(each.hazards).cautions or "No hazard, because" in panel.reading.care.value
     assert panel.reading.minutes == sum(each.minutes for each in instruments())
     assert not troubles(panel)
 
@@ -216,7 +227,10 @@ def test_a_fault_is_put_in_seen_and_repaired(panel):
     panel.repair.work.value = "devices"
     panel.repair.repair.value = next(r for _, r in panel.repair.repair.options if r.key == "switch on")
     panel.repair.place.value = next(p for _, p in panel.repair.place.options if p.device == name)
-    assert "Caution" in panel.repair.care.value
+    assert "⚠ WARNING" in panel.repair.care.value
+    panel.repair.do.click()
+    assert f"people are clear of {name}" in panel.repair.said.value and state_of(panel.bench.line, name) == OFF
+    panel.repair.clear.value = True
     panel.repair.do.click()
     panel.bench.line.run(0.5)
     assert state_of(panel.bench.line, name) == EXCHANGES
@@ -241,11 +255,16 @@ def test_nothing_is_written_before_the_caution_is_ticked_and_nonsense_is_refused
     sheet = panel.sheet
     sheet.station.value = "Dryer fan 2"
     sheet.write.click()
-    assert "Nothing is written" in sheet.said.value and not io_sheet.forced(panel.bench.line)
-    sheet.clear_of_people.value = True
+    assert "people are clear of Dryer fan 2" in sheet.said.value and not io_sheet.forced(panel.bench.line)
+    sheet.clear.value = True
     sheet.write.click()
     assert io_sheet.forced(panel.bench.line) == ("Dryer fan 2",) and "cut off from" in sheet.forced.value
+    assert not sheet.clear.value, "the word was for this one action"
     sheet.release.click()
+    assert "people are clear of Dryer fan 2" in sheet.said.value and io_sheet.forced(panel.bench.line)
+    sheet.clear_to_release.value = True
+    sheet.release.click()
+    assert not io_sheet.forced(panel.bench.line)
     for box in (sheet.first, sheet.count, sheet.out, sheet.value):
         good = box.value
         for typed in NONSENSE:
@@ -261,14 +280,114 @@ def test_nothing_is_written_before_the_caution_is_ticked_and_nonsense_is_refused
     assert not sheet.said.value
 
 
-def test_the_keys_of_a_front_act_and_say_their_caution(panel):
+def test_the_caution_of_each_key_stands_before_the_keys_and_a_start_asks_for_the_people(panel):
     panel.pane.value = "Front"
-    for key, button in panel.front.key_buttons.items():
+    front = panel.front
+    shown = [getattr(child, "value", "") for child in front.children]
+    row = next(
+        n for n, child in enumerate(front.children) if front.key_buttons["start"] in getattr(child, "children", ())
+    )
+    for key in keys():
+        assert any(f"{key.name}: " in str(text) for text in shown[:row]), key.key
+    for name, button in front.key_buttons.items():
+        asks = bool(declared(key_of(name).hazards).asking("clear here"))
+        front.done.value = front.said.value = ""
         button.click()
-        assert panel.front.done.value, key
-    assert "Nobody at the machine" not in panel.front.done.value
-    panel.front.key_buttons["start"].click()
-    assert "The motor turns at once" in panel.front.done.value
+        assert bool(front.said.value) == asks and bool(front.done.value) != asks, name
+        front.clear.value = True
+        button.click()
+        assert front.done.value and not front.said.value and not front.clear.value, name
+
+
+def test_the_line_waits_while_people_are_said_to_be_clear_and_no_longer(panel):
+    panel.again.click()
+    panel.pane.value = "Front"
+    panel.front.clear.value = True
+    before = panel.bench.line.now_s
+    panel.tick(0.1)
+    assert panel.bench.line.now_s == before and "the line waits" in panel.told.value
+    panel.front.key_buttons["acknowledge"].click()
+    panel.tick(0.1)
+    assert panel.bench.line.now_s > before
+    panel.front.clear.value = True
+    panel.step.click()
+    assert not panel.front.clear.value, "a bus cycle has passed since"
+
+
+def test_a_word_for_one_machine_does_not_stay_for_the_next(panel):
+    panel.pane.value = "Words"
+    panel.sheet.station.value = "Dryer fan 1"
+    panel.sheet.clear.value = True
+    panel.sheet.station.value = "Dryer fan 2"
+    assert not panel.sheet.clear.value and panel.sheet.clear.description == "People are clear of Dryer fan 2."
+
+
+def test_nobody_works_inside_a_drive_that_turns(panel):
+    panel.again.click()
+    panel.bench.line.run(10)
+    panel.pane.value = "Repair"
+    panel.repair.work.value = "devices"
+    panel.repair.repair.value = next(r for _, r in panel.repair.repair.options if r.key == "seat board")
+    panel.repair.do.click()
+    assert "DANGER" in panel.repair.said.value and not panel.repair.result.value
+    panel.pane.value = "Plant"
+    panel.plant.isolate.click()
+    before = panel.bench.line.now_s
+    panel.tick(0.1)
+    assert panel.bench.line.now_s == before and "isolated, locked, measured dead" in panel.told.value
+    assert "0 of 8 drives turn" in panel.told.value
+    panel.step.click()
+    assert "no telegram moves" in panel.said.value
+    panel.repair.do.click()
+    assert "Done" in panel.repair.result.value
+    panel.plant.restore.click()
+    assert "clear of all" in panel.plant.said.value
+    panel.plant.clear_all.value = True
+    panel.plant.restore.click()
+    panel.step.click()
+    assert panel.bench.line.now_s > before and not panel.said.value
+
+
+def test_the_switches_of_the_plant_ask_for_the_machines_that_may_start(panel):
+    panel.again.click()
+    panel.pane.value = "Plant"
+    plant = panel.plant
+    buttons = {each.description: each for each in every_button(plant)}
+    buttons["Controller: stop"].click()
+    assert not panel.bench.line.installation.running, "a stop starts nothing"
+    for label, tick in (
+        ("Controller: run", plant.clear_all),
+        ("Set bit rate", plant.clear_all),
+        ("On", plant.clear_one),
+    ):
+        buttons[label].click()
+        assert "people are clear of" in plant.said.value, label
+        tick.value = True
+        buttons[label].click()
+        assert not plant.said.value and not tick.value, label
+    assert panel.bench.line.installation.running
+
+
+def every_button(tool):
+    """All buttons below a widget, those of panes that are not shown included."""
+    panes = tool.inside if isinstance(getattr(tool, "inside", None), dict) else {}
+    for child in (*getattr(tool, "children", ()), *(each for many in panes.values() for each in many)):
+        if isinstance(child, widgets.Button):
+            yield child
+        yield from every_button(child)
+
+
+def test_every_button_of_bench_and_practice_declares_its_hazard_or_why_there_is_none(panel):
+    practice = practice_panel()
+    practice.number.value = "3"
+    practice.begin.click()
+    found = {*every_button(panel), *every_button(practice)}
+    for tool in practice._tools.values():
+        found |= {*every_button(tool)}
+    assert len(found) > 30
+    for button in found:
+        care = button.care()
+        assert bool(care.hazards) != bool(care.because), button.description
 
 
 def test_another_network_takes_the_place_and_one_that_cannot_run_leaves_the_first(panel):
@@ -323,7 +442,8 @@ def test_a_line_that_runs_steadily_is_not_drawn_anew_and_every_change_is(panel, 
     assert not drawn and panel.told.value != said
     panel.segment.value = "2"
     assert len(drawn) == 1 and "Cooling fan" not in panel.picture.value
-    panel.plant._do(lambda bench: bench.supply("Bucket elevator", on=False))
+    panel.bench.supply("Bucket elevator", on=False)
+    panel._after()
     assert len(drawn) == 2 and "○ off" in panel.picture.value
     panel.segment.value = "all"
 

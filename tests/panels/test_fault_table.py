@@ -9,6 +9,7 @@ from helpers.errors import Unknown
 from helpers.facts import rows, where
 from helpers.line.faults.catalogue import FAULTS, by_key
 from helpers.line.faults.fault import Chosen
+from helpers.line.hazard import declared
 from helpers.line.instruments.kit import places
 from helpers.line.instruments.reading import instruments
 from helpers.line.place import find
@@ -53,7 +54,7 @@ def test_what_a_fault_shows_and_what_an_instrument_shows_are_one_table():
     assert len(view.rows) + len(view.folded[0][1]) == len(instruments())
     for each in instruments():
         shown = fault_table_view(BY_INSTRUMENT, "stub", each.key)
-        assert f"shows {len(shown.rows)} of" in shown.sentence and shown.caution == each.caution
+        assert f"shows {len(shown.rows)} of" in shown.sentence and shown.caution == declared(each.hazards).cautions
         for fault in fault_table.known():
             row = next(row for row in fault_table.shown_by(fault) if row["instrument"] == each.name)
             assert (row["what it shows"] != "as usual") == (by_key(fault).name in [r["fault"] for r in shown.rows])
@@ -89,7 +90,7 @@ def test_the_panel_browses_it():
     panel = fault_table_panel()
     panel.fields["look"].widget.value = BY_INSTRUMENT
     panel.fields["key"].widget.value = "ohms"
-    assert "meter, ohms, bus dead: shows" in panel.result.value and "Caution" in panel.result.value
+    assert "meter, ohms, bus dead: shows" in panel.result.value and "NOTICE" in panel.result.value
     panel.fields["look"].widget.value = ALIKE
     assert "look alike to every instrument" in panel.result.value
 

@@ -12,12 +12,13 @@ from helpers.errors import Unknown, WorkbookError
 from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
+from helpers.line.gate import DEAD, Gate
 from helpers.line.io_sheet import image
 from helpers.line.line import Line
 from helpers.line.practice.case import Case
 from helpers.line.practice.complaint import complaint
 from helpers.line.practice.observation import usual, watch
-from helpers.line.practice.session import DEAD, Entry, Session
+from helpers.line.practice.session import Entry, Session
 from helpers.line.practice.signatures import Signatures
 from helpers.panels import practice
 from helpers.panels.bench_desk import SheetTool
@@ -138,7 +139,7 @@ def test_the_bus_is_isolated_with_its_steps_and_brought_back():
     measure.take.click()
     assert "this needs it isolated" in measure.said.value and "refused" in panel.result.value
     panel.pane.value = "Bus"
-    assert "Lock each switch" in bus.steps.value and "qualified" in bus.steps.value and bus.restore.disabled
+    assert "Lock each switch" in bus.steps.value and "NOTICE" in bus.steps.value and bus.restore.disabled
     bus.isolate.click()
     assert panel.session.bus == DEAD and panel.watch.disabled and "Take your own lock off" in bus.steps.value
     measure.take.click()
@@ -150,8 +151,8 @@ def test_the_bus_is_isolated_with_its_steps_and_brought_back():
     assert panel.session.bus != DEAD and not panel.watch.disabled
     assert len(panel.session.log) == 5
     bus.press.click()
-    assert "people are clear" in bus.said.value
-    bus.clear.value = True
+    assert "people are clear of Drive" in bus.said.value
+    bus.clear_there.value = True
     bus.press.click()
     assert panel.session.log[-1].what.startswith("acknowledge at Drive")
 
@@ -170,9 +171,13 @@ def test_after_loading_every_drive_is_acknowledged():
     panel.pane.value = "Bus"
     bus = panel._tools["Bus"]
     assert faulty_drives(session) == ["Drive 1", "Drive 2"], "no telegrams came while it was loaded"
-    to(bus.drive, "all that show a fault: 2")
-    bus.clear.value = True
-    bus.press.click()
+    for drive in ("Drive 1", "Drive 2"):
+        to(bus.drive, f"{drive}: fault")
+        assert not bus.clear_there.value and bus.clear_there.description == f"People are clear of {drive}."
+        bus.press.click()
+        assert f"people are clear of {drive}" in bus.said.value
+        bus.clear_there.value = True
+        bus.press.click()
     assert faulty_drives(session) == []
     panel.watch.click()
     assert "Everything runs as it should." in panel.result.value
@@ -286,18 +291,19 @@ def test_words_are_seen_and_written_and_released_with_what_that_costs():
     words.look.click()
     assert "4 min so far" in panel.standing.value and "not looked at" not in words.result.value
     assert panel.session.log[-1].evidence
-    assert "a motor may start" in str([getattr(child, "value", "") for child in words.children])
+    told = str([getattr(child, "value", "") for child in words.children])
+    assert "The motor may start" in told and "past the program and all its interlocks" in told
     words.value.value = "16#047E"
     words.write.click()
-    assert "people are clear" in words.said.value and panel.session.log[-1].breach
-    words.clear_of_people.value = True
+    assert "people are clear of Drive 2" in words.said.value and panel.session.log[-1].refused
+    words.clear.value = True
     words.write.click()
     assert "turning at 58 % before, standing now" in panel.result.value and "words by hand" in panel.result.value
-    assert "cut off from: Drive 2" in words.forced.value and not words.clear_of_people.value
+    assert "cut off from: Drive 2" in words.forced.value and not words.clear.value
     words.display.value = "unsigned"
     words.first.value = words.out.value
     assert str(0x047E) in words.result.value, "it stays live"
-    words.clear_of_people.value = True
+    words.clear_to_release.value = True
     words.release.click()
     assert words.forced.value == "" and str(0x047F) in words.result.value
     words.value.value = "a lot"
@@ -315,11 +321,20 @@ def test_words_are_seen_and_written_and_released_with_what_that_costs():
 
 def test_a_person_begins_to_write_at_the_control_word():
     # PPO 2 begins with 4 words of the parameter channel, PPO 3 with the control word: data/ppo_types.csv.
-    line = Line(demo())
-    sheet, first = SheetTool(lambda: line), {s.station: s.first_byte for s in image(line).of("out")}
-    for station, before in (("Intake conveyor", 8), ("Dust filter valve", 0), ("Remote I/O", 0)):
+    gate = Gate(Line(demo()))
+    sheet, first = SheetTool(lambda: gate), {s.station: s.first_byte for s in image(gate.line).of("out")}
+    assert sheet.out.value == sheet.value.value == "", "nothing lies ready before anybody has chosen"
+    for station, before in (("Intake conveyor", 8), ("Dust filter valve", 0)):
         sheet.station.value = station
-        assert sheet.out.value == f"%QW{first[station] + before}"
+        assert sheet.out.value == f"%QW{first[station] + before}" and sheet.value.value == "16#047E"
+
+
+def test_no_start_command_lies_ready_for_what_has_no_control_word():
+    gate = Gate(Line(demo()))
+    sheet = SheetTool(lambda: gate)
+    sheet.station.value = "Intake conveyor"
+    sheet.station.value = "Remote I/O"
+    assert sheet.out.value == sheet.value.value == ""
 
 
 def test_what_fails_in_the_thread_is_said():

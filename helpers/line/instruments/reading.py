@@ -12,9 +12,10 @@ from helpers.errors import one_of
 
 @dataclass(frozen=True)
 class Instrument:
-    """A row of `data/instruments.csv`: its key and name, what its place is, the minutes it takes, and its caution.
+    """A row of `data/instruments.csv`: its key and name, what its place is, the minutes it takes, and its hazards.
 
     bus: "alive" or "dead", how the bus has to be for it, or "any". moves: what it says changes as time passes.
+    hazards: as `hazard.declared` reads them.
     """
 
     key: str
@@ -23,7 +24,7 @@ class Instrument:
     minutes: float
     bus: str
     moves: bool
-    caution: str
+    hazards: str
     about: str
 
 
@@ -63,7 +64,7 @@ def instruments() -> tuple[Instrument, ...]:
             row.number("minutes"),
             row["bus"],
             row["moves"] == "yes",
-            row["caution"],
+            row["hazards"],
             row["about"],
         )
         for row in facts.rows("instruments")

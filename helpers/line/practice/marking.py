@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from helpers.errors import WorkbookError
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
+from helpers.line.instruments.reading import instrument
 from helpers.line.place import Place
 from helpers.line.practice.path import Step, good_path
-from helpers.line.practice.session import Session
+from helpers.line.practice.session import Entry, Session
 from helpers.line.practice.signatures import Candidates, Signatures
 from helpers.wording import counted
 
@@ -121,26 +123,41 @@ def _time(session: Session, path: tuple[Step, ...]) -> Mark:
     spent = f"You have used {session.minutes:g} min in all"
     if not path or len(session.case.chosen) > 1:
         return Mark("time", OPEN, f"{spent}. There is no path to hold it against here.")
-    own = _minutes_to_look(session)
+    own = minutes_to_look(session.log)
+    if not own:
+        return Mark("time", OPEN, f"{spent}, and taken no reading of the plant as it was. So there is no time to mark.")
     word = RIGHT if own <= looking else PARTLY
     return Mark(
         "time", word, f"{spent}, {own:g} min of it to look and measure; a good path takes {looking:g} min for that."
     )
 
 
-def _minutes_to_look(session: Session) -> float:
-    minutes, before = 0.0, 0.0
-    for entry in session.log:
-        if not entry.repair:
-            minutes += entry.minute - before
-        before = entry.minute
-    return minutes
+def minutes_to_look(log: Sequence[Entry]) -> float:
+    """The minutes that went into readings of the case [min].
+
+    With them isolating the bus and bringing it back, if that was done for a reading. Repairs, acknowledging, words by
+    hand and tests after a repair are no part of it.
+    """
+    minutes, around, measured, before = 0.0, 0.0, False, 0.0
+    for entry in log:
+        cost, before = entry.minute - before, entry.minute
+        if entry.bus:
+            around += cost
+            if entry.bus == "alive":
+                minutes += around if measured else 0.0
+                around, measured = 0.0, False
+        elif entry.reading and entry.evidence:
+            minutes += cost
+            measured = measured or instrument(entry.reading.instrument).bus == "dead"
+    return minutes + (around if measured else 0.0)
 
 
 def _order(session: Session) -> Mark:
+    if not any(entry.reading or entry.repair or entry.breach for entry in session.log):
+        return Mark("order of work", OPEN, "You have done nothing yet.")
     breaches = [f"{entry.what}: {entry.result}" for entry in session.log if entry.breach]
     if not breaches:
-        return Mark("order of work", RIGHT, "Nothing was tried in a state in which it is unsafe or tells nothing.")
+        return Mark("order of work", RIGHT, "Nothing was tried by which somebody could have been hurt.")
     numbered = " ".join(f"({number}) {breach}" for number, breach in enumerate(breaches, 1))
     return Mark("order of work", WRONG, f"{counted(len(breaches), 'attempt')} refused: {numbered}")
 

@@ -1,19 +1,20 @@
 """One person at work on a case: readings, repairs, isolating the bus, and what each costs in minutes.
 
-What is done while the bus is in the wrong state for it is refused with its caution, and noted. An action at the wrong
-place costs its time and does no other harm.
+What the gate refuses is noted; it counts as a breach only if somebody could have been hurt by it. An action at the
+wrong place costs its time and does no other harm.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from helpers.errors import WorkbookError, one_of
-from helpers.facts import one
 from helpers.line import compare, io_sheet
 from helpers.line.drive import DriveApplication
-from helpers.line.front import press
+from helpers.line.gate import ALIVE, DEAD, STATES, Gate, Refused
+from helpers.line.hazard import care
 from helpers.line.installation import Installation
 from helpers.line.instruments.kit import NOWHERE, take
 from helpers.line.instruments.reading import Reading, instrument
@@ -23,15 +24,10 @@ from helpers.line.practice.case import Case
 from helpers.line.practice.observation import Observation, usual, watch
 from helpers.line.practice.work import size, steps
 from helpers.line.repairs.catalogue import by_key
-from helpers.line.repairs.repair import START
 
-ALIVE, DEAD = "alive", "dead"
 STANDING, TURNING = "standing", "turning"
-STATES = {ALIVE: "in operation", DEAD: "isolated, locked, measured"}
-_NEEDS = {
-    ALIVE: "The bus is isolated; this needs it in operation. Bring it back first.",
-    DEAD: "The bus is in operation; this needs it isolated, locked and measured dead.",
-}
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -39,8 +35,9 @@ class Entry:
     """One line of the log: at which minute it ended, what was done, what came of it.
 
     reading: the one that was taken. evidence: it tells of the case as it was drawn, not of a line that was changed.
-    breach: it was refused as unsafe or impossible in that state. repair: key of the repair that was done. written: the
-    station whose outputs a person has written.
+    refused: the gate let it not be done. breach: somebody could have been hurt by it. repair: key of the repair that
+    was done. written: the station whose outputs a person has written. bus: how the bus is since this, where it was
+    isolated or brought back.
     """
 
     minute: float
@@ -48,9 +45,11 @@ class Entry:
     result: str
     reading: Reading | None = None
     evidence: bool = False
+    refused: bool = False
     breach: bool = False
     repair: str = ""
     written: str = ""
+    bus: str = ""
 
 
 class Session:
@@ -59,13 +58,18 @@ class Session:
     def __init__(self, case: Case) -> None:
         self.case = case
         self.minutes = 0.0
-        self.bus = ALIVE
         self.log: list[Entry] = []
         self.line = Line(case.faulty)
+        self.gate = Gate(self.line, lambda: (self.minutes, self.line.bits))
         # Somebody has acknowledged or written words: what moves is no longer as the fault alone would have it.
         self._touched = False
         self._sheets: set[str] = set()  # stations whose words were looked at
         watch(self.line)
+
+    @property
+    def bus(self) -> str:
+        """How the bus is: "alive" or "dead"."""
+        return self.gate.bus
 
     @property
     def installation(self) -> Installation:
@@ -80,14 +84,13 @@ class Session:
     # -- looking ------------------------------------------------------------------------------------------------------
 
     def take(self, key: str, place: Place = NOWHERE) -> Reading:
-        """Take a reading. `WorkbookError` with the caution if the bus is in the wrong state for it."""
+        """Take a reading. `Refused` with the reason if the bus is in the wrong state for it."""
         what = instrument(key)
         name = f"{what.name}, {place.words}" if place.words else what.name
-        self._need(what.bus, name, what.caution)
-        if self.bus == ALIVE:
+        if self.bus == ALIVE and what.bus != DEAD:
             self.line.run(size("before_reading_s"))
         before = self.installation
-        reading = take(self.line, key, place)
+        reading = self._through(name, lambda: self.gate.take(key, place))
         if key == "io sheet":
             self._sheets.add(place.device)
         unchanged = not compare.differences(before, self.case.faulty)
@@ -117,7 +120,7 @@ class Session:
 
     def watch(self) -> Observation:
         """Watch the plant for a while, as its people do."""
-        self._need(ALIVE, "watch the plant", "")
+        self._through("watch the plant", lambda: self.gate.ask(care("watch"), ALIVE))
         seen = watch(self.line, settle_s=size("after_change_s"))
         good = seen.same(usual(self.case.installation))
         result = "Everything runs as it should." if good else "It does not run as it should yet."
@@ -151,22 +154,24 @@ class Session:
     def isolate(self) -> tuple[str, ...]:
         """Take the whole bus out of operation: isolate, lock, wait, measure. The steps, to be shown."""
         if self.bus == ALIVE:
-            self.bus = DEAD
-            self._note("isolate the bus", STATES[DEAD], size("isolate_minutes"))
+            self._through("isolate the bus", self.gate.isolate)
+            self._note("isolate the bus", STATES[DEAD], size("isolate_minutes"), bus=DEAD)
         return steps("isolate")
 
-    def restore(self, *, people_clear: bool) -> tuple[str, ...]:
+    def restore(self, *, people_clear: bool = False) -> tuple[str, ...]:
         """Bring the bus back into operation; motors may start, so people have to be clear. The steps."""
         if self.bus == DEAD:
-            self._clear("bring the bus back", people_clear)
-            self.bus, self._touched = ALIVE, False
-            io_sheet.release(self.line)  # the controller was without supply too, and forgets what a person wrote
-            self.line.power_cycle(*(device.name for device in self.installation.stations if device.powered))
+            self._said(people_clear, self.gate.machines(care("restore")))
+            self._through("bring the bus back", self.gate.restore)
+            self._touched = False
             self.line.run(size("settle_s"))
-            self._note("bring the bus back", STATES[ALIVE], size("restore_minutes"))
+            self._note("bring the bus back", STATES[ALIVE], size("restore_minutes"), bus=ALIVE)
         return steps("restore")
 
     # -- doing --------------------------------------------------------------------------------------------------------
+
+    # people_clear says so now, for all machines that may start with the action. Without it a word that was given to the
+    # gate before counts, while it holds.
 
     def repair(self, key: str, place: Place, value: Any = None, *, people_clear: bool = False) -> bool:
         """Do a repair; None for the value is what the network plan says. True if it has changed anything.
@@ -175,68 +180,59 @@ class Session:
         """
         what = by_key(key)
         name = f"{what.name}, {place.words}"
-        self._need(one("practice_costs", key=key)["bus"], name, what.caution)
-        if START in what.caution and self.bus == ALIVE:
-            self._clear(name, people_clear)
         if value is None:
             value = what.planned(self.case.installation, place)
-        before = self.installation
-        self.line.change(lambda now: what.do(now, place, value))
+        self._said(people_clear, self.gate.machines(what.care, place.device))
+        changed = self._through(name, lambda: self.gate.repair(what, place, value))
         if self.bus == ALIVE:
-            if what.restarts and self.installation.by_name[place.device].powered:
-                self.line.power_cycle(place.device)
             self.line.run(size("after_change_s"))
-        changed = bool(compare.differences(self.installation, before))
         result = "Done; something is different now." if changed else "Done; it was the same before."
         self._note(name, result, what.minutes, repair=key)
         return changed
 
-    def acknowledge(self, drive: str, *, people_clear: bool) -> str:
+    def acknowledge(self, drive: str, *, people_clear: bool = False) -> str:
         """Acknowledge the fault of a drive at its front; a motor may start with it."""
         what = f"acknowledge at {drive}"
-        self._need(ALIVE, what, "")
         drives = self._drives()
         one_of("drive", drive, drives)
-        self._clear(what, people_clear)
-        self._touched = self._touched or drives[drive].fault is not None  # without a fault nothing happens
-        said = press(drives[drive], "acknowledge")
+        fault = drives[drive].fault
+        self._said(people_clear, (drive,))
+        said = self._through(what, lambda: self.gate.press(drive, "acknowledge"))
+        self._touched = self._touched or fault is not None  # without a fault nothing happens
         self.line.run(size("after_change_s"))
         self._note(what, said, size("acknowledge_minutes"))
         return said
 
-    def write(self, address: str, value: int, *, people_clear: bool) -> Reading:
+    def write(self, address: str, value: int, *, people_clear: bool = False) -> Reading:
         """Write outputs by hand in place of the program, and look at what moves and at the station's words.
 
         The program stays cut off from the station until `release`, or until the bus was off or the controller loaded.
         Raises as `io_sheet.write`.
         """
+        station = io_sheet.station_of(self.line, address, value)
         what = f"write 16#{value:04X} to {address.strip()}"
-        self._need(ALIVE, what, io_sheet.WRITE)
-        self._clear(what, people_clear)
-        before = {name: self._shaft(name) for name in self.line.applications}
-        station = io_sheet.write(self.line, address, value)
+        before = self._shaft(station)
+        self._said(people_clear, (station,))
+        self._through(what, lambda: self.gate.write(address, value))
         self._touched = True
         self.line.run(size("settle_s"))
         reading = take(self.line, "io sheet", self._in_project(station))
         self._sheets.add(station)
-        is_drive = bool(before[station])
-        result = f"The shaft: {before[station]} before, {self._shaft(station)} now." if is_drive else "Done."
+        result = f"The shaft: {before} before, {self._shaft(station)} now." if before else "Done."
         if not self.installation.running:
             result += " The controller is in stop: it sends zeros all the same."
         self._note(f"{what}, {station}", result, size("write_minutes"), reading=reading, written=station)
         return reading
 
-    def release(self, *, people_clear: bool) -> tuple[str, ...]:
+    def release(self, *, people_clear: bool = False) -> tuple[str, ...]:
         """Let the controller's program write all outputs again; a motor may start with that.
 
         Return: the stations whose outputs a person has written.
         """
-        by_hand = io_sheet.forced(self.line)
+        what, by_hand = "release the outputs", io_sheet.forced(self.line)
         if by_hand:
-            what = "release the outputs"
-            self._need(ALIVE, what, io_sheet.WRITE)
-            self._clear(what, people_clear)
-            io_sheet.release(self.line)
+            self._said(people_clear, by_hand)
+            self._through(what, self.gate.release)
             self.line.run(size("settle_s"))
             self._note(what, f"The program writes again: {', '.join(by_hand)}.", 0.0)
         return by_hand
@@ -254,17 +250,17 @@ class Session:
     def _in_project(self, station: str) -> Place:
         return next(place for place in polled(self.installation) if place.device == station)
 
-    def _need(self, bus: str, what: str, caution: str) -> None:
-        if bus not in (self.bus, "any"):
-            self._refuse(what, f"{_NEEDS[bus]} {caution}".strip())
+    def _said(self, people_clear: bool, machines: tuple[str, ...]) -> None:
+        if people_clear:
+            self.gate.say_clear(machines)
 
-    def _clear(self, what: str, people_clear: bool) -> None:
-        if not people_clear:
-            self._refuse(what, "A motor may start. First see that people are clear of the machines, and say so.")
-
-    def _refuse(self, what: str, sentence: str) -> None:
-        self._note(what, sentence, 0.0, breach=True)
-        raise WorkbookError(sentence)
+    def _through(self, what: str, work: Callable[[], T]) -> T:
+        """Do what the gate lets through, and note what it refuses."""
+        try:
+            return work()
+        except Refused as refused:
+            self._note(what, str(refused), 0.0, refused=True, breach=refused.unsafe)
+            raise
 
     def _note(self, what: str, result: str, minutes: float, **more: Any) -> None:
         self.minutes += minutes

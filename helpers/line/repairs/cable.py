@@ -9,9 +9,7 @@ from helpers.line.installation import Installation, Stretch
 from helpers.line.noise import with_noise
 from helpers.line.pieces import with_pieces
 from helpers.line.place import Place, devices, plugs, sections, segments
-from helpers.line.repairs.repair import LINK, MAINS, OPEN_PLUG, START, Repair
-
-_BOX = "The supply of a terminator box may come from a circuit of its own: prove it dead before you touch a terminal."
+from helpers.line.repairs.repair import Repair
 
 
 def _plug(installation: Installation, place: Place) -> Plug:
@@ -160,25 +158,28 @@ def _apart(installation: Installation, place: Place, value: object) -> Installat
     return with_noise(installation.with_stretch(place.segment, beside=beside))
 
 
+# A change at the cable can bring back any station, so it can start any motor.
+_CABINET = "open cabinet; starts any"
+_PLUG = f"{_CABINET}; stations lost"
+
 REPAIRS = (
-    Repair("terminator on", "Switch the plug's terminator on", OPEN_PLUG, _device_plugs, _on),
-    Repair("terminator off", "Switch the plug's terminator off", OPEN_PLUG, _device_plugs, _off),
-    Repair("fit box", "Fit a terminator box beside the plug", f"{OPEN_PLUG} {_BOX}", _without_box, _working_box),
-    Repair("take box off", "Take the terminator box off", f"{OPEN_PLUG} {_BOX}", _boxes, _take_box),
-    Repair("supply box", "Bring the supply of the terminator box back", _BOX, _boxes, _working_box),
-    Repair("replace plug", "Replace the plug and wire it as the drawing says", f"{OPEN_PLUG} {START}",
-           _device_plugs, _new_plug),
-    Repair("replace piece", "Replace the piece of cable", f"{OPEN_PLUG} {START}", sections, _new_piece, _planned_piece),
-    Repair("remove stub", "Bring the cable to the device and leave the stub out", f"{OPEN_PLUG} {START}",
-           _device_plugs, _no_stub),
-    Repair("take part off", "Take off what does not belong to the plug", OPEN_PLUG,
+    Repair("terminator on", "Switch the plug's terminator on", _PLUG, _device_plugs, _on),
+    Repair("terminator off", "Switch the plug's terminator off", _PLUG, _device_plugs, _off),
+    Repair("fit box", "Fit a terminator box beside the plug", f"{_PLUG}; box supply", _without_box, _working_box),
+    Repair("take box off", "Take the terminator box off", f"{_PLUG}; box supply", _boxes, _take_box),
+    Repair("supply box", "Bring the supply of the terminator box back", f"{_CABINET}; box supply; foreign lock",
+           _boxes, _working_box),
+    Repair("replace plug", "Replace the plug and wire it as the drawing says", _PLUG, _device_plugs, _new_plug),
+    Repair("replace piece", "Replace the piece of cable", _PLUG, sections, _new_piece, _planned_piece),
+    Repair("remove stub", "Bring the cable to the device and leave the stub out", _PLUG, _device_plugs, _no_stub),
+    Repair("take part off", "Take off what does not belong to the plug", _PLUG,
            _device_plugs, _part_off, _planned_capacitance),
-    Repair("wire cabinet", "Wire the cabinet anew, with coils and loops",
-           f"{MAINS} {LINK} {START}", segments, _rewired, _planned_stretch),
-    Repair("connect shield", "Connect the shield of a piece at both ends", OPEN_PLUG, sections, _shield),
-    Repair("connect earth wire", "Connect the earth wire of the bus board", f"{MAINS} {LINK}",
+    Repair("wire cabinet", "Wire the cabinet anew, with coils and loops", "mains; dc link; starts any",
+           segments, _rewired, _planned_stretch),
+    Repair("connect shield", "Connect the shield of a piece at both ends", f"{_PLUG}; shield voltage",
+           sections, _shield),
+    Repair("connect earth wire", "Connect the earth wire of the bus board", "mains; dc link; starts any",
            lambda installation: devices(installation, "drive"), _earth),
-    Repair("lay apart", "Lay the piece of cable away from motor cables",
-           "Motor cables carry dangerous voltage while the drive has supply. Isolate the drives whose cables you move.",
+    Repair("lay apart", "Lay the piece of cable away from motor cables", "motor cables; starts any",
            sections, _apart),
 )  # fmt: skip

@@ -12,13 +12,8 @@ from helpers.line.faults.over_bus import able
 from helpers.line.installation import Device, Installation
 from helpers.line.place import Place, devices, stations
 from helpers.line.repairs import over_bus
-from helpers.line.repairs.repair import LINK, MAINS, START, Repair
+from helpers.line.repairs.repair import Repair
 
-_ALONE = (
-    "Another station at the same address would take the order too, and one in data exchange takes none: unplug the "
-    "station from the line and connect the engineering computer to it alone. Its drive stops."
-)
-_INSIDE = f"{MAINS} {LINK}"
 ADDRESSES = tuple(range(1, LAST_USABLE + 1))
 FORMATS = tuple(form.name for form in (*ppo_types(), *demo_formats()))
 
@@ -105,25 +100,26 @@ def _planned_device(plan: Installation, place: Place) -> tuple[Device, float]:
 
 
 REPAIRS = (
-    Repair("power cycle", "Switch off, wait until it is dark, switch on", START,
+    Repair("power cycle", "Switch off, wait until it is dark, switch on", "starts; dark; drive stops",
            _supplied, _cycled, restarts=True),
-    Repair("switch on", "Switch the supply of the device on",
-           f"Ask first who switched it off and why; a lock on the switch stays. {START}",
+    Repair("switch on", "Switch the supply of the device on", "foreign lock; starts",
            stations, _switched_on, restarts=True),
-    Repair("mend supply", "Find the weak place of the supply and mend it", _INSIDE, stations, _mended),
-    Repair("seat board", "Push the bus board home and fasten it", f"{_INSIDE} {START}", _drives, _seated,
+    Repair("mend supply", "Find the weak place of the supply and mend it", "supply side; mains; dc link; starts",
+           stations, _mended),
+    Repair("seat board", "Push the bus board home and fasten it", "mains; dc link; starts", _drives, _seated,
            restarts=True),
-    Repair("mend release", "Mend what opens the release of the drive",
-           f"A release may guard people: never bridge it. {_INSIDE} {START}", _drives, _released),
-    Repair("exchange device", "Exchange the device and restore its settings", f"{_INSIDE} {START}",
+    Repair("mend release", "Mend what opens the release of the drive", "guards people; mains; dc link; starts",
+           _drives, _released),
+    Repair("exchange device", "Exchange the device and restore its settings", "mains; dc link; starts",
            stations, _exchanged, _planned_device, restarts=True),
-    Repair("set address", "Set the address at the device", "", stations, **_set("address", ADDRESSES)),
-    Repair("address over the bus", "Give the address over the bus, then off and on", f"{_ALONE} {START}",
+    # Another station with the old or the new address may come back with it.
+    Repair("set address", "Set the address at the device", "starts any", stations, **_set("address", ADDRESSES)),
+    Repair("address over the bus", "Give the address over the bus, then off and on", "starts any; not alone; dark",
            able, **(_set("address", ADDRESSES) | {"does": over_bus.does}), restarts=True),
-    Repair("set format", "Set the data format at the drive", "", _drives,
+    Repair("set format", "Set the data format at the drive", "starts", _drives,
            **_set("data_format", FORMATS)),
-    Repair("set run source", "Set where the run command comes from", START, _drives,
+    Repair("set run source", "Set where the run command comes from", "starts", _drives,
            **_set("run_source", _sources("run_source"))),
-    Repair("set setpoint source", "Set where the setpoint comes from", START, _drives,
+    Repair("set setpoint source", "Set where the setpoint comes from", "starts", _drives,
            **_set("setpoint_source", _sources("setpoint_source"))),
 )  # fmt: skip

@@ -16,9 +16,10 @@ from helpers.line.installation import Installation, Program
 from helpers.line.pieces import with_bit_rate
 from helpers.line.place import Place, controller, driven, polled
 from helpers.line.repairs.device import ADDRESSES, FORMATS
-from helpers.line.repairs.repair import START, Choices, Repair
+from helpers.line.repairs.repair import Choices, Repair
 
 _WATCHDOGS_S = (0.0, 0.01, 0.05, 0.1, 0.2, 0.5, 1.0)
+_AT_DESK = "none, because it stays in the engineering computer until it is loaded"
 _CYCLES_S = (0.01, 0.02, 0.05, 0.1)
 
 
@@ -31,7 +32,7 @@ def _field(key: str, name: str, field: str, values: tuple[Any, ...] = ()) -> Rep
     def planned(plan: Installation, place: Place) -> Any:
         return getattr(plan.edited.station(place.device), field)
 
-    return Repair(key, name, "", polled, does, planned, _these(values))
+    return Repair(key, name, _AT_DESK, polled, does, planned, _these(values))
 
 
 def _program(key: str, name: str, *names: str, values: tuple[Any, ...] = ()) -> Repair:
@@ -47,7 +48,7 @@ def _program(key: str, name: str, *names: str, values: tuple[Any, ...] = ()) -> 
     def planned(plan: Installation, place: Place) -> tuple[Any, ...]:
         return tuple(getattr(own(plan, place), field) for field in names)
 
-    return Repair(key, name, "", driven, does, planned, _these(tuple((value,) for value in values)))
+    return Repair(key, name, _AT_DESK, driven, does, planned, _these(tuple((value,) for value in values)))
 
 
 def _these(values: tuple[Any, ...]) -> Choices:
@@ -90,9 +91,9 @@ REPAIRS = (
     _field("format in the project", "Change the station's format in the project", "data_format", FORMATS),
     _field("watchdog in the project", "Change the station's watchdog in the project", "watchdog_s", _WATCHDOGS_S),
     _field("parameters in the project", "Put the station's parameters right in the project", "user"),
-    Repair("load description", "Take the right description into the project", "",
+    Repair("load description", "Take the right description into the project", _AT_DESK,
            polled, _description, _planned_description),
-    Repair("program cycle", "Bring the program's cycle down to the plan's", "", controller, _cycle,
+    Repair("program cycle", "Bring the program's cycle down to the plan's", _AT_DESK, controller, _cycle,
            _of_plan(lambda plan: plan.edited.cycle_s), _these(_CYCLES_S)),
     _program("program bit 10", "Set bit 10 in the control words of the program", "bit_10"),
     _program("program start", "Program the start: 16#047E, then 16#047F", "waits"),
@@ -100,10 +101,9 @@ REPAIRS = (
     _program("program scaling", "Change the number for full speed in the program", "full_scale",
              values=(Program().full_scale, *full_scales())),
     _program("program task", "Take an answered task back in the program", "task", "cleared"),
-    Repair("load controller", "Load the project into the controller",
-           f"While it loads, the bus stops and all its drives do what they are set to do then. {START}",
-           controller, _loaded),
-    Repair("controller to run", "Turn the controller's switch to run", START, controller, _running),
-    Repair("set bit rate", "Change the bit rate of the bus", f"All stations are lost until they have found it. {START}",
+    Repair("load controller", "Load the project into the controller", "starts any; bus stops", controller, _loaded),
+    Repair("controller to run", "Turn the controller's switch to run", "starts any; foreign lock",
+           controller, _running),
+    Repair("set bit rate", "Change the bit rate of the bus", "starts any; bus stops",
            controller, _rate, _of_plan(lambda plan: plan.bit_rate), _these(bit_rates())),
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""What a repair is: an action of the hand at one place, with what it costs in time and where it can hurt."""
+"""What a repair is: an action of the hand at one place, with what it costs in time and its hazards."""
 
 from __future__ import annotations
 
@@ -8,22 +8,9 @@ from typing import Any
 
 from helpers.facts import one
 from helpers.line.faults.fault import Places
+from helpers.line.hazard import Care, declared
 from helpers.line.installation import Installation
 from helpers.line.place import Place, check, controller
-
-MAINS = (
-    "Inside the drive there is mains voltage. Isolate it, lock the switch, and prove that it is dead. "
-    "Local rules and qualified practice come first."
-)
-LINK = (
-    "The DC link of the drive stays charged when the mains are off. Wait as long as its label says, then measure "
-    "before you touch anything."
-)
-START = "When the bus or the supply comes back, the motor may start without another hand on it. Keep people clear."
-OPEN_PLUG = (
-    "While a plug is open, stations behind it may be lost and their drives may stop. Agree with the plant first. "
-    "Isolate what you reach past in the cabinet."
-)
 
 Does = Callable[[Installation, Place, Any], Installation]
 Planned = Callable[[Installation, Place], Any]
@@ -45,12 +32,12 @@ class Repair:
     name: in the technician's words. places: where it can be done. does: the installation after it, with a value where
     one is needed. planned: the value that the network plan has for a place, taken from the healthy installation.
     choices: values that a person may choose from; () where only the planned one makes sense or none is needed.
-    caution: empty where nothing can happen to anybody. restarts: the device's supply goes off and comes back with it.
+    hazards: as `hazard.declared` reads them. restarts: the device's supply goes off and comes back with it.
     """
 
     key: str
     name: str
-    caution: str
+    hazards: str
     places: Places
     does: Does
     planned: Planned = _nothing
@@ -64,6 +51,16 @@ class Repair:
         """
         check(place, self.places(installation), self.name)
         return self.does(installation, place, value)
+
+    @property
+    def care(self) -> Care:
+        """Its hazards, or why there are none."""
+        return declared(self.hazards)
+
+    @property
+    def bus(self) -> str:
+        """How the bus has to be for it: "alive", "dead" or "any". From `data/practice_costs.csv`."""
+        return one("practice_costs", key=self.key)["bus"]
 
     @property
     def minutes(self) -> float:
