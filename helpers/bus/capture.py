@@ -7,11 +7,12 @@ A line may begin with a number, a time stamp, an offset or a label; the rest of 
     [0,001234] Tx: 100201494C16              10h 02h 01h 49h 4Ch 16h
     7) 10-02-01-49-4C-16                     "\x10\x02\x01\x49\x4C\x16"
     7;0.001234;1;2;10 02 01 49 4C 16         0.001234,0x10,,
+    0.001234  [06]  10 02 01 49 4C 16        7,0.001234,10,02,01,49,4C,16
 
-The last two are rows of a table as other programs save it: one column holds the octets, the others are left out.
-A bare number in front, such as `12 10 02 01`, is read as an octet: it can't be told from one. A line is read as far
-as it can be; a sentence says which line and what stopped it. Which telegrams the octets hold is told by
-`helpers.bus.frame`.
+The last lines hold rows of a table as other programs save it: some column holds the octets, the others are left out
+(`helpers.bus.columns`). A number in brackets counts the line or its octets. A bare number in front, such as
+`12 10 02 01`, is read as an octet: it can't be told from one. A line is read as far as it can be; a sentence says
+which line and what stopped it. Which telegrams the octets hold is told by `helpers.bus.frame`.
 """
 
 from __future__ import annotations
@@ -20,26 +21,23 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import NamedTuple
 
+from helpers.bus import columns, hexadecimal, stamps
+from helpers.bus.columns import Columns
 from helpers.errors import Unreadable, in_range
 
 MOST_CHARACTERS = 200_000_000
 MOST_PROBLEMS = 100  # sentences kept; a page of prose would give one for each line
 LINES_A_STEP = 2_000
 
-_DATE = r"(?:\d{4}-\d\d-\d\d[T ]|\d\d?[./]\d\d?[./]\d{2,4}[ ])?"
-_CLOCK = r"\d\d?:\d\d:\d\d(?:[.,:]\d{1,9})?(?:Z|[ ]?[ap]m)?"
-_SECONDS = (
-    r"(?:t\s?=\s?)?[+-]?(?:\d{1,12}(?:[.,]\d{1,12})?[ ]?(?:s|ms|us|µs|μs|ns)|\d{1,12}\.\d{1,12}|\d{1,12},\d{3,12})"
-)
 _ARROW = r"(?:[-=]{0,9}[>→]{1,9}|[<←]{1,9}[-=]{0,9})"
 # What may stand in front of the octets: number of the line, time stamp, offset, label, arrow.
 _FRONT = re.compile(
     rf"""\s*(?:
       (?P<number>\#?\d{{1,9}}\)|\#\d{{1,9}}:?|\d{{1,9}}\.)(?=\s)
-      |[\[(<]?(?P<stamp>{_DATE}{_CLOCK}|{_SECONDS})[\])>]?(?:[:;,]?(?=\s|$)|;)
+      |[\[(<]?(?P<stamp>{stamps.DATE}{stamps.CLOCK}|{stamps.SECONDS})[\])>]?(?:[:;,]?(?=\s|$)|;)
+      |\[\s?[0-9a-f]{{1,4}}\s?\](?=\s+[^\s\[])
       |(?:0x|16\#)?(?P<offset>[0-9a-f]{{2,16}})h?:(?=\s|$)
       |(?P<label>(?![0-9a-f]+h(?![0-9a-z]))[^\W\d_]{{0,20}}[g-z][^\s:,;]{{0,30}}(?::|(?=\s|$)))
       |\d{{1,3}}\s?{_ARROW}\s?\d{{1,3}}:?(?=\s|$)
@@ -47,13 +45,7 @@ _FRONT = re.compile(
     )""",
     re.VERBOSE | re.IGNORECASE,
 )
-_STAMP = re.compile(rf"{_DATE}{_CLOCK}|{_SECONDS}", re.IGNORECASE)
-_MARKED = re.compile(r"(?:0x|16\#|\\x|&h|\$).*|[0-9a-f]+h", re.IGNORECASE)
 _BARE_OFFSET = re.compile(r"\s*([0-9a-f]{4,16})(?:\s|$)", re.IGNORECASE)
-_BETWEEN = re.compile(r"[\s,;{}\[\]()\"']+")
-# One written octet, or several in one piece; the mark says that they are hexadecimal.
-_WRITTEN = re.compile(r"(?P<mark>0x|16\#|\\x|&h|\$)?(?P<digits>[0-9a-f]+(?:_[0-9a-f]+)*)(?P<h>h)?", re.IGNORECASE)
-_JOINED = re.compile(r"[0-9a-f]{2}(?:([:-])[0-9a-f]{2})(?:\1[0-9a-f]{2})*|(?:\\x[0-9a-f]{2})+", re.IGNORECASE)
 _LINE_END = re.compile(r"\r\n|\n|\r")
 
 
@@ -79,13 +71,6 @@ class _Front(NamedTuple):
     dumped: bool
     labelled: bool
     end: int
-
-
-class _Row(NamedTuple):
-    """What a row of a table holds: its time stamp, and its octets."""
-
-    stamp: str
-    octets: bytes
 
 
 @dataclass(frozen=True)
@@ -141,6 +126,7 @@ class Reader:
         self._lines: list[Line] = []
         self._problems: list[Problem] = []
         self._unread = 0
+        self._columns: Columns | None = None
         self._dump = 0  # where the octets begin to which bare offsets count
 
     @property
@@ -169,6 +155,7 @@ class Reader:
     def __iter__(self) -> Iterator[float]:
         """Read all lines; gives the share done, 0 to 1, after every 2000 lines. Whoever has enough just stops."""
         lines = _LINE_END.split(self._text)
+        self._columns = self._table(lines)
         for number, line in enumerate(lines, 1):
             if line and not line.isspace():
                 self._take(number, line)
@@ -177,21 +164,34 @@ class Reader:
         yield 1.0
 
     def _take(self, number: int, line: str) -> None:
-        stamp = ""
-        # Most lines are octets and nothing else. One that begins with a longer piece may begin with an offset.
-        octets = _plain(line) if line[2:3] in (" ", ",") else b""
-        if not octets:
-            front = self._front(line)
-            stamp = front.stamp
-            octets, unread = _octets(line[front.end :], front.dumped)
-            row = _row(line) if unread else None
-            if row and (len(row.octets) > len(octets) or (row.stamp and not row.octets)):
-                stamp, octets, unread = row.stamp, row.octets, "" if row.octets else unread
-            if unread or (not octets and (front.labelled or not stamp) and not front.dumped):
+        if self._columns and (cells := self._columns.cells(line)):
+            stamp, written = self._columns.of(cells)
+            octets, unread = hexadecimal.read(written)
+            if unread or not octets:
                 self._complain(number, octets, unread, line)
+        else:
+            stamp, octets = self._plainly(number, line)
         if octets:
             self._lines.append(Line(len(self._octets), number, stamp))
             self._octets += octets
+
+    def _plainly(self, number: int, line: str) -> tuple[str, bytes]:
+        """Time stamp and octets of a line without columns."""
+        # Most lines are octets and nothing else. One that begins with a longer piece may begin with an offset.
+        if line[2:3] in (" ", ",") and (octets := hexadecimal.plain(line)):
+            return "", octets
+        front = self._front(line)
+        octets, unread = hexadecimal.read(line[front.end :], front.dumped)
+        if unread or (not octets and (front.labelled or not front.stamp) and not front.dumped):
+            self._complain(number, octets, unread, line)
+        return front.stamp, octets
+
+    def _table(self, lines: Sequence[str]) -> Columns | None:
+        """The columns, if the recording was saved as a table."""
+        first = [line for line in lines[: 10 * columns.ROWS_LOOKED_AT] if line and not line.isspace()]
+        return columns.find(
+            first[: columns.ROWS_LOOKED_AT], lambda line: hexadecimal.read(line[self._front(line).end :])
+        )
 
     def _front(self, line: str) -> _Front:
         """What stands in front of the octets."""
@@ -207,7 +207,7 @@ class Reader:
 
     def _is_offset(self, digits: str, rest: str) -> bool:
         """True for a bare number that counts the octets before it; the octets themselves stand in other groups."""
-        group = _BETWEEN.split(rest.strip(), maxsplit=1)[0]
+        group = hexadecimal.BETWEEN.split(rest.strip(), maxsplit=1)[0]
         if len(group) == len(digits):
             return False
         if not int(digits, 16):
@@ -246,9 +246,18 @@ def read(text: str) -> Capture:
     return found
 
 
+def skipped(lines: int) -> str:
+    """How many lines were skipped, for the heading of a recording; empty if none was.
+
+    >>> skipped(1), skipped(0)
+    ('1 line skipped in whole or in part', '')
+    """
+    return f"{lines} line{'s' if lines > 1 else ''} skipped in whole or in part" if lines else ""
+
+
 def _sentence(octets: bytes, unread: str, line: str) -> str:
     shown = line if len(line) <= 40 else line[:37] + "…"
-    if not unread or not (octets or _WRITTEN.fullmatch(unread)):
+    if not unread or not (octets or hexadecimal.WRITTEN.fullmatch(unread)):
         return f"{shown!r} holds no octets; write two hexadecimal digits for each, for example 10 02 01."
     piece = unread if len(unread) <= 20 else unread[:17] + "…"
     far = f"{len(octets)} octet{'s' if len(octets) != 1 else ''} of the line are read, then"
@@ -259,67 +268,3 @@ def _sentence(octets: bytes, unread: str, line: str) -> str:
             f" If it only counts or tells the time, put a colon behind it, as in {piece}: 10 02." if counts else ""
         )
     return f"{far} {piece!r} is not hexadecimal; the rest of the line is left out."
-
-
-def _plain(line: str) -> bytes:
-    try:
-        return bytes.fromhex(line.replace(",", " "))
-    except ValueError:
-        return b""
-
-
-def _row(line: str) -> _Row | None:
-    """A line as a row of a table. None if it has no columns.
-
-    The octets are the column with most of them. A single octet has to say that it is hexadecimal, and a column of
-    decimal digits in one piece is a number: either may count something else.
-    """
-    sign = next((sign for sign in ";\t," if sign in line), "")
-    columns = [column.strip().strip('"') for column in line.split(sign)] if sign else []
-    if len(columns) < 2:
-        return None
-    stamp = next((column for column in columns if _STAMP.fullmatch(column)), "")
-    found = b""
-    for column in columns:
-        octets, unread = _octets(column, dumped=False)
-        if unread or column.isdecimal() or _STAMP.fullmatch(column) or not (octets[1:] or _MARKED.fullmatch(column)):
-            continue
-        found = octets if len(octets) > len(found) else found
-    return _Row(stamp, found)
-
-
-def _octets(text: str, dumped: bool) -> tuple[bytes, str]:
-    """The octets of a line without its front, and the first piece that is none.
-
-    A dump shows its octets once more as characters, behind `|` or two blanks: that part is no complaint.
-    """
-    body = text.partition("//")[0].partition("|")[0] if "|" in text or "//" in text else text
-    if plain := _plain(body):
-        return plain, ""
-    octets = bytearray()
-    for piece in _BETWEEN.split(body):
-        if piece:
-            known = _piece(piece) if len(piece) <= _SHORT else _read_piece(piece)
-            if known is None:
-                return bytes(octets), "" if dumped and octets else piece
-            octets += known
-    return bytes(octets), ""
-
-
-def _read_piece(written: str) -> bytes | None:
-    """The octets of one piece in any spelling; None if it is none."""
-    if _JOINED.fullmatch(written):
-        return bytes.fromhex(re.sub(r"[:-]|\\x", "", written, flags=re.IGNORECASE))
-    found = _WRITTEN.fullmatch(written)
-    if not found:
-        return None
-    digits = found["digits"].replace("_", "")
-    if found["h"] and len(digits) == 3 and digits[0] == "0":
-        digits = digits[1:]  # 0E5h: the zero only says that a number begins
-    if len(digits) == 1 and (found["mark"] or found["h"]):
-        digits = "0" + digits
-    return None if len(digits) % 2 else bytes.fromhex(digits)
-
-
-_SHORT = 64  # characters; the same few spellings come again and again, a long one hardly
-_piece = lru_cache(4096)(_read_piece)

@@ -9,7 +9,7 @@ answer between the same two stations.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache, lru_cache
 from typing import NamedTuple
 
@@ -70,11 +70,30 @@ class Telegram(NamedTuple):
 
     @property
     def way(self) -> str:
-        """From whom to whom, in short: `1 > 5`; empty where no addresses are."""
+        """Who says it to whom: `master 1 to station 5`; empty where no addresses are."""
+        return self.between({})
+
+    def between(self, names: Mapping[int, str]) -> str:
+        """Who says it to whom, by the names of the stations where they are known; empty where no addresses are.
+
+        A master is who asks or hands on the token. Who is asked may be a master too: a telegram does not tell.
+
+        >>> next(read(bytes.fromhex("10 0C 01 49 56 16"))).between({12: "cooling fan"})
+        'master 1 to cooling fan (12)'
+        """
         if self.frame is None or self.frame.da == ABSENT:
             return ""
-        to = "all" if self.frame.receiver == EVERYBODY else str(self.frame.receiver)
-        return f"{self.frame.sender} > {to}"
+
+        def named(address: int, kind: str) -> str:
+            return f"{names[address]} ({address})" if address in names else f"{kind} {address}"
+
+        sender, receiver = self.frame.sender, self.frame.receiver
+        if self.role == TOKEN:
+            return f"{named(sender, 'master')} to {'itself' if sender == receiver else named(receiver, 'master')}"
+        if self.role == ANSWER:
+            return f"{named(sender, 'station')} to {named(receiver, 'master')}"
+        to = "all stations" if receiver == EVERYBODY else named(receiver, "station")
+        return f"{named(sender, 'master')} to {to}"
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -90,9 +109,9 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Telegram]:
     >>> recording = bytes.fromhex("68 05 05 68 85 81 6D 3C 3E ED 16 10 01 05 03 09 16 DC 01 01")
     >>> for one in read(recording):
     ...     print(one.number, one.way, one.role, one.partner, "–", one.meaning)
-    1 1 > 5 request 2 – asks for the diagnosis of the station
-    2 5 > 1 answer 1 – RS: refused: the station does not offer this service access point
-    3 1 > 1 token 0 – the token stays with 1
+    1 master 1 to station 5 request 2 – asks for the diagnosis of the station
+    2 station 5 to master 1 answer 1 – RS: refused: the station does not offer this service access point
+    3 master 1 to itself token 0 – the token stays with 1
     """
     reader = Reader()
     for number, found in enumerate(frames.read(octets), 1):

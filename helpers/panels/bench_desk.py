@@ -36,16 +36,17 @@ def telegram_rows(line: Line, most: int = _TELEGRAMS) -> list[Row]:
     """The last telegrams of the recording in the words of the telegram reader, each with its time."""
     heard = line.recording.last(most)
     rate = line.installation.bit_rate
+    names = {one.address: one.name for one in line.installation.loaded.stations}
     rows: list[Row] = []
     for one in heard:
         for read in islice(telegram.read(one.octets), 1):
-            row = telegram_row(read)
+            row = telegram_row(read, names)
             said = str(row["meaning"]) if one.whole else "damaged: this is not what was sent"
             rows.append(
                 {
-                    "at": f"{one.at_bits / rate:.5f} s",
-                    "from > to": row["from > to"],
+                    "who to whom": row["who to whom"],
                     "what it says": short(said, _LETTERS),
+                    "at": f"{one.at_bits / rate:.5f} s",
                 }
             )
     return rows

@@ -10,6 +10,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.bus.capture import skipped
 from helpers.bus.frame import write
 from helpers.bus.recording import MOST_BYTES, MOST_ERRORS, Recording
 from helpers.bus.services import message
@@ -44,14 +45,12 @@ def recording_view(
     """
     sentence = _how_far(recording, name, share, stopped=stopped)
     because = "".join(f"Line {problem.line}: {problem.sentence} " for problem in recording.problems[:2])
-    if recording.unread > 2:
-        because += f"{recording.unread} lines could not be read in all."
     if show == PAGE:
         page = recording.page(min(first, max(recording.telegrams, 1)), PER_PAGE)
         rows: list[Row] = []
         for one in page:
             line = recording.line_of(one)
-            rows.append({"no.": one.number, "time stamp": line.stamp, "line": line.number} | telegram_row(one))
+            rows.append({"no.": one.number} | telegram_row(one) | {"line": line.number, "time stamp": line.stamp})
         opened = (f"No. {page[0].number}, octet by octet", octet_rows(page[0]))
         return View(sentence, because=because, rows=rows, folded=[opened])
     if show == ERRORS:
@@ -81,6 +80,7 @@ def recording_view(
 
 def _how_far(recording: Recording, name: str, share: float, *, stopped: bool) -> str:
     read = f"{recording.telegrams:,} telegrams in {recording.octets:,} octets".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    read += f"; {left}" if (left := skipped(recording.unread)) else ""
     if recording.finished:
         return f"{name}: read to the end, {read}."
     if stopped:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import ipywidgets as widgets
 
 from helpers import facts
 from helpers.bus import capture, telegram
-from helpers.bus.capture import Capture
+from helpers.bus.capture import Capture, skipped
 from helpers.bus.services.bits import Line
 from helpers.bus.telegram import ANSWER, DAMAGED, REQUEST, RUBBISH, TOKEN, Telegram
 from helpers.errors import Unreadable, in_range
@@ -79,12 +79,13 @@ def telegram_view(text: str, show: str = ORDER, number: int = 1) -> View:
         if len(strange) > len(rows):
             because.append(f"The first {len(rows)} are listed.")
         return View(
-            f"{len(strange)} of {len(told)} telegrams and pieces are unusual." if strange else "Nothing unusual.",
+            (f"{len(strange)} of {len(told)} telegrams and pieces are unusual" if strange else "Nothing unusual")
+            + f"{f'; {left}' if (left := skipped(recording.unread)) else ''}.",
             because=" ".join([*because, *(["What is wrong is said at its octet."] if strange else [])]),
             rows=rows,
         )
     return View(
-        summary(told),
+        summary(told, recording.unread),
         because=" ".join(because),
         pictures=[telegram_drawing(one)],
         rows=_listed(recording, told, one.number),
@@ -93,8 +94,8 @@ def telegram_view(text: str, show: str = ORDER, number: int = 1) -> View:
     )
 
 
-def summary(told: Sequence[Telegram]) -> str:
-    """What a recording holds, counted.
+def summary(told: Sequence[Telegram], unread: int = 0) -> str:
+    """What a recording holds, counted, and how many of its lines could not be read.
 
     >>> summary(tuple(telegram.read(bytes.fromhex("10 02 01 49 4C 16"))))
     '1 telegram: 1 request; 1 without an answer.'
@@ -104,7 +105,7 @@ def summary(told: Sequence[Telegram]) -> str:
     odd = {"without an answer": "no answer", "repeated": "repeated", "that nobody asked for": "nobody asked"}
     seen = [(words, sum(remark in one.remark for one in told)) for words, remark in odd.items()]
     more = ", ".join(f"{count} {words}" for words, count in seen if count)
-    return f"{_counted(len(told), 'telegrams')}: {', '.join(named)}{f'; {more}' if more else ''}."
+    return f"{_counted(len(told), 'telegrams')}: {'; '.join(filter(None, (', '.join(named), more, skipped(unread))))}."
 
 
 def _counted(count: int, words: str) -> str:
@@ -117,7 +118,8 @@ def _sentence(one: Telegram, told: Sequence[Telegram]) -> str:
     if one.role in (DAMAGED, RUBBISH):
         return f"No. {one.number} is {one.role}: {one.remark}."
     said = _said(one)
-    begin = f"No. {one.number}, {one.frame.kind if one.frame else ''} {one.role} {one.way}".rstrip()
+    what = f"{one.kind} {one.role}" if one.role != one.kind else one.kind
+    begin = f"No. {one.number}, {what}{f' from {one.way}' if one.way else ''}"
     unusual = f" {capital_first(one.remark)}." if one.remark else ""
     if not one.partner:
         return f"{begin} – {said}.{unusual}"
@@ -134,21 +136,33 @@ def _listed(recording: Capture, told: Sequence[Telegram], number: int) -> list[R
 
 def _row(recording: Capture, one: Telegram, *, chosen: bool = False) -> Row:
     line = recording.line_of(one.at)
-    row: dict[str, object] = {"no.": f"{one.number}{' ◀' if chosen else ''}"}
+    row: dict[str, object] = (
+        {"no.": f"{one.number}{' ◀' if chosen else ''}"} | telegram_row(one) | {"line": line.number}
+    )
     if any(line.stamp for line in recording.lines[:20]):
         row["time stamp"] = line.stamp
-    return row | {"line": line.number} | telegram_row(one)
+    return row
 
 
-def telegram_row(one: Telegram) -> dict[str, object]:
-    """A telegram as one row of a table: kind, from whom to whom, its pair, what it says, what is unusual."""
+def telegram_row(one: Telegram, names: Mapping[int, str] | None = None) -> dict[str, object]:
+    """A telegram as one row of a table: who to whom, what it says, what is unusual, its octets, its pair.
+
+    Parameters: one; names, of the stations by their addresses, where they are known.
+    """
     pair = {REQUEST: "→ ", ANSWER: "← "}.get(one.role, "") + str(one.partner) if one.partner else ""
-    said = _said(one)
-    return {"kind": one.kind, "from > to": one.way, "pair": pair, "meaning": said, "remark": one.remark}
+    return {
+        "who to whom": one.between(names or {}) or ("no address in it" if one.frame else ""),
+        "meaning": _said(one),
+        "remark": one.remark,
+        "octets": _values(one.octets),
+        "pair": pair,
+    }
 
 
 def _said(one: Telegram) -> str:
     """Service and meaning; a telegram without a service bears its role there, which is told already."""
+    if one.frame is None:
+        return one.role
     service = one.service if one.service != one.role else ""
     return ": ".join(filter(None, (service, short(one.meaning, _LONGEST_MEANING))))
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from helpers.bus import capture, telegram
-from helpers.bus.capture import Capture
+from helpers.bus.capture import Capture, skipped
 from helpers.bus.telegram import Telegram
 from helpers.errors import OutOfRange, in_range
 from helpers.shell.command import Command
@@ -19,6 +19,7 @@ from helpers.written import whole
 
 Step = TypeVar("Step")
 MOST_SHOWN = 60
+_OCTETS_SHOWN = 4
 DAMAGED, RUBBISH = "damaged", "rubbish"
 ROLES = {
     telegram.REQUEST: "requests",
@@ -95,6 +96,8 @@ def _all(recording: Capture, most: int, asked: Namespace) -> int:
     print(table([_row(one, recording, stamped) for one in shown]) or "nothing unusual")
     print()
     print(paragraph(f"{number} telegrams and pieces: {', '.join(f'{what} {counted[what]}' for what in COUNTED)}"))
+    if recording.unread:
+        print(skipped(recording.unread))
     wanted = counted["with a remark"] if asked.unusual else number
     if wanted > len(shown):
         print(f"{wanted - len(shown)} more are not shown; --most {wanted} shows them")
@@ -109,18 +112,19 @@ def _counted(one: Telegram) -> Iterator[str]:
 
 
 def _row(one: Telegram, recording: Capture, stamped: bool) -> dict[str, object]:
-    line = recording.line_of(one.at)
-    row: dict[str, object] = {"no": one.number, "line": line.number}
-    if stamped:
-        row["time"] = line.stamp
     said = ": ".join(filter(None, (one.service if one.service != one.role else "", one.meaning)))
+    said = said if one.frame else one.role
     pair = {"request": "→ ", "answer": "← "}.get(one.role, "") + str(one.partner) if one.partner else ""
-    return row | {
-        "kind": one.kind,
-        "way": one.way,
-        "pair": pair,
+    line = recording.line_of(one.at)
+    row: dict[str, object] = {
+        "no": one.number,
+        "who to whom": one.way or ("no address in it" if one.frame else ""),
         "meaning": " – ".join(filter(None, (said, one.remark))),
+        "octets": one.octets[:_OCTETS_SHOWN].hex(" ").upper() + (" …" if len(one.octets) > _OCTETS_SHOWN else ""),
+        "pair": pair,
+        "line": line.number,
     }
+    return row | ({"time": line.stamp} if stamped else {})
 
 
 def _one(recording: Capture, number: int, sources: bool) -> int:
@@ -133,7 +137,8 @@ def _one(recording: Capture, number: int, sources: bool) -> int:
 
 def _told(one: Telegram, sources: bool) -> int:
     said = ": ".join(filter(None, (one.service, one.meaning)))
-    print(paragraph(" ".join(filter(None, (f"{one.kind}, {one.role}", one.way, said))), "  "))
+    who = f"from {one.way}:" if one.way else ""
+    print(paragraph(" ".join(filter(None, (f"{one.kind}, {one.role}", who, said))), "  "))
     if one.remark:
         print(paragraph(one.remark, "  "))
     rows = []
@@ -150,7 +155,7 @@ TELEGRAM = Command(
     "what telegrams say: a recording with its pairs and damage, or one telegram octet by octet",
     """\
 $ python -m helpers telegram 68 05 05 68 8C 81 6D 3C 3E F4 16
-SD2, request 1 > 12 Slave_Diag: asks for the diagnosis of the station
+SD2, request from master 1 to station 12: Slave_Diag: asks for the diagnosis of the station
 no answer
 octet  value  name  meaning
 1      68     SD2   begins a telegram with data of any length
@@ -162,15 +167,16 @@ octet  value  name  meaning
 11     16     ED    ends a telegram
 
 $ python -m helpers telegram --file data/demo/bus_recording.txt --unusual
-no  line  time      kind     way     pair  meaning
-2   4     0.001122  SD1      1 > 2         FDL status: asks whether a station is there – no answer
+no  who to whom             meaning                              octets         pair  line  time
+2   master 1 to station 2   FDL status: asks whether a station   10 02 01 49 …        4     0.001122
+                            is there – no answer
 ...
-22  24    0.006497  rubbish                16#00 begins no telegram
+22                          rubbish – 16#00 begins no telegram   00                   24    0.006497
 ...
 
 $ python -m helpers telegram --file data/demo/bus_recording.txt --octet 5
-SD2, request 1 > 12 Set_Prm: locked, ident 16#FFF1, watchdog 200 ms, min TSDR 11, no group, 2
-  further octets
+SD2, request from master 1 to station 12: Set_Prm: locked, ident 16#FFF1, watchdog 200 ms, min TSDR
+  11, no group, 2 further octets
 ...
 """,
     _arguments,

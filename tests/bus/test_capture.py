@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus import capture
+from helpers.bus import capture, telegram
 from helpers.bus.capture import Reader, read
 from helpers.errors import OutOfRange, Unreadable
+from helpers.facts import DATA
 
 STATUS = bytes.fromhex("10 02 01 49 4C 16")
 
@@ -265,3 +266,75 @@ def test_a_long_line_is_no_trap(piece):
             read(text)
         except Unreadable as refused:
             assert len(str(refused)) < 400
+
+
+def _demo_rows() -> list[tuple[str, str]]:
+    """The demo recording as pairs: time stamp, octets."""
+    text = (DATA / "demo" / "bus_recording.txt").read_text(encoding="utf-8")
+    lines = (line for line in text.splitlines() if not line.startswith("//"))
+    return [(line.split(maxsplit=1)[0], line.split(maxsplit=1)[1]) for line in lines]
+
+
+# One row of a table as recorders save it: n, number of the row; at, time stamp [s]; octets, with blanks between.
+TABLES = {
+    "comma": lambda n, at, octets: f"{at},{octets},ok",
+    "semicolon": lambda n, at, octets: f"{at.replace('.', ',')};{octets};ok",
+    "tab": lambda n, at, octets: f"{at}\t{octets}",
+    "index": lambda n, at, octets: f"{n};{octets}",
+    "padded index": lambda n, at, octets: f"{n:02},{octets}",
+    "stamp": lambda n, at, octets: f"12:00:0{at},{octets}",
+    "quoted": lambda n, at, octets: f'"{n}","{at}","{octets}"',
+    "quoted decimal comma": lambda n, at, octets: f'"{n}","{at.replace(".", ",")}","{octets}"',
+    "index and µs": lambda n, at, octets: f"{n}\t{float(at) * 1e6:.0f} µs\t{octets}",
+    "index and µs without the unit": lambda n, at, octets: f"{n}\t{float(at) * 1e6:.0f}\t{octets}",
+    "index, stations and length": lambda n, at, octets: f"{n};{at};12;01;{len(octets.split())};{octets}",
+    "length in brackets": lambda n, at, octets: f"{at}  [{len(octets.split()):02}]  {octets}",
+    "length in brackets, a table": lambda n, at, octets: f"{n}\t{at}\t[{len(octets.split()):02}]\t{octets}",
+    "an octet a column": lambda n, at, octets: f"{n},{at},{octets.replace(' ', ',')}",
+    "an octet a column, length": lambda n, at, octets: f"{n};{len(octets.split()):02};{octets.replace(' ', ';')}",
+    "in one piece": lambda n, at, octets: f"{n};{at};{octets.replace(' ', '')}",
+    "marked": lambda n, at, octets: f"{n};{at};{' '.join('0x' + one for one in octets.split())}",
+}
+
+
+@pytest.mark.parametrize("spelling", TABLES)
+def test_a_table_gives_the_same_telegrams_as_the_plain_recording(spelling):
+    rows = _demo_rows()
+    plain = read("\n".join(octets for _, octets in rows))
+    found = read("\n".join(TABLES[spelling](n, at, octets) for n, (at, octets) in enumerate(rows, 1)))
+    assert found.octets.hex(" ") == plain.octets.hex(" ")
+    assert [line[:2] for line in found.lines] == [line[:2] for line in plain.lines]
+    assert found.unread == 0
+    told = [(one.role, one.meaning, one.remark) for one in telegram.read(found.octets)]
+    assert told == [(one.role, one.meaning, one.remark) for one in telegram.read(plain.octets)]
+
+
+@pytest.mark.parametrize("spelling", TABLES)
+@pytest.mark.parametrize("head", ["no.;time;octets\n", "a,b,c\n", "Saved by the recorder, at night\n\n"])
+def test_the_names_of_the_columns_are_skipped_and_counted(spelling, head):
+    rows = _demo_rows()
+    found = read(head + "\n".join(TABLES[spelling](n, at, octets) for n, (at, octets) in enumerate(rows, 1)))
+    assert found.octets == read("\n".join(octets for _, octets in rows)).octets
+    assert (found.unread, [problem.line for problem in found.problems]) == (1, [1])
+
+
+def test_the_column_of_the_octets_holds_a_lone_octet_too():
+    found = read("7;0.1;E5\n8;0.2;10 02 01 49 4C 16\n9;0.3;no answer\n10;0.4;10 02\n11;0.5;00")
+    assert found.octets.hex(" ") == "e5 10 02 01 49 4c 16 10 02 00"
+    assert [line.stamp for line in found.lines] == ["0.1", "0.2", "0.4", "0.5"]
+    assert [problem.line for problem in found.problems] == [3]
+    # A row alone: the only telegram of one octet
+    assert read("7;0.002158;E5;ok").octets == b"\xe5"
+
+
+def test_damage_in_a_table_is_told_as_in_a_plain_line():
+    found = read("1;10 02 01 49 4C 16\n2;10 02 0\n3;DC 01 01")
+    assert found.octets.hex(" ") == "10 02 01 49 4c 16 10 02 dc 01 01"
+    assert "'0' has an odd number of digits" in found.problems[0].sentence
+
+
+@pytest.mark.parametrize(
+    "text", ["10,02,01\n49,4C,16", "10 02, 01 49, 4C 16", "1002;0149;4C16", "10;02;01;49;4C;16\n// remark; with a sign"]
+)
+def test_octets_apart_by_a_sign_are_no_table(text):
+    assert read(text).octets == STATUS

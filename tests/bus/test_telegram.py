@@ -94,8 +94,13 @@ def test_the_configuration_seen_at_the_start_names_the_data():
 
 def test_a_request_and_its_answer():
     asked, answered = told(ASKED, ANSWERED)
-    assert (asked.role, asked.way, asked.partner, asked.remark) == ("request", "1 > 12", 2, "")
-    assert (answered.role, answered.way, answered.partner, answered.remark) == ("answer", "12 > 1", 1, "")
+    assert (asked.role, asked.way, asked.partner, asked.remark) == ("request", "master 1 to station 12", 2, "")
+    assert (answered.role, answered.way, answered.partner, answered.remark) == (
+        "answer",
+        "station 12 to master 1",
+        1,
+        "",
+    )
     assert (asked.meaning, answered.meaning) == ("4 output bytes: 00 00 00 00", "6 input bytes: 00 00 00 00 00 00")
 
 
@@ -131,7 +136,7 @@ def test_no_answer_is_looked_for_behind_much_rubbish():
 def test_what_nobody_answers():
     everybody = message.request("Global_Control", to=127, sender=1, data=b"\x02\x00")
     one, other = told(everybody, Frame("SC"))
-    assert (one.way, one.partner, one.remark) == ("1 > all", 0, "")
+    assert (one.way, one.partner, one.remark) == ("master 1 to all stations", 0, "")
     assert one.meaning == "Clear_Data, all stations"
     assert other.remark == "nobody asked for this answer"
     assert told(frame(to=127, sender=1, fc=0x6D))[0].remark == ""  # a request to all can't be answered

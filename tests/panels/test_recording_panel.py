@@ -52,7 +52,7 @@ def test_counts_the_unusual_and_a_page():
 
 def test_lines_that_could_not_be_read_are_named():
     view = recording_view(read("DC 01 01\n" + "no octets\n" * 5), "notes")
-    assert "Line 2:" in view.because and "5 lines could not be read in all" in view.because
+    assert "Line 2:" in view.because and "; 5 lines skipped in whole or in part" in view.sentence
 
 
 def test_without_a_loop_the_panel_reads_at_once():

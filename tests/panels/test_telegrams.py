@@ -37,9 +37,32 @@ def test_requests_and_answers_stand_in_pairs():
     assert "15 requests, 10 answers, 2 tokens" in telegram_view(DEMO).sentence
 
 
+def test_the_table_tells_who_speaks_to_whom_then_what_then_the_octets_and_no_kind():
+    rows = telegram_view(DEMO, ORDER, 5).rows
+    assert list(rows[0])[:6] == ["no.", "who to whom", "meaning", "remark", "octets", "pair"] and "kind" not in rows[0]
+    by_number = {row["no."].removesuffix(" ◀"): row for row in rows}
+    assert by_number["3"]["who to whom"] == "master 1 to station 12"
+    assert by_number["4"]["who to whom"] == "station 12 to master 1"
+    assert by_number["6"]["who to whom"] == "no address in it" and by_number["6"]["octets"] == "E5"
+    token = telegram_view("DC 02 01 DC 01 01", ORDER).rows
+    assert [row["who to whom"] for row in token] == ["master 1 to master 2", "master 1 to itself"]
+    (damaged,) = (row for row in telegram_view(DEMO, UNUSUAL).rows if row["no."] == "18")
+    assert (damaged["who to whom"], damaged["meaning"]) == ("", "damaged")
+
+
+def test_what_was_skipped_is_counted_in_the_heading():
+    table = "no.;time;octets\n1;0.1;DC 01 01\n2;0.2;\n3;0.3;E5"
+    for show in (ORDER, UNUSUAL):
+        assert "2 lines skipped in whole or in part" in telegram_view(table, show).sentence
+    assert "skipped" not in telegram_view(DEMO).sentence
+
+
 def test_a_published_status_request_is_told_octet_by_octet():
     view = telegram_view("0x10, 0x02, 0x01, 0x49, 0x4C, 0x16")  # octets after M. Felser, PROFIBUS Manual
-    assert view.sentence == "No. 1, SD1 request 1 > 2 – FDL status: asks whether a station is there. No answer."
+    assert (
+        view.sentence
+        == "No. 1, SD1 request from master 1 to station 2 – FDL status: asks whether a station is there. No answer."
+    )
     names = [(row["value"], row["name"]) for row in view.rows]
     assert names == [("10", "SD1"), ("02", "DA"), ("01", "SA"), ("49", "FC"), ("4C", "FCS"), ("16", "ED")]
     assert [text.words for text in texts(view.pictures[0]) if text.bold] == ["SD1", "DA", "SA", "FC", "FCS", "ED"]
@@ -63,7 +86,7 @@ def test_lines_that_can_not_be_read_are_said_and_a_number_beyond_shows_the_last(
     view = telegram_view("DC 01 01\nhello there\nDC 01 02\n" + "what\n" * 9, OCTETS, 99)
     assert "There are 2 telegrams, so the last one is shown. Line 2:" in view.because
     assert "7 more lines could not be read" in view.because
-    assert view.sentence == "No. 2, token token 2 > 1 – 2 hands the token to 1."
+    assert view.sentence == "No. 2, token from master 2 to master 1 – 2 hands the token to 1."
     many = telegram_view("\n".join(["10 02 01 49 4C 16"] * 60), UNUSUAL)
     assert len(many.rows) == 40 and "The first 40 are listed." in many.because
 

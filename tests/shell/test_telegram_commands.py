@@ -28,8 +28,8 @@ def test_a_recording_with_its_pairs(run):
     status, out, err = run(f"telegram {DEMO}")
     assert (status, err) == (1, "")  # a telegram is damaged
     lines = out.splitlines()
-    assert lines[0].split() == ["no", "line", "time", "kind", "way", "pair", "meaning"]
-    assert lines[3].split()[:9] == ["3", "5", "0.001466", "SD2", "1", ">", "12", "→", "4"]
+    assert lines[0].split() == ["no", "who", "to", "whom", "meaning", "octets", "pair", "line", "time"]
+    assert lines[2].split()[:6] == ["2", "master", "1", "to", "station", "2"]
     assert "requests 15, answers 10, tokens 2, damaged 1, rubbish 1, unanswered 4, repeated 2" in out.replace("\n", " ")
     assert max(map(len, lines)) <= 100
 
@@ -42,7 +42,10 @@ def test_only_so_many_are_shown(run):
 
 def test_one_telegram_octet_by_octet(run):
     status, out, _ = run("telegram 0x10 0x02 0x01 0x49 0x4C 0x16")
-    assert (status, out.splitlines()[0]) == (0, "SD1, request 1 > 2 FDL status: asks whether a station is there")
+    assert (status, out.splitlines()[0]) == (
+        0,
+        "SD1, request from master 1 to station 2: FDL status: asks whether a station is there",
+    )
     assert run(f"telegram {DEMO} --octet 18")[0] == 1
     assert "M. Felser" in run("telegram 10 02 01 49 4C 16 --sources")[1].replace("\n", " ")
     assert "nothing unusual" in run("telegram E5 --unusual")[1] or "nobody asked" in run("telegram E5 --unusual")[1]
@@ -55,7 +58,7 @@ def test_a_recording_that_is_piped_in(run, monkeypatch):
     assert status == 0
     assert "line 3: 'nothing here' holds no octets" in out
     assert "and 2 more lines that could not be read" in out
-    assert "12:00:02" in out
+    assert "12:00:02" in out and "12 lines skipped in whole or in part" in out
 
 
 def test_a_long_recording_shows_its_progress_on_a_screen(run, monkeypatch, tmp_path):
