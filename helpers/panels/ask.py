@@ -14,7 +14,7 @@ from helpers.panels.view import table
 from helpers.study.banks import STANDARD_SEED, draw_question, kinds
 from helpers.study.forms import Bits, Choice
 from helpers.study.marking import Result, Verdict, mark, steps_offered
-from helpers.study.progress import Answer, own_progress
+from helpers.study.progress import STEPS_SHOWN, Answer, own_progress
 from helpers.study.question import Question
 
 # ipywidgets holds back a choice while an earlier one is under way, but never a click: so long a click waits for it.
@@ -68,13 +68,15 @@ class Ask(widgets.VBox):
         elif result.counts:
             self.tries += 1
             self.show_steps.disabled = not steps_offered(self.tries)
-        self.said.value = _said(result, typed, after=self._after(result))
+        seen = result.counts and not self.solved and own_progress().saw_steps(*self._asked)
+        self.said.value = _said(result, typed, after=self._after(result, seen))
         if result.counts and not self.solved:
             self.solved = result.verdict is Verdict.RIGHT
-            answer = Answer(self.lesson, self.question.kind, str(self.question.seed), typed, result.verdict.value,
-                            steps_seen=bool(self.steps.value))  # fmt: skip
-            trouble = own_progress().record(answer)
-            self._note(trouble)
+            self._note(own_progress().record(Answer(*self._asked, typed, result.verdict.value, steps_seen=seen)))
+
+    @property
+    def _asked(self) -> tuple[str, str, str]:
+        return self.lesson, self.question.kind, str(self.question.seed)
 
     def _steps(self) -> None:
         lines = "".join(f"<li>{_lines(step)}</li>" for step in self.question.steps)
@@ -82,6 +84,9 @@ class Ask(widgets.VBox):
             f"<p style='margin:4px 0 0'><b>The steps</b></p><ol style='line-height:1.4;margin:0'>{lines}</ol>"
             f"<p style='margin:0'>Answer: <b>{html.escape(self.question.written)}</b></p>"
         )
+        # Kept on the disk: whoever comes round to the same numbers again, or runs the cell again, has seen the answer.
+        if not self.solved and not own_progress().saw_steps(*self._asked):
+            self._note(own_progress().record(Answer(*self._asked, "", STEPS_SHOWN, steps_seen=True)))
 
     def _another(self) -> None:
         self.redrawn += 1
@@ -109,9 +114,9 @@ class Ask(widgets.VBox):
         self.said.value = self.steps.value = ""
         self.show_steps.disabled = True
 
-    def _after(self, result: Result) -> str:
-        if result.verdict is Verdict.RIGHT and self.steps.value and not self.solved:
-            return "The steps were on show, so this one does not count yet: take another question."
+    def _after(self, result: Result, seen: bool) -> str:
+        if seen and result.verdict is Verdict.RIGHT:
+            return "Its steps were shown, so this one does not count yet: take another question."
         if result.verdict in (Verdict.SLIP, Verdict.WRONG) and steps_offered(self.tries):
             return "The steps can be shown now."
         return ""

@@ -32,6 +32,8 @@ T = TypeVar("T")
 FOLDER_VARIABLE = "WORKBOOK_PROGRESS"
 FILE = "progress.sqlite"
 
+STEPS_SHOWN = "steps shown"
+
 # Written into the file; a file with a higher number was made by a newer workbook and is left alone.
 SCHEME = 1
 _TABLE = """
@@ -40,12 +42,16 @@ CREATE TABLE IF NOT EXISTS answers (
     steps_seen INTEGER NOT NULL, at TEXT NOT NULL, id TEXT PRIMARY KEY
 )
 """
+_SAW = "SELECT 1 FROM answers WHERE lesson = ? AND kind = ? AND seed = ? AND steps_seen LIMIT 1"
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 @dataclass(frozen=True)
 class Answer:
-    """One try: the question, what was typed, the verdict, whether the steps had been seen, and when (UTC)."""
+    """One try: the question, what was typed, the verdict, whether the steps had been seen, and when (UTC).
+
+    With the verdict `STEPS_SHOWN` nothing was typed: the steps, and the answer with them, were shown.
+    """
 
     lesson: str
     kind: str
@@ -103,6 +109,13 @@ class Progress:
         for lesson, kind in [*(stored or []), *unwritten]:
             found.setdefault(lesson, set()).add(kind)
         return found
+
+    def saw_steps(self, lesson: str, kind: str, seed: str) -> bool:
+        """True if the steps of this question were shown before it was answered right."""
+        asked = (lesson, kind, seed)
+        if any((a.lesson, a.kind, a.seed) == asked and a.steps_seen for a in self._unwritten):
+            return True
+        return bool(self._begun() and self._guarded(lambda: self._rows(_SAW, asked)))
 
     def last_place(self) -> tuple[str, str] | None:
         """Lesson and kind of the last answer, or None before the first."""
@@ -186,10 +199,10 @@ class Progress:
     def _read_right(self) -> list[tuple[str, str]]:
         return self._rows("SELECT DISTINCT lesson, kind FROM answers WHERE verdict = 'right' AND NOT steps_seen")
 
-    def _rows(self, query: str) -> list[Any]:
+    def _rows(self, query: str, values: tuple[str, ...] = ()) -> list[Any]:
         with self._open() as file:
             begun = file.execute("SELECT 1 FROM sqlite_master WHERE name = 'answers'").fetchone()
-            return file.execute(query).fetchall() if begun else []
+            return file.execute(query, values).fetchall() if begun else []
 
     def _begun(self) -> bool:
         # Path.exists would raise for a folder that may not be looked into.

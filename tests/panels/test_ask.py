@@ -111,6 +111,38 @@ def test_the_steps_open_with_a_right_answer():
     assert not panel.show_steps.disabled
 
 
+def shown_steps(panel):
+    try_(panel, "1"), try_(panel, "2")
+    panel.show_steps.click()
+
+
+def test_steps_that_were_shown_stay_seen_once_around_the_questions():
+    panel = ask("forms")
+    first = panel.question.kind
+    shown_steps(panel)
+    for _ in FORMS:
+        panel.next.click()
+    assert panel.question.kind == first and not panel.steps.value
+    assert "does not count yet" in try_(panel, "200")
+    last = own_progress().answers()[-1]
+    assert (last.kind, last.verdict, last.steps_seen) == (first, "right", True) and own_progress().right() == {}
+
+
+def test_steps_that_were_shown_stay_seen_when_the_cell_is_run_again_and_for_these_numbers_only():
+    shown_steps(ask("forms", "length"))
+    assert "does not count yet" in try_(ask("forms", "length"), "200")
+    assert "does not count yet" not in try_(ask("forms", "length", seed=77), "200")
+    assert own_progress().right() == {"forms": {"length"}}
+
+
+def test_steps_shown_behind_a_right_answer_take_nothing_back():
+    panel = ask("forms", "length")
+    try_(panel, "200")
+    panel.show_steps.click()
+    assert [answer.verdict for answer in own_progress().answers()] == ["right"]
+    assert "does not count yet" not in try_(ask("forms", "length"), "200")
+
+
 def test_a_right_answer_after_the_steps_does_not_count():
     panel = ask("forms", "length")
     try_(panel, "1"), try_(panel, "2")
