@@ -63,6 +63,48 @@ def test_every_fact_says_where_it_is_from(path):
     assert not twice
 
 
+def sourced(*standings):
+    """Place and source of each row with one of these standings."""
+    for path in TABLES:
+        with path.open(encoding="utf-8", newline="") as file:
+            for line, row in enumerate(csv.DictReader(file), 2):
+                if row["standing"] in standings:
+                    yield f"{path.name} line {line}", row["source"]
+
+
+PAGE = re.compile(r"\bp\. ?[A-Z]?-?\d|\b(clause|section|title page)\b")
+# A document that nobody could find again by its title, and what is known from no document at all.
+NOBODY_FINDS = re.compile(
+    r"\b(several|many|some|various|newer|older|an?|another|one)( [\w-]+){0,3} (manuals?|drives?|makers?)\b"
+    r"|\bsibling\b|\bremembered\b|\bmemory\b|\bblog\b",
+    re.IGNORECASE,
+)
+
+
+def test_what_a_standard_says_has_its_page_or_clause():
+    assert [place for place, source in sourced("standard") if not PAGE.search(source)] == []
+
+
+def test_what_is_from_memory_says_where_it_was_looked_for():
+    assert [place for place, source in sourced("memory") if not re.search("looked for .+, not found", source)] == []
+
+
+def test_every_other_source_can_be_found_by_its_title():
+    documents = sourced("standard", "handbook", "publication", "device manual")
+    assert [(place, source) for place, source in documents if NOBODY_FINDS.search(source)] == []
+
+
+def test_a_manual_is_cited_with_the_place_in_it():
+    inside = re.compile(rf"{PAGE.pattern}|\b(tables?|lists?|listing|fig\.|topology|error codes)\b")
+    exempt = {"the nameplate of the drive"}  # it hangs on the drive
+    found = [(p, s) for p, s in sourced("device manual") if s not in exempt and not inside.search(s)]
+    assert found == []
+
+
+def test_most_rows_come_from_a_document():
+    assert len(list(sourced("memory"))) <= 350
+
+
 def test_there_are_tables_of_facts():
     assert len(TABLES) > 5
 

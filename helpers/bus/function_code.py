@@ -7,8 +7,7 @@
 
 A controller turns FCB over with every new request to a station and leaves it as it is when it repeats one. So a
 station can tell a repetition from a new request, and answers the same again. The codes are rows of
-`data/function_codes.csv`. Source: M. Felser, PROFIBUS Manual, function code; the use of the frame count is from
-memory.
+`data/function_codes.csv`. Source: M. Felser, PROFIBUS Manual, function code.
 """
 
 from __future__ import annotations
@@ -103,7 +102,7 @@ def answer(function: str = "DL", station: str = "slave") -> int:
 
 
 def next_count(count: str) -> str:
-    """The frame count of the request after the one with this count, to the same station. Source: memory.
+    """The frame count of the request after the one with this count, to the same station.
 
     >>> [next_count(count) for count in ("first", "counted, 0", "counted, 1")]
     ['counted, 0', 'counted, 1', 'counted, 0']

@@ -129,7 +129,7 @@ def message_cycle(
 
     Parameters: exchange, the data; bit_rate [bit/s]; form, one of `FORMS`; tsdr, one of `TSDR`;
     delay_bits, 2·TTD from `signal_delay_bits`; short_frames, whether a request without outputs is an SD1
-    and an answer without inputs an SC (from memory), False calculates both as SD2, as the formulas are
+    and an answer without inputs an SC, False calculates both as SD2, as the formulas are
     printed; timing, bus parameters other than the usual ones.
     Raises `Unknown` for another bit rate, form or TSDR, `OutOfRange` for a TSDR outside min TSDR to TSL.
     Sources: see the head of this file. The handbook's form takes its printed figures at every bit rate and

@@ -151,7 +151,7 @@ def rotation(
                 said.append(Spoken(said[-1].end_bits, kind, controller, station.address, request, waited))
             continue
         said.append(Spoken(said[-1].end_bits, REQUEST, controller, station.address, request, answering))
-        # Where there is nothing to send an SC will do (from memory).
+        # Where there is nothing to send an SC will do.
         answer = Frame("SC")
         if len(station.inputs) > rule("short answer"):
             answer = frame(to=controller, sender=station.address, fc=replies, data=station.inputs)

@@ -71,7 +71,7 @@ def separation_limit(run: Run) -> Limit:
 
     >>> limit = separation_limit(Run("mains", volts=400))
     >>> limit.cautious, limit.last
-    (0.3, 0.1)
+    (0.3, 0.05)
     """
     return _limit(_class(run)["against"], run.shielded, run.divider)
 

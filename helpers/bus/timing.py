@@ -183,8 +183,8 @@ def timing_for(bit_rate: float, timing: BusTiming | None) -> BusTiming:
 def timing_source(parameter: str, bit_rate: float) -> str:
     """Where a bus parameter comes from: `tqui`, `tset`, `trdy`, `min_tsdr`, `max_tsdr` or `tsl`.
 
-    >>> timing_source("tsl", 45_450)
-    'memory'
+    >>> timing_source("tsl", 1_500_000)
+    'M. Felser, PROFIBUS Manual, timing (handbook)'
     """
     return _timing_fact(parameter, known_bit_rate(bit_rate)).cited
 
@@ -263,7 +263,7 @@ def signal_delay_bits(
 
     Parameters: length_m, cable between the two farthest stations [m]; bit_rate [bit/s]; repeaters
     between them; repeater_delay_bits, each way [bit times], from the repeater's own manual.
-    Raises `OutOfRange` for negative values. Source: calculated; the delays are from memory.
+    Raises `OutOfRange` for negative values. Source: calculated; the delay of a repeater is from memory.
 
     >>> signal_delay_bits(length_m=100, bit_rate=12_000_000)
     12.0
@@ -294,7 +294,7 @@ def check_slot_time(timing: BusTiming, delay_bits: float = 0) -> Finding:
     Parameters: timing, the bus parameters; delay_bits, 2·TTD from `signal_delay_bits`.
     Below max TSDR + 15 a permitted answer comes too late. Caution asks for the cable as well:
     2·TTD + max TSDR + 11 + TSM, with TSM = 2 + 2·TSET + TQUI, never less than the first.
-    Sources: Elpro 105U-G manual p.91; the second form is from memory.
+    Sources: Elpro 105U-G manual p.91; the second form is worked out from it.
 
     >>> check_slot_time(bus_timing(1_500_000)).verdict
     'in order'

@@ -146,8 +146,8 @@ def decode(octets: bytes) -> Configuration:
     Return: a `Configuration`; `.octets` gives the same octets back.
     Errors: `Unreadable` if the last identifier is cut off; `OutOfRange` if there are
     no octets or too many. A configuration whose data is too long for the bus is decoded; see `complaints`.
-    Source: M. Felser, PROFIBUS Manual, compact format; WAGO 750-833 manual p.79, special format. The
-    coding of the length octet of the special format is from memory; published examples agree with it.
+    Sources: M. Felser, PROFIBUS Manual, compact format; WAGO 750-833 manual p.79, special format; Pilz ST SB DP S
+    manual p.4-9, length octet of the special format.
 
     >>> found = decode(bytes.fromhex("F3 F5"))
     >>> found.places, found.bytes_out, found.bytes_in

@@ -43,7 +43,8 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
         pictures=[matrix_drawing(matrix)],
         sources=[
             f"receiver threshold: {one('rs485', name='threshold_v').cited}",
-            "sender, loss in the cable and capacitance of a station: memory",
+            f"sender: {one('rs485', name='driver_usual_v').cited}",
+            "loss in the cable and capacitance of a station: memory",
             "solved as a network (calculated)",
         ],
     )

@@ -46,7 +46,7 @@ def test_word_order_of_ppo_2():
     [
         # Eaton MN040010EN p.95 (words); ABB FPBA-01 manual p.81 (size, identifiers)
         (1, "STW1 NSOLL_A", "ZSW1 NIST_A", "C3 C1 C1 FD 00 01"),
-        # ABB FPBA-01 manual p.81 (size, identifiers); words from memory
+        # ABB FPBA-01 manual p.81 (size, identifiers); ABB FENA-01/-11/-21 manual p.327 (words)
         (2, "STW1 NSOLL_B NSOLL_B STW2", "ZSW1 NIST_B NIST_B ZSW2", "C3 C3 C3 FD 00 02"),
     ],
 )
@@ -73,7 +73,8 @@ def test_words_of_a_standard_telegram_add_up_to_its_size(number):
 
 def test_standing_of_a_telegram_is_the_weaker_of_size_and_words():
     assert formats.by_name("standard telegram 1").standing == "device manual"
-    assert formats.by_name("standard telegram 2").standing == "memory"
+    assert formats.by_name("standard telegram 2").standing == "device manual"
+    assert formats.by_name("standard telegram 5").standing == "calculated"  # its size is printed, its order worked out
     assert formats.by_name("standard telegram 6").standing == "memory"
 
 

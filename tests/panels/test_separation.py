@@ -43,7 +43,7 @@ def test_the_demo_site_has_one_of_each_and_the_worst_stands_first() -> None:
 @pytest.mark.parametrize(
     ("line", "degree"),
     [
-        # 0.3 m: ABB AC 800M PROFIBUS manual p.97; 0.1 m: a device manual.
+        # 0.3 m: ABB AC 800M PROFIBUS manual p.97; 0.1 m: from memory.
         ("a: 690 V AC, 20 m at 0.3 m", Degree.IN_ORDER),
         ("a: 690 V AC, 20 m at 0.29 m", Degree.CAUTION),
         ("a: 690 V AC, 20 m at 0.1 m", Degree.CAUTION),

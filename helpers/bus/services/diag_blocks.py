@@ -6,8 +6,8 @@
     11 + number   a revision (from memory)
 
 The first two bits of the header are those above. A length of 0 marks a block that is not complete: what follows is no
-block. Sources: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.729; Omron PRM21 manual p.171 for the channels. Alarms
-and status messages are from memory.
+block. Sources: PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.729; Omron PRM21 manual p.171 for the channels;
+M. Felser, PROFIBUS Manual, alarm messages, for alarms and status messages. Their fourth octet is from memory.
 """
 
 from __future__ import annotations
@@ -103,7 +103,7 @@ Block = DeviceBlock | IdentifierBlock | ChannelBlock | RevisionBlock
 
 @dataclass(frozen=True)
 class Message:
-    """What DPV1 puts into a station's own block: an alarm or a status message (from memory).
+    """What DPV1 puts into a station's own block: an alarm or a status message.
 
     `kind` is alarm or status, `code` its type, `slot` the module; `sequence`, `acknowledge` and `specifier` stand in
     the fourth octet; `data` follows.

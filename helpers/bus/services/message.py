@@ -2,7 +2,7 @@
 
 Which access points and functions belong to a service are rows of `data/saps.csv` and `data/service_forms.csv`.
 
-Data_Exchange has short forms: without outputs its request is an SD1, without inputs its answer is SC (from memory; an
+Data_Exchange has short forms: without outputs its request is an SD1, without inputs its answer is SC (an
 SD2 can't be empty, as its LE is at least 4). An answer with high priority (DH) says that the station has a new
 diagnosis.
 """

@@ -275,7 +275,7 @@ def check(
         found.append(Finding("watchdog", place, "off", "on", "common practice", to_do, Degree.CAUTION))
     if "WD_On" in prm.flags and not (prm.factor_1 and prm.factor_2):
         factors = f"factors {prm.factor_1} and {prm.factor_2}"
-        allowed, source = "1 to 255 each", "the range from memory"
+        allowed, source = "1 to 255 each", "the range from the times printed: 10 ms to 650 s"
         found.append(Finding("watchdog", place, factors, allowed, source, "Choose a time.", Degree.BROKEN))
     if own_ident is not None and prm.ident != own_ident and prm.lock != "only min TSDR":
         to_do = "Put the device description of this station into the engineering computer and load the controller."
@@ -312,7 +312,7 @@ def _watchdog_text(prm: SetPrm, dpv1: bool | None) -> str:
     if "WD_On" not in prm.flags:
         return f"{one} and {two}, not used: the watchdog is off"
     if not (one and two):
-        return f"{one} and {two}: a factor of 0 gives no time (1 to 255, from memory)"
+        return f"{one} and {two}: a factor of 0 gives no time (1 to 255)"
     times = [watchdog_time_s(one, two, base_s=base_s) for base_s in BASES_S]
     marked = dpv1 is not False and "WD_Base_1ms" in prm.dpv1_flags
     told = [f"{time_text(base_s)} · {one} · {two} = {time_text(s)}" for base_s, s in zip(BASES_S, times, strict=True)]

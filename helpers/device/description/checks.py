@@ -11,10 +11,10 @@ from collections.abc import Iterable, Iterator
 from helpers import facts
 from helpers.device.description.check_modules import check_modules, check_parameters
 from helpers.device.description.finding import finding, standing_degree
-from helpers.device.description.keywords import bit_rate_keywords, keywords
+from helpers.device.description.keywords import bit_rate_keywords, keywords, revisions
 from helpers.device.description.model import Description
 from helpers.facts import Fact
-from helpers.verdict import Degree, Finding, worst_first
+from helpers.verdict import Degree, Finding, cited, worst_first
 
 SLAVE = 0  # Station_Type of a slave
 
@@ -57,11 +57,12 @@ def check_mandatory(description: Description) -> Iterator[Finding]:
         count = f"all {len(listed)}"
         yield finding("mandatory keywords", "general", count, count, listed[0].cited, "", Degree.IN_ORDER)
     revision = description.number("GSD_Revision")
-    newer = [] if revision is None else [row for row in _given(description) if row.whole("from_revision") > revision]
+    known = {row["keyword"]: revisions().get(row["keyword"].lower()) for row in _given(description)}
+    newer = {name: since for name, since in known.items() if revision is not None and since and since[0] > revision}
     if newer:
         yield finding(
-            "keywords of the revision", "general", ", ".join(row["keyword"] for row in newer),
-            f"keywords of revision {revision}", "memory",
+            "keywords of the revision", "general", ", ".join(newer),
+            f"keywords of revision {revision}", cited([row for _, row in newer.values()]),
             "An engineering program may pass over what a later revision brought; ask the maker which revision it is.",
             Degree.CAUTION,
         )  # fmt: skip

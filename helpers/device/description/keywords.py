@@ -1,6 +1,7 @@
 """The keywords that the workbook knows: where each may stand and what kind of value it takes.
 
-They are the rows of `data/description_keywords.csv`. A file may hold others: they are kept, and named as unknown.
+They are the rows of `data/description_keywords.csv`; since when the language has them stands in
+`data/keyword_revisions.csv`. A file may hold others: they are kept, and named as unknown.
 """
 
 from __future__ import annotations
@@ -50,6 +51,22 @@ def _keyword(row: Fact) -> Keyword:
         block if verb == "closes" else "",
         row,
     )
+
+
+@cache
+def revisions() -> dict[str, tuple[int, Fact]]:
+    """The revision of the language that brought a keyword, by its name in small letters, with its source.
+
+    A keyword that is not there is one of which no revision is known.
+
+    >>> revisions()["45.45_supp"][0], "vendor_name" in revisions()
+    (2, False)
+    """
+    return {
+        name.lower(): (row.whole("from_revision"), row)
+        for row in facts.rows("keyword_revisions")
+        for name in row["keywords"].split()
+    }
 
 
 @cache

@@ -4,6 +4,7 @@ import pytest
 
 from helpers import facts
 from helpers.device.description.checks import check
+from helpers.device.description.keywords import keywords, revisions
 from helpers.device.description.read import read_description
 from helpers.verdict import Degree, worst
 
@@ -103,3 +104,28 @@ def test_every_finding_has_a_source_and_what_to_do():
     for one in check(read_description(DEMO / "Mil_FFF4.gsd")):
         assert one.source
         assert bool(one.to_do) == (one.degree is not Degree.IN_ORDER)
+
+
+@pytest.mark.parametrize(
+    "line",
+    # Delta PD-01 manual p.21: a printed description with GSD_Revision = 1 has them; M. Felser, PROFIBUS Manual,
+    # Definitions in the GSD: the extended way of parameters exists from revision 1 on.
+    ["Slave_Family = 1", "Redundancy = 0", "Auto_Baud_supp = 1", "Max_User_Prm_Data_Len = 13"],
+)
+def test_a_keyword_of_the_first_revision_is_no_newer_one(line):
+    start = "#Profibus_DP\nGSD_Revision = 1\n"
+    assert found(f"{start}{line}\n", "keywords of the revision") == []
+    assert found(f"{start}{line}\nDPV1_Slave = 1\n", "keywords of the revision") == [Degree.CAUTION]
+
+
+def test_every_revision_is_of_a_known_keyword():
+    assert set(revisions()) <= set(keywords())
+
+
+@pytest.mark.parametrize(
+    "line",
+    # M. Felser, PROFIBUS Manual, kinds of alarm; ISO 15745-3:2003 (GOST R ISO 15745-3-2010), p.183
+    ["Pull_Plug_Alarm_required = 1", "X_Ext_User_Prm_Data_Const(0) = 0x00", "X_Ext_User_Prm_Data_Ref(0) = 1"],
+)
+def test_a_printed_keyword_is_known(line):
+    assert read_description(f"#Profibus_DP\n{line}\n".encode()).unknown == ()
