@@ -21,7 +21,7 @@ from functools import cache
 
 from helpers import facts
 from helpers.device import identifiers, signals
-from helpers.errors import Unknown
+from helpers.errors import OutOfRange, Unknown, Unreadable
 
 BYTES_PER_WORD = 2
 
@@ -39,7 +39,8 @@ class Word:
 class DataFormat:
     """A data format, word by word in each direction.
 
-    `family` is `PPO`, `standard telegram` or `device`. `identifiers` are the configuration octets.
+    `family` is `PPO`, `standard telegram` or `device`, or empty where only the length is known. `identifiers` are the
+    configuration octets.
     `makers` is "2+" or "1": how many makers print it; empty if it is from memory or invented.
     """
 
@@ -171,6 +172,88 @@ def by_name(name: str) -> DataFormat:
             f"data format is {name!r}; the profile ends at PPO 5, and makers differ ({makers}). Known are {known}."
         )
     raise Unknown(f"data format is {name!r}; known are {known}.")
+
+
+@cache
+def configuration(text: str) -> identifiers.Configuration:
+    """What a format means as people write it: a name, configuration identifiers, or bytes out/in.
+
+    Bytes alone say no identifiers; `only_bytes` tells that. The simplest ones of that length then stand for them.
+    Errors: `Unknown` if it is none of these, and for PPO 6 and above; `Unreadable` for identifiers that can't be.
+
+    >>> [configuration(text).octets.hex(" ") for text in ("PPO 4", "F3 F5", "16#F3 16#F5", "12/2 bytes")]
+    ['f5', 'f3 f5', 'f3 f5', 'c0 8b 81']
+    """
+    if sizes := only_bytes(text):
+        return _of_bytes(*sizes)
+    try:
+        return identifiers.decode(by_name(text).identifiers)
+    except Unknown:
+        if _key(text) in {_key(claim.name) for claim in vendor_claims()}:
+            raise
+    try:
+        octets = identifiers.octets_from_text(text)
+    except Unreadable:
+        raise Unknown(
+            f"{text.strip()[:40]!r} is no format; write its name as in PPO 4, its bytes out/in as in 12/16 bytes, or "
+            "its configuration identifiers as in F3 F1."
+        ) from None
+    return identifiers.decode(octets)
+
+
+def only_bytes(text: str) -> tuple[int, int] | None:
+    """Bytes out and in, if a format is written so; None if it is not.
+
+    >>> only_bytes("12 / 16"), only_bytes("0/2 bytes"), only_bytes("Mill 2/3")
+    ((12, 16), (0, 2), None)
+    """
+    found = re.fullmatch(r"\s*(\d{1,4})\s*/\s*(\d{1,4})(?:\s*bytes?)?\s*", text)
+    return (int(found[1]), int(found[2])) if found else None
+
+
+def _of_bytes(out: int, into: int) -> identifiers.Configuration:
+    most = identifiers.longest_area()
+    listed: list[identifiers.Identifier] = []
+    while out > 0 or into > 0 or not listed:
+        output, input = (identifiers.Area(min(left, most), "byte") if left > 0 else None for left in (out, into))
+        listed.append(identifiers.shortest(output, input))
+        out, into = out - most, into - most
+    return identifiers.decode(identifiers.encode(listed))
+
+
+def spelled(text: str) -> str:
+    """A format in one spelling, whichever way it was written. Raises as `configuration`.
+
+    >>> [spelled(text) for text in ("ppo4", "f3F5", "f3 f4", "12 / 16")]
+    ['PPO 4', 'PPO 2', '16#F3 16#F4', '12/16 bytes']
+    """
+    if sizes := only_bytes(text):
+        return f"{sizes[0]}/{sizes[1]} bytes"
+    octets = configuration(text).octets
+    known = by_identifiers(octets)
+    return known[0].name if known else " ".join(f"16#{octet:02X}" for octet in octets)
+
+
+@cache
+def in_words(text: str) -> DataFormat:
+    """A format word by word. Where only its length is known, all its words are free: lists in the drive say the rest.
+
+    Raises as `configuration`; `OutOfRange` for an odd number of bytes.
+
+    >>> in_words("F3 F5").name, [word.name for word in in_words("4/2 bytes").words_out]
+    ('PPO 2', ['PZD1', 'PZD2'])
+    """
+    means = configuration(text)
+    if known := by_identifiers(means.octets):
+        return known[0]
+    for name, length in (("output", means.bytes_out), ("input", means.bytes_in)):
+        if length % BYTES_PER_WORD:
+            raise OutOfRange(f"{name} is {length} bytes; a drive exchanges whole words of {BYTES_PER_WORD} bytes.")
+    out, into = (
+        tuple(Word(f"PZD{n}", "free") for n in range(1, length // BYTES_PER_WORD + 1))
+        for length in (means.bytes_out, means.bytes_in)
+    )
+    return DataFormat(spelled(text), "", out, into, means.octets, "", "", "", "memory")
 
 
 def by_identifiers(octets: bytes) -> tuple[DataFormat, ...]:

@@ -359,6 +359,15 @@ def _area_octet(form: str, area: Area) -> int:
     return _octet(form, unit=area.unit, consistency="whole" if area.whole else "each") | (int(area.count) - 1)
 
 
+def longest_area() -> int:
+    """How many bytes, or words, one identifier holds in one direction at the most.
+
+    >>> longest_area()
+    64
+    """
+    return _length_limit("length")
+
+
 def _length_limit(form: str) -> int:
     return _fields(form, "length")[0].whole("last") + 1
 

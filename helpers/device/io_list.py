@@ -1,6 +1,6 @@
 """Reads a list of stations as people write it: `name, format, bus address`, one station a line.
 
-The format is a name (`PPO 4`) or configuration identifiers (`11 21`), for a station without a data format. Behind it
+The format is a name (`PPO 4`), or configuration identifiers (`11 21`) or bytes out/in (`2/2 bytes`). Behind it
 may stand, in any order, the bus address, and start bytes chosen by hand as `%IB300` or `%QB300`.
 """
 
@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 
 from helpers import facts, written
-from helpers.device.formats import DataFormat, by_name
-from helpers.device.identifiers import Configuration, decode, octets_from_text
+from helpers.device.formats import DataFormat, by_name, configuration
+from helpers.device.identifiers import Configuration
 from helpers.device.io_image import Station, read_address
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError, in_range
 
@@ -64,14 +64,7 @@ def _format(text: str) -> DataFormat | Configuration:
     try:
         return by_name(text)
     except Unknown:
-        # A name that is none may still be octets; if it is neither, the list of names helps more.
-        try:
-            octets = octets_from_text(text)
-        except Unreadable:
-            raise Unknown(
-                f"format is {text[:40]!r}; write a name such as PPO 4 or Mill 2/3, or identifiers such as F3 F1."
-            ) from None
-    return decode(octets)
+        return configuration(text)
 
 
 def _addresses() -> tuple[int, str]:

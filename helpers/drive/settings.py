@@ -15,7 +15,7 @@ from functools import cache
 from typing import Any
 
 from helpers import facts
-from helpers.device.formats import by_name
+from helpers.device.formats import in_words
 from helpers.drive.states import obstacles
 from helpers.drive.words import spelled
 from helpers.errors import in_range, one_of
@@ -153,7 +153,7 @@ def changed(settings: Settings, name: str, value: int | str) -> Settings:
         value = whole(value)
         in_range(row["own_name"], value, row.whole("low"), row.whole("high"), source=row.source)
     elif name == "data_format":
-        value = by_name(str(value)).name
+        value = in_words(str(value)).name
     else:
         one_of(row["own_name"], value, [each["choice"] for each in choices(name)])
     one: dict[str, Any] = {name: value}
@@ -244,7 +244,7 @@ def _no_exchange(settings: Settings, sent: Sent) -> tuple[str, ...]:
             f"The controller asks address {sent.address}, and the drive answers at {active.address}."
             + (late if settings.set.address == sent.address else "")
         )
-    wanted = by_name(sent.data_format).name
+    wanted = in_words(sent.data_format).name
     if active.data_format != wanted:
         late = " The new format is set, but it counts only after the supply was off and on."
         reasons.append(

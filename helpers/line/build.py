@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from helpers.bus.circuit.wired import circuit_of
+from helpers.bus.message_cycle import Exchange
 from helpers.bus.services.accepted import offered
+from helpers.device import formats
 from helpers.device.description.model import Description
 from helpers.device.description.modules import configure, modules_for
 from helpers.drive.settings import Settings, Values
@@ -12,7 +14,7 @@ from helpers.facts import one
 from helpers.line.installation import Configured, Device, Installation, Program, Project, Stretch
 from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
-from helpers.plan.to_bus import bus_segment, configuration, delay_bits, exchange, has_known_rate
+from helpers.plan.to_bus import bus_segment, configuration, delay_bits, has_known_rate
 
 # Where neither the plan nor a description says: ident numbers of the invented devices, given to nobody.
 _IDENTS = {"drive": 0xFFF1, "remote I/O": 0xFFF3}
@@ -77,7 +79,7 @@ def _description(network: Network, station: Station) -> Description | None:
 
 def _own_parameters(station: Station, description: Description | None) -> bytes:
     """The octets behind the seventh of Set_Prm, each parameter at its default; none where no description gives them."""
-    data_format = configuration(station.format_controller or station.format_drive)
+    data_format = configuration(_formats(station)[1])
     modules = modules_for(description, data_format.octets) if description and data_format else None
     if description is None or not modules:
         return b""
@@ -93,7 +95,7 @@ def _device(station: Station, description: Description | None) -> Device:
         run_source="bus",
         setpoint_source="bus",
         address=Values().address if station.address is None else station.address,  # without one: as delivered
-        data_format=station.format_drive or station.format_controller,
+        data_format=_formats(station)[0],
         on_loss="fault",
     )
     return Device(
@@ -115,19 +117,41 @@ def _first(*numbers: int | None) -> int:
     return next(number for number in numbers if number is not None)
 
 
+def _formats(station: Station) -> tuple[str, str]:
+    """The formats in the device and in the controller, each in the spelling of `formats.spelled`; the other's if one is
+    not stated, or says the same length alone. Raises with the station's name for what the bench can't exchange.
+    """
+    if not station.is_slave:
+        return station.format_drive, station.format_drive
+    stated = [text for text in (station.format_drive, station.format_controller) if text]
+    if not stated:
+        raise Unknown(f"{station.name}: no format is stated; nothing can be exchanged.")
+    try:
+        for text in stated:
+            means = formats.in_words(text) if station.kind == "drive" else formats.configuration(text)
+            Exchange(means.bytes_out, means.bytes_in)
+    except WorkbookError as error:
+        raise type(error)(f"{station.name}: {error}") from None
+    drive, controller = stated[0], stated[-1]
+    sizes = {(c.bytes_out, c.bytes_in) for c in map(formats.configuration, stated)}
+    if len(sizes) == 1:
+        drive, controller = (_closer(drive, controller), _closer(controller, drive))
+    return formats.spelled(drive), formats.spelled(controller)
+
+
+def _closer(text: str, other: str) -> str:
+    return other if formats.only_bytes(text) else text
+
+
 def _configured(station: Station, description: Description | None) -> Configured:
     """What the engineering computer has of it: by the description, which is all that it knows of a device."""
     if station.address is None:
         raise OutOfRange(f"{station.name} has no address in the plan; the controller can't ask it.")
-    stated = [text for text in (station.format_controller, station.format_drive) if text]
-    wrong = next((text for text in stated if configuration(text) is None), "" if exchange(station) is None else None)
-    if wrong is not None:
-        raise Unknown(f"{station.name}: the format {wrong!r} is not known; nothing can be exchanged.")
     return Configured(
         station.name,
         station.address,
         _first(description.ident if description else None, station.ident, _IDENTS.get(station.kind, _OTHER)),
-        station.format_controller or station.format_drive,
+        _formats(station)[1],
         watchdog_s=station.watchdog_s or 0.0,
         user=_own_parameters(station, description),
         program=Program() if station.kind == "drive" else None,

@@ -13,7 +13,7 @@ from functools import cache
 from struct import pack_into
 
 from helpers.bus.services.diag_blocks import Block
-from helpers.device.formats import DataFormat, by_name
+from helpers.device.formats import DataFormat, in_words
 from helpers.drive import parameter_store, states
 from helpers.drive import settings as drive_settings
 from helpers.drive.mechanics import synchronous_speed
@@ -63,7 +63,7 @@ class DriveApplication:
         self.panel_percent = self.terminals_percent = 0.0
         self.terminals_run = False
         self._settings = settings
-        self._form = form or by_name(settings.active.data_format)
+        self._form = form or in_words(settings.active.data_format)
         self.store = with_address(store, settings.active.address)
         self._reference_rpm = synchronous_speed(machine.plate.rated_hz, poles=machine.plate.poles)
         self._start()
@@ -165,7 +165,7 @@ class DriveApplication:
         self._settings = drive_settings.power_cycle(self._settings)
         self.store = with_address(store, self._settings.active.address)
         if self._settings.active.data_format != self._form.name:
-            self._form = by_name(self._settings.active.data_format)
+            self._form = in_words(self._settings.active.data_format)
         self._start()
         if found := self.supervision.found():
             self._trip(found)

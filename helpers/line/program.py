@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from helpers.device.formats import by_name
+from helpers.device.formats import in_words
 from helpers.drive import parameter_channel
 from helpers.drive.scaling import unsigned
 from helpers.drive.states import CONTROL_BY_PLC
@@ -101,7 +101,7 @@ def _places(data_format: str) -> tuple[list[int], list[int]]:
     No words at all for a format that is given by its identifiers, such as that of a remote I/O.
     """
     try:
-        form = by_name(data_format)
+        form = in_words(data_format)
     except WorkbookError:
         return [], []
     known = [[n for n, w in enumerate(form.words(way)) if w.kind != "parameter"] for way in ("in", "out")]
@@ -115,7 +115,7 @@ def has_channel(data_format: str) -> bool:
     (True, False, False)
     """
     try:
-        form = by_name(data_format)
+        form = in_words(data_format)
     except WorkbookError:
         return False
     return form.family == "PPO" and form.parameter_channel

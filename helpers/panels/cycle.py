@@ -20,7 +20,6 @@ from helpers.panels.chart import Chart
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
-from helpers.plan import to_bus
 from helpers.plan.read import read_plan
 
 if TYPE_CHECKING:
@@ -148,7 +147,7 @@ def read_stations(typed: str) -> tuple[Exchange, ...]:
     Errors: `Unreadable` for a line that is neither, or if there is none; `OutOfRange` for a count.
 
     >>> [(station.name, station.data_bytes) for station in read_stations("2 × PPO 3, 12 / 16")]
-    [('PPO 3', 8), ('PPO 3', 8), ('12/16', 28)]
+    [('PPO 3', 8), ('PPO 3', 8), ('12 / 16', 28)]
     """
     found: list[Exchange] = []
     for line in (part.strip() for part in re.split(r"[,;\n]", typed)):
@@ -163,15 +162,7 @@ def read_stations(typed: str) -> tuple[Exchange, ...]:
 
 
 def _station(what: str) -> Exchange:
-    sizes = re.fullmatch(r"(\d{1,9})\s*/\s*(\d{1,9})(?:\s*bytes?)?", what)
-    if sizes:
-        return Exchange(int(sizes[1]), int(sizes[2]), name=f"{sizes[1]}/{sizes[2]}")
-    found = to_bus.configuration(what)
-    if found is None:
-        raise Unreadable(
-            f"{what[:40]!r} is no format; write its name as in PPO 4, its bytes out/in as in 12/16, or its "
-            "configuration identifiers as in F3 F1."
-        )
+    found = data_formats.configuration(what)
     return Exchange(found.bytes_out, found.bytes_in, name=what)
 
 

@@ -13,6 +13,7 @@ from helpers.bus.message_cycle import time_text
 from helpers.bus.timing import rule
 from helpers.device.description.model import Description
 from helpers.device.description.modules import modules_for
+from helpers.device.formats import only_bytes
 from helpers.errors import Unreadable
 from helpers.plan import to_bus
 from helpers.plan.descriptions import description_of
@@ -96,8 +97,8 @@ def format_offered(network: Network) -> Findings:
 
 @cache
 def _octets(text: str) -> bytes:
-    """The identifiers that a format of the plan means, none if it is not known."""
-    known = to_bus.configuration(text)
+    """The identifiers that a format of the plan states, none if it is not known or says its length alone."""
+    known = None if only_bytes(text) else to_bus.configuration(text)
     return known.octets if known else b""
 
 

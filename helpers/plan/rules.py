@@ -16,6 +16,7 @@ from helpers.bus.cycle import BusCycle
 from helpers.bus.message_cycle import time_text
 from helpers.bus.timing import bus_timing, check_slot_time
 from helpers.bus.watchdog import BASES_S, check_watchdog
+from helpers.device.formats import only_bytes
 from helpers.errors import OutOfRange
 from helpers.plan import description_rules, to_bus
 from helpers.plan.model import Network, Station
@@ -142,10 +143,24 @@ def formats_agree(network: Network) -> Findings:
     for station in network.slaves:
         (_, drive), (_, controller) = _formats(station)
         if drive and controller:
-            means = [to_bus.configuration(text) or text.casefold() for text in (drive, controller)]
             found = f"{drive} in the drive, {controller} in the controller"
-            degree = Degree.IN_ORDER if means[0] == means[1] else Degree.BROKEN
+            degree = _agreement(drive, controller)
+            if degree is Degree.CAUTION:
+                found += ": the same length, but one side does not say its identifiers"
             yield own_finding("same format", station.name, found, degree)
+
+
+@cache
+def _agreement(drive: str, controller: str) -> Degree:
+    means = [to_bus.configuration(text) for text in (drive, controller)]
+    if means[0] is None or means[1] is None:
+        return Degree.IN_ORDER if drive.casefold() == controller.casefold() else Degree.BROKEN
+    if means[0] == means[1]:
+        return Degree.IN_ORDER
+    # Bytes alone may be those of any identifiers of that length.
+    open_side = any(only_bytes(text) for text in (drive, controller))
+    same = (means[0].bytes_out, means[0].bytes_in) == (means[1].bytes_out, means[1].bytes_in)
+    return Degree.CAUTION if open_side and same else Degree.BROKEN
 
 
 def min_slave_interval(network: Network) -> Findings:

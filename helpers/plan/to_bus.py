@@ -11,7 +11,7 @@ from helpers.bus.cable import Section, bit_rates, rate_text
 from helpers.bus.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.message_cycle import Exchange
 from helpers.bus.timing import signal_delay_bits
-from helpers.device import formats, identifiers
+from helpers.device import formats
 from helpers.device.identifiers import Configuration
 from helpers.errors import WorkbookError
 from helpers.plan.model import Network, Segment, Station
@@ -100,17 +100,13 @@ def delay_bits(network: Network, bit_rate: float) -> float:
 
 @cache
 def configuration(text: str) -> Configuration | None:
-    """What a format of the plan means: a name, or configuration identifiers themselves; None if it is neither.
+    """What a format of the plan means, as `helpers.device.formats.configuration` reads it; None if it means nothing.
 
     >>> configuration("PPO 4").octets.hex(), configuration("F3 F5").octets.hex(), configuration("long format")
     ('f5', 'f3f5', None)
     """
     try:
-        return identifiers.decode(formats.by_name(text).identifiers)
-    except WorkbookError:
-        pass
-    try:
-        return identifiers.decode(identifiers.octets_from_text(text))
+        return formats.configuration(text)
     except WorkbookError:
         return None
 

@@ -5,12 +5,17 @@ from dataclasses import replace
 import pytest
 
 from helpers.device.description.read import read_description
-from helpers.errors import Unknown
+from helpers.device.formats import configuration
+from helpers.device.io_list import read_stations as io_stations
+from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
 from helpers.line.build import installation_of
 from helpers.line.dp_slave import EXCHANGE, WAIT_PRM
 from helpers.line.line import Line
+from helpers.panels.cycle import read_stations as cycle_stations
+from helpers.plan.check import check_network
 from helpers.plan.read import read_plan
+from helpers.verdict import Degree
 
 FAN = "Cooling fan"  # invented, as all of the demo site
 
@@ -73,11 +78,52 @@ def test_without_a_description_that_can_be_read_the_plan_says_what_it_can(descri
     assert installation_of(mill(description=description, ident=0x1234)).device(FAN).ident == 0x1234
 
 
+@pytest.mark.parametrize(
+    ("drive", "controller", "exchanges"),
+    [
+        ("PPO 4", "PPO 4", True),
+        ("F3 F1", "PPO 1", True),  # octets of PPO 1: data/ppo_types.csv
+        ("f3f1", "16#F3 16#F1", True),
+        ("F3 F4", "F3 F4", True),  # of no named format
+        ("12/12", "12 / 12 bytes", True),
+        ("PPO 4", "12/12", True),  # bytes alone say no identifiers; the other side's hold
+        ("12/12", "F5", True),
+        ("", "12/12", True),
+        ("12/12", "12/10", False),
+        ("PPO 4", "PPO 1", False),  # as long, and other identifiers
+    ],
+)
+def test_the_bench_the_check_and_the_cycle_read_a_format_alike(drive, controller, exchanges):
+    network = mill(format_drive=drive, format_controller=controller, description="")
+    found = [f for f in check_network(network) if f.place == FAN]
+    assert not [f for f in found if f.rule == "known format"]
+    assert (
+        max([f.degree for f in found if f.rule == "same format"], default=Degree.IN_ORDER) < Degree.BROKEN
+    ) == exchanges
+    stated = configuration(controller)
+    cycle = cycle_stations(controller)[0]
+    assert (cycle.outputs, cycle.inputs) == (stated.bytes_out, stated.bytes_in)
+    (listed,) = io_stations(f"{FAN}, {controller}, 12")
+    assert (listed.format.bytes_out, listed.format.bytes_in) == (stated.bytes_out, stated.bytes_in)
+    line = Line(installation_of(network))
+    line.run(1)
+    handler = line.handler(FAN)
+    assert (line.slaves[FAN].state == EXCHANGE) == exchanges
+    assert (len(handler.outputs), handler.configured.configuration.bytes_in) == (stated.bytes_out, stated.bytes_in)
+    if exchanges:
+        drive_itself = line.applications[FAN]
+        assert drive_itself.speed_percent > 1, "the program's control word reaches the drive"
+
+
 def test_an_unknown_format_is_refused_by_the_name_of_the_station():
     for sides in ({"format_controller": "wide"}, {"format_drive": "wide"}):
-        with pytest.raises(Unknown, match=f"{FAN}: the format 'wide' is not known"):
+        with pytest.raises(Unknown, match=f"{FAN}: 'wide' is no format"):
             installation_of(mill(**sides))
-    with pytest.raises(Unknown, match=f"{FAN}: the format '' is not known"):
+    with pytest.raises(OutOfRange, match=f"{FAN}: output is 3 bytes; a drive exchanges whole words of 2 bytes"):
+        installation_of(mill(format_controller="3/4", format_drive="3/4"))
+    with pytest.raises(OutOfRange, match=f"{FAN}: .*300"):
+        installation_of(mill(format_controller="300/4", format_drive="300/4"))
+    with pytest.raises(Unknown, match=f"{FAN}: no format is stated"):
         installation_of(mill(format_controller="", format_drive=""))
     with pytest.raises(Unknown, match="no controller"):
         network = mill()
