@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from helpers.drive.parameter_channel import NO_TASK, Channel, Match, match, no_task
+from helpers.drive.parameter_channel import NO_TASK, Channel, no_task
+from helpers.drive.parameter_match import Match, match
 from helpers.drive.parameter_store import Store, raw, respond
 from helpers.errors import in_range
 

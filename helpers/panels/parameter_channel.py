@@ -10,6 +10,7 @@ from helpers.device.identifiers import octets_from_text
 from helpers.drive import parameter_channel as channel
 from helpers.drive.parameter_channel import Channel
 from helpers.drive.parameter_dialogue import Cycle, Dialogue, dialogue
+from helpers.drive.parameter_match import doubt, match
 from helpers.drive.parameter_store import Store, demo_store, number_of, power_cycle, respond
 from helpers.drive.parameter_text import Task, request, tasks
 from helpers.drive.parameters import STORE, cautious, value_of
@@ -81,7 +82,7 @@ def task_view(identifier: int, number: int, subindex: int, value: int, ind: str)
         notes.append(_counted_from())
     return View(
         f"{octets.hex(' ').upper()}. The demo drive answers {answered}.",
-        because=" ".join([*notes, channel.match(asked, answer, index=ind).sentence, *_in_the_drive(answer)]),
+        because=" ".join([*notes, match(asked, answer, index=ind).sentence, *_in_the_drive(answer)]),
         caution=WRITE_CAUTION if task.writes else "",
         pictures=[words_drawing(asked, octets)],
         rows=[_row("request", f) for f in channel.explain_request(asked, index=ind)]
@@ -179,12 +180,12 @@ def answer_view(asked: bytes | None, answer: bytes, ind: str) -> View:
     got = channel.decode(answer, index=ind)
     told = channel.explain_answer(got, index=ind)
     rows = [_row("answer", f) for f in told]
-    known, because = channel.answers()[got.identifier], channel.doubt(got, index=ind)
+    known, because = channel.answers()[got.identifier], doubt(got, index=ind)
     said = known.name if known.identifier == channel.NO_RIGHTS else told[-1].meaning
     sentence = f"Answer {known.identifier}, parameter {got.parameter}: {said.rstrip('.')}."
     if asked is not None:
         wanted = channel.decode(asked, index=ind)
-        found = channel.match(wanted, got, index=ind)
+        found = match(wanted, got, index=ind)
         because = "It belongs to the request: refused." if found.kind == "refusal" else found.sentence
         rows = [_row("request", f) for f in channel.explain_request(wanted, index=ind)] + rows
     if got.value >= 1 << 15 and known.kind == "value":

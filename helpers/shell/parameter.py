@@ -7,6 +7,7 @@ from argparse import ArgumentParser, Namespace
 
 from helpers.device.identifiers import octets_from_text
 from helpers.drive import acyclic_service, parameter_channel
+from helpers.drive.parameter_match import doubt, match
 from helpers.drive.parameter_text import acyclic_request, request, tasks
 from helpers.drive.parameters import profile_parameter, refusal
 from helpers.errors import Unknown, in_range
@@ -71,9 +72,9 @@ def _read(asked: Namespace) -> int:
     print(table([vars(field) for field in parameter_channel.explain_answer(answer, index=asked.ind)]))
     if asked.request:
         wanted = parameter_channel.decode(octets_from_text(asked.request), index=asked.ind)
-        print(f"\n{paragraph(parameter_channel.match(wanted, answer, index=asked.ind).sentence)}")
-    elif doubt := parameter_channel.doubt(answer, index=asked.ind):
-        print(f"\n{paragraph(doubt)}")
+        print(f"\n{paragraph(match(wanted, answer, index=asked.ind).sentence)}")
+    elif told := doubt(answer, index=asked.ind):
+        print(f"\n{paragraph(told)}")
     return 0
 
 

@@ -5,8 +5,9 @@ The drive with the parameters 110 to 121 is the invented one of the Saltmarsh Mi
 
 from __future__ import annotations
 
-from helpers.drive.parameter_channel import NO_RIGHTS, REFUSED, Channel, change, decode, encode, match, read, tasks
+from helpers.drive.parameter_channel import NO_RIGHTS, REFUSED, Channel, change, decode, encode, read, tasks
 from helpers.drive.parameter_dialogue import dialogue
+from helpers.drive.parameter_match import match
 from helpers.drive.parameter_store import demo_store, power_cycle
 from helpers.drive.parameters import STORE, refusal
 from helpers.drive.scaling import split, unsigned

@@ -9,6 +9,7 @@ from helpers.drive import parameter_channel as pkw
 from helpers.drive import parameter_store as store
 from helpers.drive.acyclic import Address, Request, Values
 from helpers.drive.parameter_channel import Channel
+from helpers.drive.parameter_match import match
 from helpers.errors import WorkbookError
 
 DEMO = store.demo_store()
@@ -18,7 +19,7 @@ NO_RIGHTS = store.Store(DEMO.parameters, DEMO.saved, rights=False)
 
 def cyclic(request, drive=DEMO):
     answer, after = store.respond(drive, request)
-    assert pkw.match(request, answer).belongs
+    assert match(request, answer).belongs
     return answer, after
 
 
@@ -97,7 +98,7 @@ def test_every_answer_can_be_sent_and_a_refusal_changes_nothing(request_, drive)
     if answer.identifier in (7, 8) or not pkw.tasks()[request_.identifier].writes:
         assert after == drive
     if request_.identifier < 10 and request_.value <= 0xFFFF:
-        assert pkw.match(request_, answer).belongs
+        assert match(request_, answer).belongs
 
 
 # --- acyclic ------------------------------------------------------------------------------------------------------
