@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from helpers import facts
-from helpers.drive.words import bits, word
+from helpers.drive.words import bits, spelled, word
 from helpers.errors import one_of
 
 # Each state of the model with the profile's number, and whether the drive's pulses are on. A drive that ramps
@@ -310,6 +310,32 @@ def settle(
             known = replace(known, standstill=True)
         else:
             return tuple(steps)
+
+
+def contradiction(state: str, taken: int | str, options: Options = USUAL) -> str:
+    """Why a drive that is led by the bus cannot rest in a state on the word it took over last; empty if it can.
+
+    >>> contradiction("ready for switching on", 0x047E)
+    ''
+    >>> contradiction("switching on inhibited", 0x047E)[:67]
+    'After 16#047E the drive would be ready for switching on, not switch'
+    """
+    one_of("state", state, STATES)
+    last = word(taken)
+    if not last & CONTROL_BY_PLC:
+        if not last and state in ("switching on inhibited", "fault"):
+            return ""
+        return (
+            f"{spelled(last)} has bit 10 at 0: a drive that is {state} has not taken it over. Give the last word "
+            "before it with bit 10 at 1; 16#0000 is right only after power-up, inhibited or in a fault."
+        )
+    rests = settle(state, last, last, CALM, options, wait=False)[-1].after
+    if rests == state:
+        return ""
+    return (
+        f"After {spelled(last)} the drive would be {rests}, not {state}. Read both once more. If they stay so, this "
+        "word does not reach it (byte order, data exchange), or one of its inputs holds it."
+    )
 
 
 def next_states(

@@ -18,6 +18,8 @@ from helpers.written import whole
 
 KINDS = ("control", "status", "control 2", "status 2")
 
+_DECIDE = (9, 4, 5)  # status bits that at 0 hold the drive, whatever the state
+
 STATE_MASK = 0x0047  # bits 6, 2, 1 and 0 of the status word show the state
 
 
@@ -26,13 +28,15 @@ class Bit:
     """One bit of a word: both meanings, and how they are known.
 
     `option` names the point on which drives differ (empty: none known). `makers` says how many makers
-    print the meaning: "2+", "1" or empty.
+    print the meaning: "2+", "1" or empty. `holds` is the value, 0 or 1, at which the bit keeps the drive from
+    running; None if it does so at neither.
     """
 
     number: int
     name: str
     one: str
     zero: str
+    holds: int | None
     maker_specific: bool
     option: str
     makers: str
@@ -46,12 +50,13 @@ class Bit:
 
 @dataclass(frozen=True)
 class BitRow:
-    """One row of a decoded word: the bit, its value and what that value means."""
+    """One row of a decoded word: the bit, its value, what that value means, and if it keeps the drive from running."""
 
     bit: int
     value: int
     name: str
     meaning: str
+    holds: bool
     maker_specific: bool
     option: str
     makers: str
@@ -144,6 +149,7 @@ def bits(kind: str = "control") -> tuple[Bit, ...]:
             row["name"],
             row["one"],
             row["zero"],
+            int(row["holds"]) if row.get("holds") else None,
             row["maker_specific"] == "yes",
             row["option"],
             row["makers"],
@@ -169,6 +175,7 @@ def decode(value: int | str, kind: str = "control") -> tuple[BitRow, ...]:
             number >> bit.number & 1,
             bit.name,
             bit.meaning(number >> bit.number & 1),
+            bit.holds == number >> bit.number & 1,
             bit.maker_specific,
             bit.option,
             bit.makers,
@@ -266,6 +273,8 @@ def usual(value: int | str, kind: str = "control") -> CommonWord | None:
 def state(status: int | str) -> StateReading:
     """The state that a status word shows, by mask 16#0047; fault and warning are read beside it.
 
+    The bits at 0 that decide (9, 4, 5) are named before the state: it is they that must change.
+
     Two states can look alike: while switching off, some drives show the bits of operation and some those of
     switched on. Both are then named. Source: `data/drive_states.csv`.
 
@@ -273,6 +282,16 @@ def state(status: int | str) -> StateReading:
     'ready for switching on'
     """
     return _state(word(status))
+
+
+def deciding(status: int | str) -> tuple[str, ...]:
+    """The bits of a status word that hold the drive at 0 whatever its state, in sentences; empty if none does.
+
+    >>> deciding("16#0250")
+    ('Status bit 5 is 0: OFF3 (quick stop) active.',)
+    """
+    number, known = word(status), bits("status")
+    return tuple(f"Status bit {bit} is 0: {known[bit].zero}." for bit in _DECIDE if not number >> bit & 1)
 
 
 @cache
@@ -290,6 +309,10 @@ def _state(number: int) -> StateReading:
     else:
         name = "none of the profile"
         parts = [f"Bits 6, 2, 1 and 0 ({spelled(masked)} after the mask 16#0047) show no state of the profile."]
+    if not fault:
+        if name == "switching on inhibited" and not deciding(number):
+            parts.append("No stop is active: bit 0 of the control word must go to 0 first.")
+        parts = [*deciding(number), *parts]
     if fault:
         parts.append("A fault is present: find its cause, then acknowledge.")
     if warning:

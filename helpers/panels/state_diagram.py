@@ -139,8 +139,13 @@ def state_diagram(
     for top, high, fill, _ in _FLOORS:
         sheet.box(0, top, WIDTH, high, fill=fill, stroke="none")
     marked = {*taken, *((now, way.after) for way in ways)}
-    for drawn in dict.fromkeys((rule.before, rule.after) for rule in transitions(options)):
-        if drawn not in marked:
+    every = dict.fromkeys((rule.before, rule.after) for rule in transitions(options))
+    entered = {
+        "fault reaction",
+        *(after for _, after in every),
+    }  # ways out of a state that this drive never enters: none
+    for drawn in every:
+        if drawn not in marked and drawn[0] in entered:
             _way(sheet, _ROUTES[drawn], stroke=GREY, width=0.9)
     _way(sheet, _FAULT, stroke=GREY, width=1.2, dash="1.5 3")
     for way in ways:

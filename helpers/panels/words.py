@@ -6,7 +6,7 @@ import ipywidgets as widgets
 
 from helpers.drive import words
 from helpers.panels import fields
-from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SKY, Drawing
+from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
 from helpers.wording import capital_first
@@ -17,19 +17,26 @@ _START_CAUTION = (
 )
 _RUN = words.encode(on=["on", "enable operation", "control by PLC"])
 _BOX, _TOP, _HIGH = 44, 40, 34
+_HOLDS = "◆"
 
 
 def word_drawing(value: int | str, kind: str = "control") -> Drawing:
     """The 16 bits as boxes, bit 15 on the left; a set bit is dark-framed and says 1.
 
-    A bracket above marks the bits that the maker decides.
+    A bit that keeps the drive from running is framed as well, be it 0 or 1, and bears a sign. A bracket above
+    marks the bits that the maker decides.
     """
     number = words.word(value)
-    set_names = [f"{row.bit} {row.name}" for row in words.decode(number, kind) if row.value]
-    says = f"{words.spelled(number)}: bits set: {', '.join(set_names) or 'none'}"
-    sheet = Drawing(16 * _BOX + 8, _TOP + _HIGH + 24, says)
+    rows = words.decode(number, kind)
+    set_names = [f"{row.bit} {row.name}" for row in rows if row.value]
+    holding = [f"{row.bit} = {row.value}" for row in rows if row.holds]
+    held = f"; keep the drive from running: {', '.join(holding)}" if holding else ""
+    says = f"{words.spelled(number)}: bits set: {', '.join(set_names) or 'none'}{held}"
+    sheet = Drawing(16 * _BOX + 8, _TOP + _HIGH + 24 + (18 if holding else 0), says)
     _heads(sheet, kind)
-    _bit_boxes(sheet, _TOP, number)
+    _bit_boxes(sheet, _TOP, number, kind)
+    if holding:
+        sheet.text(8, _TOP + _HIGH + 38, f"{_HOLDS} keeps the drive from running", size=12, anchor="start")
     for nibble in range(4):
         x = 4 + nibble * 4 * _BOX
         sheet.line(x + 4, _TOP + _HIGH + 5, x + 4 * _BOX - 4, _TOP + _HIGH + 5, stroke=GREY)
@@ -41,10 +48,12 @@ def compare_drawing(before: int, after: int, kind: str = "control") -> Drawing:
     """Two words one below the other; a triangle between them marks each bit that rises or falls."""
     changed = words.compare(before, after, kind)
     says = f"{words.spelled(before)} above {words.spelled(after)}: {' '.join(changed) or 'no bit changes.'}"
-    sheet = Drawing(16 * _BOX + 8, _TOP + 2 * _HIGH + 28, says)
+    sheet = Drawing(16 * _BOX + 8, _TOP + 2 * _HIGH + 46, says)
     _heads(sheet, kind)
-    _bit_boxes(sheet, _TOP, before)
-    _bit_boxes(sheet, _TOP + _HIGH + 22, after)
+    _bit_boxes(sheet, _TOP, before, kind)
+    _bit_boxes(sheet, _TOP + _HIGH + 22, after, kind)
+    if any(row.holds for row in (*words.decode(before, kind), *words.decode(after, kind))):
+        sheet.text(8, _TOP + 2 * _HIGH + 40, f"{_HOLDS} keeps the drive from running", size=12, anchor="start")
     for bit in range(16):
         if (before ^ after) >> bit & 1:
             x = 4 + (15 - bit) * _BOX + _BOX / 2
@@ -64,14 +73,15 @@ def _heads(sheet: Drawing, kind: str) -> None:
         sheet.text((left + right) / 2, 12, "the maker decides", size=11)
 
 
-def _bit_boxes(sheet: Drawing, y: float, number: int) -> None:
-    for bit in range(16):
-        x = 4 + (15 - bit) * _BOX
-        on = number >> bit & 1
-        sheet.box(
-            x + 2, y, _BOX - 4, _HIGH, fill=SKY if on else PAPER, stroke=BLUE if on else GREY, line=2 if on else 1
-        )
-        sheet.text(x + _BOX / 2, y + 23, on, size=17, bold=bool(on), fill=INK if on else GREY)
+def _bit_boxes(sheet: Drawing, y: float, number: int, kind: str) -> None:
+    for row in words.decode(number, kind):
+        x = 4 + (15 - row.bit) * _BOX
+        marked = row.value or row.holds
+        fill, stroke = (SAND, ORANGE) if row.holds else (SKY, BLUE) if row.value else (PAPER, GREY)
+        sheet.box(x + 2, y, _BOX - 4, _HIGH, fill=fill, stroke=stroke, line=2 if marked else 1)
+        sheet.text(x + _BOX / 2, y + 23, row.value, size=17, bold=bool(marked), fill=INK if marked else GREY)
+        if row.holds:
+            sheet.text(x + _BOX - 10, y + 13, _HOLDS, size=10)
 
 
 def word_view(kind: str, value: int, before: int | None = None) -> View:

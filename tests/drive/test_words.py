@@ -63,6 +63,33 @@ def test_fault_beside_the_state():
     assert words.state(0x0005).name == "none of the profile"
 
 
+@pytest.mark.parametrize(
+    ("status", "first"),
+    [
+        # ABB RETA-02 manual, table of the status word: bits 4, 5 are 0 while OFF2, OFF3 act; bit 9: FENA-21 manual p.311
+        (0x0250, "Status bit 5 is 0: OFF3 (quick stop) active."),
+        (0x0260, "Status bit 4 is 0: OFF2 (coast stop) active."),
+        (0x0070, "Status bit 9 is 0: local operation only"),
+        (0x0217, "Status bit 5 is 0: OFF3 (quick stop) active."),
+        # Rockwell 160PD1 manual p.5-4: without a stop it is bit 0 that must be 0
+        (
+            0x0270,
+            "The state is switching on inhibited. No stop is active: bit 0 of the control word must go to 0 first.",
+        ),
+        (0x0231, "The state is ready for switching on."),
+    ],
+)
+def test_the_bit_that_decides_is_named_first(status, first):
+    assert words.state(status).sentence.startswith(first)
+
+
+def test_zeros_that_hold_a_drive_are_marked_like_ones():
+    assert [row.bit for row in words.decode("16#0250", "status") if row.holds] == [5, 6]
+    assert [row.bit for row in words.decode("16#0337", "status") if row.holds] == []
+    assert [row.bit for row in words.decode("16#047E") if row.holds] == [0]
+    assert [row.bit for row in words.decode("16#047F") if row.holds] == []
+
+
 def test_sources_differ_while_switching_off():
     # Lenze prints the bits of operation, the profile's figure (from memory) those of switched on
     assert words.state(0x0007).states == ("S4", "S5")

@@ -200,3 +200,64 @@ def test_options_and_conditions_reach_the_drive():
     panel.fields["state"].widget.value = "operation"
     panel.fields["control"].widget.value = "16#0000"
     assert "→ ramp stop" in panel.result.value
+
+
+def test_the_status_word_comes_first_and_leads_the_other_fields():
+    panel = state_panel()
+    assert next(iter(panel.fields)) == "status"
+    line, known = panel.fields["status"].widget, panel.fields
+    # bits of 16#0250: 4, 6, 9. Bit 5 at 0: quick stop active (ABB RETA-02 manual, table)
+    line.value = "16#0250"
+    assert known["state"].value == "switching on inhibited" and known["previous"].value == 0x047B
+    assert "Before this word: Status bit 5 is 0: OFF3 (quick stop) active." in panel.result.value
+    line.value = "16#0237"
+    assert (known["state"].value, known["previous"].value, panel.said.value) == ("operation", 0x047F, "")
+    known["state"].widget.value = "ramp stop"  # shows the same bits on some drives
+    assert (line.value, known["previous"].value, panel.said.value) == ("16#0237", 0x047F, "")
+    line.value = "16#0031"  # bit 9 at 0: led from its own panel (FENA-21 manual p.311)
+    assert known["conditions"].value == Conditions(local=True) and "Status bit 9 is 0" in panel.result.value
+    line.value = ""
+    assert panel.said.value == ""
+    for shows_nothing in ("16#0005", "16#3702", "rubbish"):
+        line.value = shows_nothing
+        assert "Not usable" in panel.said.value
+
+
+@pytest.mark.parametrize(
+    ("status", "previous", "says"),
+    [
+        ("16#0250", "16#047F", "Status bit 5 is 0: OFF3 is active; bit 2 of the word before, 16#047F, is 1."),
+        ("16#0270", "16#047B", "Status bit 5 is 1: OFF3 is not active"),
+        ("16#0270", "16#047E", "After 16#047E the drive would be ready for switching on, not switching on inhibited"),
+        ("16#0231", "16#0477 ", ""),
+        ("16#0233", "16#047F", "would be operation, not switched on"),
+        ("16#0237", "16#007F", "has bit 10 at 0"),
+        ("16#0238", "16#047F", ""),
+        ("16#0238", "rubbish", "rubbish"),
+    ],
+)
+def test_a_word_before_that_can_not_have_led_there_is_refused(status, previous, says):
+    panel = state_panel()
+    panel.fields["status"].widget.value = status
+    panel.fields["previous"].widget.value = previous
+    assert says in panel.said.value.replace("&#x27;", "'") and bool(says) == bool(panel.said.value)
+
+
+@given(states, words, words)
+@settings(max_examples=40, deadline=None)
+def test_going_on_never_leads_to_a_pair_that_is_refused(state, first, second):
+    panel = state_panel()
+    panel.fields["state"].widget.value = state
+    _, go_on = panel.fields["control"].around.children
+    for word in (first, second):
+        panel.fields["control"].widget.value = f"16#{word:04X}"
+        go_on.click()
+        assert not panel.said.value
+
+
+def test_a_wish_from_a_pair_that_can_not_be_is_refused():
+    panel = wish_panel()
+    panel.fields["state"].widget.value = "operation"
+    assert panel.fields["previous"].value == 0x047F and not panel.said.value
+    panel.fields["previous"].widget.value = "16#047E"
+    assert "After 16#047E the drive would be ramp stop, not operation" in panel.said.value

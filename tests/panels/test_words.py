@@ -34,7 +34,7 @@ def test_a_word_that_can_start_a_motor_carries_its_caution(word: int, warned: bo
 def test_every_word_has_16_rows_and_a_drawing_that_names_its_set_bits(word: int, kind: str) -> None:
     view = word_view(kind, word)
     assert sum(int(row["value"]) << int(row["bit"]) for row in view.rows) == word  # type: ignore[call-overload]
-    named = word_drawing(word, kind).says.split("bits set: ")[1]
+    named = word_drawing(word, kind).says.split("bits set: ")[1].split("; keep the drive")[0]
     assert named.split(", ") == (
         [f"{bit} {words.bits(kind)[bit].name}" for bit in range(16) if word >> bit & 1] or ["none"]
     )
@@ -82,3 +82,9 @@ def test_bits_of_the_maker_are_marked() -> None:
     assert "the maker decides" in word_drawing(0).svg
     named = [row["name"] for row in compare_view("control", 0, 0xFFFF).rows if "maker" in str(row["name"])]
     assert len(named) == 5
+
+
+def test_a_zero_that_holds_the_drive_is_seen_in_the_drawing() -> None:
+    svg = word_drawing(0x0250, "status").svg
+    assert svg.count("◆") == 3 and "keep the drive from running: 5 = 0, 6 = 1" in word_drawing(0x0250, "status").says
+    assert "◆" not in word_drawing(0x0337, "status").svg
