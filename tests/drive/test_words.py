@@ -66,7 +66,7 @@ def test_fault_beside_the_state():
 @pytest.mark.parametrize(
     ("status", "first"),
     [
-        # ABB RETA-02 manual, table of the status word: bits 4, 5 are 0 while OFF2, OFF3 act; bit 9: FENA-21 manual p.311
+        # bits 4, 5: ABB RETA-02 manual, table of the status word, 0 while OFF2, OFF3 act; bit 9: FENA-21 manual p.311
         (0x0250, "Status bit 5 is 0: OFF3 (quick stop) active."),
         (0x0260, "Status bit 4 is 0: OFF2 (coast stop) active."),
         (0x0070, "Status bit 9 is 0: local operation only"),
