@@ -1,4 +1,4 @@
-"""Reads numbers as people write them: `12 Mbit/s`, `1,5 km`, `300 ft`, `16#047F`, `0x7e`.
+"""Reads numbers as people write them: `12 Mbit/s`, `1,5 km`, `300 ft`, `16#047F`, `W#16#047F`, `0x7e`.
 
 One reader serves plan tables, answer fields, panels and the shell, so the same text means the same
 number everywhere.
@@ -41,6 +41,15 @@ _SIGNS = str.maketrans({"\N{MICRO SIGN}": "u", "\N{GREEK SMALL LETTER MU}": "u",
 _NUMBER = re.compile(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(\S.*)?$", re.IGNORECASE)
 
 
+# The type that IEC 61131-3 lets stand before a literal, and the one letter that many programs write for it.
+_TYPE = re.compile(r"(byte|word|dword|b|w|dw)#(?=(?:16|2)#)", re.IGNORECASE)
+_TYPE_BITS = {"b": 8, "byte": 8, "w": 16, "word": 16, "dw": 32, "dword": 32}
+# What stands before and behind the digits, and the base that it tells.
+_BASES = (
+    ("", "h", 16), ("16#", "", 16), ("0x", "", 16), ("$", "", 16), ("&h", "", 16), ("2#", "", 2), ("0b", "", 2),
+)  # fmt: skip
+
+
 def quantity(text: object, kind: str, unit: str) -> float:
     """A number with its unit, in the base unit of its kind; a bare number is taken in `unit`.
 
@@ -81,7 +90,9 @@ def number(text: object) -> float:
 
 
 def whole(text: object) -> int:
-    """A whole number: decimal, hexadecimal (`16#7E`, `0x7E`, `7Eh`) or binary (`2#0111_1110`, `0b…`).
+    """A whole number: decimal, hexadecimal (`16#7E`, `0x7E`, `7Eh`, `$7E`, `&H7E`) or binary (`2#0111_1110`, `0b…`).
+
+    Before the base may stand the type, as in `W#16#047F` or `BYTE#16#08`; a number that its type can't hold is refused.
 
     Digits of a marked number may stand in groups, apart by a space or `_`. A decimal number stands in one
     piece: `1 000` could be two numbers.
@@ -90,21 +101,25 @@ def whole(text: object) -> int:
     (126, 126, 126, 126)
     """
     typed = str(text).strip()
-    digits = typed.lower()
+    named = _TYPE.match(typed)
+    digits = typed[named.end() :].lower() if named else typed.lower()
     body, base = digits, 10
     # The final h goes first: 0B1h is hexadecimal, although it begins as a binary number does.
-    for prefix, suffix, marked in (("", "h", 16), ("16#", "", 16), ("0x", "", 16), ("2#", "", 2), ("0b", "", 2)):
+    for prefix, suffix, marked in _BASES:
         if digits.startswith(prefix) and digits.endswith(suffix):
             body, base = re.sub(r"\s", "", digits.removeprefix(prefix).removesuffix(suffix)), marked
             break
     try:
         if not re.fullmatch(r"[+-]?[0-9a-f]+(_[0-9a-f]+)*", body):
             raise ValueError
-        return int(body, base)
+        read = int(body, base)
     except ValueError:
         raise Unreadable(
             f"{_short(typed)} is not a whole number; write for example 126, 16#7E or 2#0111_1110."
         ) from None
+    if named and read >= 1 << (bits := _TYPE_BITS[named[1].lower()]):
+        raise Unreadable(f"{_short(typed)} says {named[1].upper()}, which has {bits} bits; the number needs more.")
+    return read
 
 
 def _finite(digits: str, typed: str, factor: float = 1.0) -> float:

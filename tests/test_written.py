@@ -139,6 +139,8 @@ SPELLINGS = {
     "2# in groups": "2#{:_b}".format,
     "2# with spaces": lambda value: f"2#{value:_b}".replace("_", " "),
     "0b": "0b{:b}".format,
+    "$": "${:X}".format,
+    "&H": "&H{:04X}".format,
 }
 
 
@@ -166,15 +168,32 @@ def test_a_whole_number_with_its_sign_is_read_back(value):
         ("16#-1", -1),  # read as it stands: the range of what is asked refuses it with a better sentence
         ("-1h", -1),
         ("007", 7),
+        # The type before the literal: IEC 61131-3, typed literals; its one letter, $ and &H: common practice
+        ("WORD#16#047F", 0x047F),
+        ("W#16#047F", 0x047F),
+        ("w#16#ffff", 0xFFFF),
+        ("B#16#08", 8),
+        ("BYTE#2#0111_1110", 126),
+        ("DW#16#0001_0000", 65536),
+        ("$047F", 0x047F),
+        ("&H047F", 0x047F),
+        ("&h47f", 0x047F),
     ],
 )
 def test_the_mark_decides_the_base(typed, value):
     assert whole(typed) == value
 
 
+@pytest.mark.parametrize(("typed", "bits"), [("B#16#100", 8), ("W#16#1_0000", 16), ("DWORD#16#1_0000_0000", 32)])
+def test_a_number_that_its_type_can_not_hold_is_refused(typed, bits):
+    with pytest.raises(Unreadable, match=f"which has {bits} bits; the number needs more"):
+        whole(typed)
+
+
 @pytest.mark.parametrize(
     "typed",
-    ["", "16#", "0x", "2#", "0b", "h", "-", "+", "2#2", "16#G", "16#7E.0", "7E", "1e3", "12.0", "1,5", "nan", "inf",
+    ["", "$", "&H", "&10", "W#", "W#12", "X#16#1", "W#16#", "$G",
+     "16#", "0x", "2#", "0b", "h", "-", "+", "2#2", "16#G", "16#7E.0", "7E", "1e3", "12.0", "1,5", "nan", "inf",
      "1 2 3", "1 000", "1.000", "1,000", "1'000", "1__0", "_1", "1_", "16#_1", "-16#7E", "16#--1", "0x1h", "²", "١",
      "1e400", "None", "9" * 5000],
 )  # fmt: skip

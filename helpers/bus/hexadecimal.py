@@ -7,9 +7,11 @@ from functools import lru_cache
 
 BETWEEN = re.compile(r"[\s,;{}\[\]()\"']+")
 # One written octet, or several in one piece; the mark says that they are hexadecimal.
-WRITTEN = re.compile(r"(?P<mark>0x|16\#|\\x|&h|\$)?(?P<digits>[0-9a-f]+(?:_[0-9a-f]+)*)(?P<h>h)?", re.IGNORECASE)
+WRITTEN = re.compile(
+    r"(?P<mark>0x|(?:[bw]\#|dw\#)?16\#|\\x|&h|\$)?(?P<digits>[0-9a-f]+(?:_[0-9a-f]+)*)(?P<h>h)?", re.IGNORECASE
+)
 _JOINED = re.compile(r"[0-9a-f]{2}(?:([:-])[0-9a-f]{2})(?:\1[0-9a-f]{2})*|(?:\\x[0-9a-f]{2})+", re.IGNORECASE)
-_MARKED = re.compile(r"(?:0x|16\#|\\x|&h|\$).*|[0-9a-f]+h", re.IGNORECASE)
+_MARKED = re.compile(r"(?:0x|(?:[bw]\#|dw\#)?16\#|\\x|&h|\$).*|[0-9a-f]+h", re.IGNORECASE)
 
 
 def plain(text: str) -> bytes:

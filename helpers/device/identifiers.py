@@ -269,7 +269,7 @@ def octets_from_text(text: str) -> bytes:
     'f3 f1'
     """
     parts = [part for part in re.split(r"[\s,;]+", text) if part]
-    digits = [re.sub(r"^(0x|16#)|h$", "", part, flags=re.IGNORECASE) for part in parts]
+    digits = [re.sub(r"^(0x|([bw]#)?16#|\$|&h)|h$", "", part, flags=re.IGNORECASE) for part in parts]
     if not digits or not all(re.fullmatch(r"([0-9a-fA-F]{2})+", one) for one in digits):
         raise Unreadable(
             f"{text.strip()[:60]!r} is not a row of octets; write two hexadecimal digits for each, for example F3 F1."

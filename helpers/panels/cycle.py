@@ -287,11 +287,12 @@ def cycle_panel() -> Panel:
             "stations": fields.lines("stations", demo_stations(), read_stations, rows=6),
             "bit_rate": fields.choice("bit rate", _RATES, 1_500_000.0),
             "length_m": fields.quantity("cable, end to end", "100 m", "length", "m", 0, 20_000),
-            "interval_s": fields.quantity("min slave interval", "1 ms", "time", "ms", 0, 6.5535),
+            "interval_s": fields.quantity("min slave interval", "0 ms", "time", "ms", 0, 6.5535),
             "computer": fields.tick("engineering computer on the bus", False),
             "lost": fields.slider("lost telegrams", 1, 0, 5),
         },
         CycleView(),
         hint="One kind of station a line: 4 × PPO 4, or bytes out/in as in 2 × 12/16. The interval is the longest "
-        "Min_Slave_Interval of the device descriptions. The start is the invented Saltmarsh Mill.",
+        "Min_Slave_Interval of the device descriptions: a cycle is never shorter, the controller waits. At 0 no "
+        "station asks for that. The start is the invented Saltmarsh Mill.",
     )

@@ -119,6 +119,12 @@ def test_both_sides_of_each_threshold(time_s, degree, words):
     assert "p.734" in finding.source and "common practice" in finding.source
 
 
+def test_exactly_five_worst_cycles_are_in_order():
+    five = 5 * SIX_DRIVES.worst.seconds
+    at, below = (check_watchdog(time_s, SIX_DRIVES, base_s=0.001) for time_s in (five, five * 0.9999))
+    assert (at.degree, below.degree) == (Degree.IN_ORDER, Degree.CAUTION)
+
+
 def test_a_watchdog_within_the_worst_cycle_stops_a_healthy_drive():
     worst_s = SIX_DRIVES.worst.seconds
     within, beyond = (check_watchdog(t, SIX_DRIVES, base_s=0.001) for t in (worst_s, worst_s * 1.001))

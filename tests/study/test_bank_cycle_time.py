@@ -121,3 +121,27 @@ def test_the_mistakes_people_make_are_among_the_slips():
         "Those are bit times", "second controller is forgotten", "The factors are multiplied",
     ):  # fmt: skip
         assert mistake in said
+
+
+def slip(question, words):
+    (one,) = (slip for slip in question.slips if words in slip.sentence)
+    return one.answer
+
+
+def test_who_forgets_start_parity_and_stop_counts_eight_bits_a_byte():
+    # 9 octets around the data of an SD2, 11 bits each: M. Felser, PROFIBUS Manual; without start, parity and stop: 8
+    for question in drawn("telegram-time"):
+        data = int(re.search(r"carries (\d+) data bytes", question.text)[1])
+        assert slip(question, "11 bits") == pytest.approx(8 * (data + 9) / rate(question) * 1e6, rel=1e-4)
+    for question in drawn("message-time"):
+        out, into = map(int, re.search(r"gets (\d+) bytes and sends back (\d+)", question.text).groups())
+        bits = 8 * (out + into + 18) + given(question)["TSDR, usual"] + given(question)["TID1"]
+        assert slip(question, "11 bits") == pytest.approx(bits / rate(question) * 1e6, rel=1e-4)
+    for question in drawn("format-step"):
+        drives = int(re.search(r"^(\d+) drives", question.text)[1])
+        (before_out, before_in), (after_out, after_in) = re.findall(r"(\d+) bytes out, (\d+) in", question.text)
+        extra = int(after_out) + int(after_in) - int(before_out) - int(before_in)
+        # The cycle before is told in ms; all of it is exact to four digits.
+        before_ms = float(re.search(r"cycle takes ([\d.]+) ms", question.text)[1])
+        wanted = before_ms + 8 * drives * extra / rate(question) * 1e3
+        assert slip(question, "11 bits") == pytest.approx(wanted, rel=2e-3)

@@ -96,8 +96,28 @@ def check_parameters(description: Description) -> Iterator[Finding]:
     yield from _layout(description, "the device", description.layout, "Max_User_Prm_Data_Len")
     for module in description.modules:
         yield from _layout(description, module.name, module.layout, "Ext_Module_Prm_Data_Len")
+    yield from _together(description, len(plain))
     for parameter in description.parameters.values():
         yield from _default(description, parameter)
+
+
+def _together(description: Description, plain: int) -> Iterator[Finding]:
+    """The parameter octets of the device with those of its longest module, against what the device itself allows."""
+    most = description.number("Max_User_Prm_Data_Len")
+    if most is None:
+        return
+
+    def octets(layout: Layout, least: int) -> int:
+        return max(octets_length(layout, settings_of(description, layout)), least)
+
+    own = octets(description.layout, plain)
+    module = max(description.modules, key=lambda one: octets(one.layout, one.layout.length or 0), default=None)
+    added = octets(module.layout, module.layout.length or 0) if module else 0
+    if own + added > most:
+        with_module = f" and {added} of {module.name}" if module and added else ""
+        yield finding("parameter octets", "Max_User_Prm_Data_Len", f"{own} of the device{with_module}: {own + added}",
+                      f"at most {most} octets", keywords()["max_user_prm_data_len"].fact.cited,
+                      f"{_ASK} Set_Prm would be longer than the device takes.", Degree.BROKEN)  # fmt: skip
 
 
 def _layout(description: Description, place: str, layout: Layout, keyword: str) -> Iterator[Finding]:

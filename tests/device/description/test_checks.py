@@ -77,6 +77,18 @@ def test_each_check_from_both_sides(old, new, rule, degree):
     assert set(found(MODULAR.replace(old, new), rule)) == {degree}
 
 
+def test_parameters_of_device_and_module_together_against_what_the_device_takes():
+    # 7 octets of the device and 2 of its one module that has parameters
+    def most(octets):
+        return MODULAR.replace("Max_User_Prm_Data_Len = 13", f"Max_User_Prm_Data_Len = {octets}")
+
+    assert found(most(9), "parameter octets") == []
+    assert found(most(8), "parameter octets") == [Degree.BROKEN]
+    # 6 octets of the module more: 13 are allowed, 15 are too many
+    longer = MODULAR.replace("Ext_Module_Prm_Data_Len = 2", "Ext_Module_Prm_Data_Len = 8")
+    assert found(longer, "parameter octets") == [Degree.BROKEN]
+
+
 def test_lengths_that_just_fit():
     # The largest module, PPO 2, has 20 bytes of input. M. Felser, PROFIBUS Manual, telegram formats: 246 octets.
     for length in (20, 246):

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.device.description.grammar import Span
-from helpers.device.description.model import Description, Layout, Module, Parameter
+from helpers.device.description.model import Description, Layout, Module, Parameter, Slot
 from helpers.device.description.modules import configure, modules_for
 from helpers.device.description.read import read_description
 from helpers.errors import OutOfRange, Unknown
@@ -135,6 +135,16 @@ def test_which_modules_give_identifiers(identifiers, names):
     found = modules_for(MODULAR, bytes.fromhex(identifiers))
     assert (found and [module.name for module in found]) == names
     assert found is None or configure(MODULAR, [m.name for m in found]).identifiers == bytes.fromhex(identifiers)
+
+
+def test_a_module_without_a_reference_fits_no_slot_that_names_what_it_takes():
+    slot = Slot(1, "data format", 1, ())
+    nameless, named = Module("nameless", b"\xf1"), Module("named", b"\xf1", reference=1)
+    assert slot.takes(1)
+    for module, taken in ((nameless, False), (named, True)):
+        device = Description(modules=(module,), slots=(slot,))
+        assert (modules_for(device, b"\xf1") is not None) == taken
+        assert any("which does not take it" in one for one in configure(device).complaints) == (not taken)
 
 
 def test_as_few_modules_as_possible_and_none_without_octets():
