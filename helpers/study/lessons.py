@@ -26,7 +26,7 @@ LESSONS = (
     Lesson("segments", 4, "Cable, segments and termination", "lessons/04-cable-segments-termination.ipynb", 30),
     Lesson("reflections", 5, "Reflections", "lessons/05-reflections.ipynb", 30),
     Lesson("shield", 6, "Shield, ground and separation", "lessons/06-shield-ground-separation.ipynb", 30),
-    Lesson("description", 7, "The device description", "lessons/07-device-description.ipynb", 25),
+    Lesson("description", 7, "The GSD file", "lessons/07-device-description.ipynb", 25),
     Lesson("formats", 8, "Choosing a data format", "lessons/08-choosing-a-data-format.ipynb", 30),
     Lesson("cycle-time", 9, "How long a cycle takes", "lessons/09-how-long-a-cycle-takes.ipynb", 30),
     Lesson("io-image", 10, "I/O image and byte order", "lessons/10-io-image-and-byte-order.ipynb", 25),
