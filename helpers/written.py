@@ -119,6 +119,10 @@ def whole(text: object) -> int:
         ) from None
     if named and read >= 1 << (bits := _TYPE_BITS[named[1].lower()]):
         raise Unreadable(f"{_short(typed)} says {named[1].upper()}, which has {bits} bits; the number needs more.")
+    try:
+        float(read)  # whatever is calculated from it needs that
+    except OverflowError:
+        raise Unreadable(f"{_short(typed)} is too large for a number.") from None
     return read
 
 

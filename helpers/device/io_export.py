@@ -20,6 +20,7 @@ from helpers import facts
 from helpers.device.byte_order import iec_types
 from helpers.device.io_image import AREA, NUMBERINGS, SIZES, Image, Place, address, bytes_told
 from helpers.errors import Unreadable, one_of
+from helpers.spreadsheet import csv_text, unmarked
 
 _LETTERS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss", "ø": "o"})
 _LONGEST_NAME = 40  # characters of a station's name that a variable keeps
@@ -35,13 +36,11 @@ def to_csv(places: Iterable[Place]) -> str:
     >>> print(to_csv(lay_out([Station("fan 1", by_name("PPO 3"))]).places).splitlines()[1])
     %QW0,%QW0,fan 1,out,0,2,STW1,control word 1,control_word,WORD,yes,"2 words, whole"
     """
-    file = io.StringIO()
-    table = csv.writer(file, lineterminator="\r\n")
-    table.writerow(_COLUMNS)
+    rows: list[Iterable[object]] = [_COLUMNS]
     for one in places:
         *before, kept_whole, promise = one
-        table.writerow((one.address, one.word_address, *before, _YES if kept_whole else _NO, promise))
-    return file.getvalue()
+        rows.append((one.address, one.word_address, *before, _YES if kept_whole else _NO, promise))
+    return csv_text(rows)
 
 
 def from_csv(text: str) -> tuple[Place, ...]:
@@ -72,9 +71,12 @@ def _place(row: dict[str, str], line: int) -> Place:
             raise Unreadable(f"row {line}, {column}: {row[column][:40]!r}; allowed are {', '.join(known)}.")
     if not re.fullmatch("[0-9]{1,9}", row["first_byte"]):
         raise Unreadable(f"row {line}, first_byte: {row['first_byte'][:40]!r} is not a byte number.")
+    station, signal, meaning, variable, promise = (
+        unmarked(row[column]) for column in ("station", "signal", "meaning", "variable", "promise")
+    )
     return Place(
-        row["station"], row["direction"], int(row["first_byte"]), int(row["length_bytes"]), row["signal"],
-        row["meaning"], row["variable"], row["type"], row["kept_whole"] == _YES, row["promise"],
+        station, row["direction"], int(row["first_byte"]), int(row["length_bytes"]), signal,
+        meaning, variable, row["type"], row["kept_whole"] == _YES, promise,
     )  # fmt: skip
 
 

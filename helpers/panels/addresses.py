@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -19,6 +17,7 @@ from helpers.panels.panel import Panel
 from helpers.panels.view import Row, TakeAway, View
 from helpers.plan import to_bus
 from helpers.plan.read import read_plan
+from helpers.spreadsheet import csv_file
 from helpers.verdict import Degree, Finding, worst, worst_first
 from helpers.written import whole
 
@@ -129,12 +128,7 @@ def _finding_row(finding: Finding) -> Row:
 
 
 def _csv(rows: Sequence[Mapping[str, object]]) -> bytes:
-    text = io.StringIO()
-    writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    # The mark at the front makes spreadsheets read the text as UTF-8.
-    return text.getvalue().encode("utf-8-sig")
+    return csv_file([rows[0], *(row.values() for row in rows)])
 
 
 def _short(text: str) -> str:

@@ -74,7 +74,7 @@ def io_image_view(
         ],
         sources=_sources(stations),
         files=[
-            TakeAway("io-image.csv", to_csv(image.places).encode("utf-8-sig")),
+            TakeAway("io-image.csv", to_csv(image.places).encode("utf-8-sig", "backslashreplace")),
             TakeAway("io-variables.st", declarations(image, numbering=numbering).encode(), "text/plain"),
         ],
     )

@@ -14,8 +14,9 @@ from pathlib import Path
 
 from helpers import facts
 from helpers.device.description.model import Description
-from helpers.device.description.read import ENDINGS, read_description
+from helpers.device.description.read import ENDINGS, MOST_BYTES, read_description
 from helpers.errors import Unreadable, WorkbookError
+from helpers.files import read_bounded
 from helpers.plan.model import DescriptionFile, Network, Plan, Station
 
 _DEMO = facts.DATA / "demo" / "descriptions"
@@ -50,7 +51,7 @@ def _beside(source: str | Path | Mapping[str, bytes], named: set[str]) -> list[D
         return [DescriptionFile(name, content) for name, content in source.items() if is_asked(name)]
     folder = Path(source) if Path(source).is_dir() else Path(source).parent
     files = (path for path in sorted(folder.iterdir()) if is_asked(path.name) and path.is_file())
-    return [DescriptionFile(path.name, path.read_bytes()) for path in files]
+    return [DescriptionFile(path.name, read_bounded(path, MOST_BYTES)) for path in files]
 
 
 def description_of(network: Network, station: Station) -> Description | None:

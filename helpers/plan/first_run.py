@@ -6,8 +6,6 @@ back; what cannot be read is named row by row.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
@@ -16,8 +14,9 @@ from helpers.errors import WorkbookError
 from helpers.facts import DATA
 from helpers.plan.check import findings_table
 from helpers.plan.problems import PlanUnreadable, Problem
-from helpers.plan.record import Part, no_formula
+from helpers.plan.record import Part
 from helpers.plan.sheets import REMARK, csv_sheet
+from helpers.spreadsheet import csv_file
 from helpers.verdict import Finding, worst_first
 
 COLUMNS = ("drive", "step", "outcome", "turn", "reading", "remark", "who")
@@ -31,14 +30,8 @@ def checklist_csv(checklists: Iterable[Checklist]) -> bytes:
     >>> checklist_csv([Checklist("Cooling fan")]).decode("utf-8-sig").splitlines()[1]
     'Cooling fan,read the nameplates,not done,,,,'
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for checklist in checklists:
-        for name in _STEPS:
-            cells = _cells(checklist.drive, checklist.result(name))
-            writer.writerow([_marked(cells[column]) for column in COLUMNS])
-    return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
+    rows = [_cells(each.drive, each.result(name)) for each in checklists for name in _STEPS]
+    return csv_file([COLUMNS, *([row[column] for column in COLUMNS] for row in rows)], remarks=REMARK)
 
 
 def read_checklists(content: bytes, name: str = "first-run.csv") -> tuple[Checklist, ...]:
@@ -49,7 +42,7 @@ def read_checklists(content: bytes, name: str = "first-run.csv") -> tuple[Checkl
     >>> read_checklists(checklist_csv([Checklist("Cooling fan")]))[0].drive
     'Cooling fan'
     """
-    rows = csv_sheet(_TABLE, name, content).rows
+    rows = csv_sheet(_TABLE, name, content, remarks=REMARK).rows
     heads = [cell.text.lower() for cell in rows[0][1]] if rows else []
     missing = [column for column in COLUMNS if column not in heads]
     if missing:
@@ -61,7 +54,7 @@ def read_checklists(content: bytes, name: str = "first-run.csv") -> tuple[Checkl
     found: dict[str, list[Result]] = {}
     for number, cells in rows[1:]:
         texts = [cell.text for cell in cells] + [""] * (len(heads) - len(cells))
-        row = {column: _without_mark(texts[place]) for column, place in places.items()}
+        row = {column: texts[place] for column, place in places.items()}
         faults = list(_faults(number, row, found))
         problems += faults
         if not faults and row["step"]:
@@ -118,15 +111,6 @@ def _cells(drive: str, result: Result) -> Mapping[str, str]:
         "remark": result.remark,
         "who": result.who,
     }
-
-
-def _marked(text: str) -> str:
-    """A text with an apostrophe in front where it would be taken for a formula or for a remark."""
-    return f"'{text}" if text.startswith(REMARK) else no_formula(text)
-
-
-def _without_mark(text: str) -> str:
-    return text[1:] if text.startswith("'") and _marked(text[1:]) == text else text
 
 
 def _checklist(drive: str, results: list[Result]) -> Checklist:

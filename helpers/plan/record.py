@@ -6,7 +6,6 @@ are left for the hand to fill in.
 
 from __future__ import annotations
 
-import csv
 import html
 import io
 import textwrap
@@ -19,6 +18,7 @@ from helpers.bus.message_cycle import time_text
 from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
 from helpers.plan.model import Network, Plan, Segment, Station
 from helpers.plan.summary import summarize
+from helpers.spreadsheet import csv_file
 from helpers.verdict import Finding, quantity, worst_first
 
 Row = Mapping[str, str]
@@ -42,8 +42,6 @@ _ADD = "The list is common practice; add what your plant asks for."
 _FROM_THE_PLAN = (
     "Calculated from the plan. It says nothing of the plant itself: what is marked “" + SEEN + "” was looked at there."
 )
-# Signs that make a spreadsheet program take a text for a formula.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _TEXT_COLUMN, _TEXT_LINE = 24, 120  # characters
 
 
@@ -53,16 +51,10 @@ _TEXT_COLUMN, _TEXT_LINE = 24, 120  # characters
 def verdict_csv(findings: Iterable[Finding]) -> bytes:
     r"""All findings as CSV, the worst first; `check.COLUMNS` are the headings.
 
-    A text that a spreadsheet program would take for a formula gets an apostrophe in front.
-
     >>> verdict_csv(()).decode("utf-8-sig")
-    'verdict,rule,place,found,allowed,source,what to do\n'
+    'verdict,rule,place,found,allowed,source,what to do\r\n'
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    writer.writerows([no_formula(cell) for cell in row.values()] for row in _verdict_rows(findings))
-    return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
+    return csv_file([COLUMNS, *(row.values() for row in _verdict_rows(findings))])
 
 
 def verdict_xlsx(findings: Iterable[Finding]) -> bytes:
@@ -104,11 +96,6 @@ def zipped(files: Mapping[str, bytes]) -> bytes:
 
 def _verdict_rows(findings: Iterable[Finding]) -> list[dict[str, str]]:
     return findings_table(worst_first(findings))
-
-
-def no_formula(text: str) -> str:
-    """A text that no spreadsheet program takes for a formula: an apostrophe goes in front of one that could be."""
-    return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 # -- the site record ----------------------------------------------------------------------------------

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import io
-from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +10,7 @@ from helpers.errors import Unreadable
 from helpers.plan.columns import HEXADECIMAL, TABLES, Column, Value, columns
 from helpers.plan.model import Plan
 from helpers.plan.sheets import REMARK
+from helpers.spreadsheet import csv_file
 from helpers.written import UNITS
 
 if TYPE_CHECKING:
@@ -39,7 +38,9 @@ def blank_plan(path: str | Path, *, overwrite: bool = False) -> list[Path]:
 def plan_files(plan: Plan | None, *, workbook: bool) -> dict[str, bytes]:
     """The files of a plan, or of a blank one, by name: for a download."""
     grids = {table: _filled(plan, table) if plan else _blank(table) for table in TABLES}
-    return {"plan.xlsx": _xlsx(grids)} if workbook else {f"{table}.csv": _csv(grid) for table, grid in grids.items()}
+    return (
+        {"plan.xlsx": _xlsx(grids)} if workbook else {f"{table}.csv": csv_file(grid) for table, grid in grids.items()}
+    )
 
 
 def as_text(column: Column, value: Value) -> str:
@@ -97,7 +98,7 @@ def _write(grids: dict[str, Grid], path: Path, overwrite: bool) -> list[Path]:
     elif path.suffix:
         raise Unreadable(f"{path.name!r}: a plan is saved as a folder (no ending) or as one file ending with .xlsx.")
     else:
-        files = {path / f"{table}.csv": _csv(grid) for table, grid in grids.items()}
+        files = {path / f"{table}.csv": csv_file(grid) for table, grid in grids.items()}
     there = [file for file in files if file.exists()]
     if there and not overwrite:
         raise Unreadable(f"{', '.join(str(file) for file in there)} is there already; give another name.")
@@ -105,12 +106,6 @@ def _write(grids: dict[str, Grid], path: Path, overwrite: bool) -> list[Path]:
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_bytes(content)
     return list(files)
-
-
-def _csv(grid: Iterable[Sequence[str]]) -> bytes:
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(grid)
-    return text.getvalue().encode("utf-8-sig")  # the mark makes spreadsheet programs read the signs right
 
 
 def _xlsx(grids: dict[str, Grid]) -> bytes:

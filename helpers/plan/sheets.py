@@ -10,15 +10,18 @@ import csv
 import io
 import re
 import warnings
-import zipfile
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from helpers.errors import Unreadable
+from helpers.files import read_bounded
 from helpers.plan.columns import TABLES, plain
+from helpers.plan.workbook import MOST_CELLS, check_size
+from helpers.spreadsheet import unmarked
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -26,7 +29,8 @@ if TYPE_CHECKING:
 # A plan has some hundred rows. A sheet that claims more is formatted down to its end, and would take minutes.
 MOST_ROWS = 5000
 MOST_COLUMNS = 200
-_MOST_UNPACKED = 6_000_000  # bytes of XML; a full plan has 0.2 MB
+MOST_BYTES = 2_000_000  # of one file; a plan with all addresses taken has 20 kB
+_SMALLER = "Save the three tables alone, without pictures and without formatted empty rows; a full plan has far less."
 
 REMARK = "#"
 _CSV = (".csv", ".txt", ".tsv")
@@ -83,7 +87,7 @@ def _files(path: Path) -> dict[str, bytes]:
         workbooks = ", ".join(file.name for file in sorted(path.iterdir()) if file.suffix.lower() in _XLSX)
         if workbooks and not tables:
             raise Unreadable(f"folder {path.name!r} holds no CSV table but {workbooks}; give the workbook itself.")
-        return {file.name: file.read_bytes() for file in tables}
+        return {file.name: read_bounded(file, MOST_BYTES, _SMALLER) for file in tables}
     if not path.exists():
         raise Unreadable(f"{str(path)!r} is not there; a plan is a folder of CSV tables or one .xlsx workbook.")
     if path.suffix.lower() not in _XLSX:
@@ -91,7 +95,7 @@ def _files(path: Path) -> dict[str, bytes]:
             f"{path.name!r} is one file of kind {path.suffix or '(none)'}; a plan is a folder of CSV tables (give the "
             "folder) or one workbook saved as .xlsx."
         )
-    return {path.name: path.read_bytes()}
+    return {path.name: read_bounded(path, MOST_BYTES, _SMALLER)}
 
 
 def _table_named(name: str) -> str | None:
@@ -104,23 +108,40 @@ def _only_one(table: str, name: str, sheets: Mapping[str, Sheet]) -> None:
         raise Unreadable(f"{name!r} is a second table {table}; a plan has each of {', '.join(TABLES)} once.")
 
 
-def csv_sheet(table: str, name: str, content: bytes) -> Sheet:
-    """One CSV file as a table, whatever its encoding and separator; `Unreadable` if it is none."""
-    lines = _decoded(content).splitlines(keepends=True)
+def csv_sheet(table: str, name: str, content: bytes, *, remarks: str = "") -> Sheet:
+    """One CSV file as a table, whatever its encoding and separator; `Unreadable` if it is none.
+
+    The mark of `helpers.spreadsheet` that keeps a cell from being a formula is taken off; `remarks` as there.
+    """
+    if len(content) > MOST_BYTES:
+        raise Unreadable(
+            f"file {name!r} has {len(content) / 1e6:.1f} MB; allowed are {MOST_BYTES / 1e6:g} MB. {_SMALLER}"
+        )
+    lines = io.StringIO(_decoded(content), newline="")
+    begin = list(islice(lines, 20))
+    lines.seek(0)
     delimiter = None
     skip = 0
-    if lines and lines[0].lower().startswith("sep=") and len(lines[0].strip()) == 5:
-        delimiter, skip = lines[0][4], 1  # a line some spreadsheet programs write to name the separator
+    if begin and begin[0].lower().startswith("sep=") and len(begin[0].strip()) == 5:
+        delimiter, skip = begin[0][4], 1  # a line some spreadsheet programs write to name the separator
+        next(lines)
+    records: list[list[str]] = []
     try:
-        records = list(csv.reader(lines[skip:], delimiter=delimiter or _delimiter(lines), strict=True))
+        for record in csv.reader(lines, delimiter=delimiter or _delimiter(begin), strict=True):
+            records.append(record)
+            if len(records) > MOST_ROWS or len(record) > MOST_COLUMNS:
+                raise Unreadable(
+                    f"file {name!r} has more rows or columns than allowed: {MOST_ROWS} rows, {MOST_COLUMNS} columns. "
+                    "Delete what is not the table."
+                )
     except csv.Error as error:
         raise Unreadable(f"file {name!r} can't be read as a CSV table: {error}.") from None
-    if len(records) > MOST_ROWS:
-        raise Unreadable(
-            f"file {name!r} has {len(records)} rows; allowed are {MOST_ROWS}. Delete what is not the table."
-        )
     grid = ((number, tuple(_text(text) for text in record)) for number, record in enumerate(records, 1 + skip))
-    return _sheet(table, grid)
+    rows = _sheet(table, grid).rows
+    return Sheet(
+        table,
+        tuple((number, tuple(replace(c, text=unmarked(c.text, remarks)) for c in cells)) for number, cells in rows),
+    )
 
 
 def _decoded(content: bytes) -> str:
@@ -132,9 +153,9 @@ def _decoded(content: bytes) -> str:
         return content.decode("cp1252", errors="replace")
 
 
-def _delimiter(lines: list[str]) -> str:
+def _delimiter(begin: list[str]) -> str:
     """The separator: the one that cuts some early line into the most cells."""
-    return max(",;\t", key=lambda sign: max((line.count(sign) for line in lines[:20]), default=0))
+    return max(",;\t", key=lambda sign: max((line.count(sign) for line in begin), default=0))
 
 
 def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
@@ -143,7 +164,7 @@ def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl warns of parts it leaves out, such as drop-down lists
-            _not_too_large(name, content)
+            check_size(name, content)
             values = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
             formulas = openpyxl.load_workbook(io.BytesIO(content))
     except Unreadable:
@@ -166,30 +187,25 @@ def _workbook(name: str, content: bytes) -> dict[str, Sheet]:
     return sheets
 
 
-def _not_too_large(name: str, content: bytes) -> None:
-    """Look into the .xlsx before it is unpacked: reading a sheet formatted down to its end takes minutes."""
-    with zipfile.ZipFile(io.BytesIO(content)) as packed:
-        size = sum(part.file_size for part in packed.infolist() if part.filename.endswith(".xml"))
-    if size > _MOST_UNPACKED:
-        raise Unreadable(
-            f"{name!r} unpacks to {size / 1e6:.1f} MB of cells; allowed are {_MOST_UNPACKED / 1e6:.0f} MB. Delete the "
-            "empty rows and columns behind the tables, or copy the tables into a new workbook."
-        )
-
-
 def _grid(values: Worksheet, formulas: Worksheet) -> Iterable[tuple[int, tuple[Cell, ...]]]:
-    if values.max_row > MOST_ROWS or values.max_column > MOST_COLUMNS:
+    last_row, last_column = values.max_row, values.max_column  # looked up once: each goes through all cells
+    if last_row > MOST_ROWS or last_column > MOST_COLUMNS:
         raise Unreadable(
-            f"sheet {values.title!r} reaches to row {values.max_row} and column {values.max_column}; allowed are "
+            f"sheet {values.title!r} reaches to row {last_row} and column {last_column}; allowed are "
             f"{MOST_ROWS} rows and {MOST_COLUMNS} columns. Delete the empty rows and columns behind the table."
+        )
+    if last_row * last_column > MOST_CELLS:
+        raise Unreadable(
+            f"sheet {values.title!r} has {last_row} rows of {last_column} columns; allowed are {MOST_CELLS} cells. "
+            "Delete the empty rows and columns behind the table."
         )
     above = {}
     for merged in values.merged_cells.ranges:
         for row in range(merged.min_row + 1, merged.max_row + 1):
             above[row, merged.min_col] = (merged.min_row, merged.min_col)
-    for row in range(1, values.max_row + 1):
+    for row in range(1, last_row + 1):
         cells = []
-        for column in range(1, values.max_column + 1):
+        for column in range(1, last_column + 1):
             at = above.get((row, column), (row, column))
             cell = _cell(values.cell(*at).value, formulas.cell(*at).data_type)
             cells.append(Cell(cell.text, cell.problem, shared=at != (row, column), typed=cell.typed))

@@ -9,9 +9,7 @@ a stick can be pulled out between two answers.
 from __future__ import annotations
 
 import atexit
-import csv
 import errno
-import io
 import os
 import sqlite3
 import uuid
@@ -26,6 +24,7 @@ from typing import Any, TypeVar
 import platformdirs
 
 from helpers.errors import Unreadable, WorkbookError
+from helpers.spreadsheet import csv_file
 
 T = TypeVar("T")
 
@@ -128,17 +127,11 @@ class Progress:
         if stored is None:
             raise WorkbookError(f"Nothing was exported. {self.trouble}")
         columns = ([] if not learner else ["learner"]) + [f.name for f in fields(Answer)[:-1]]
-        text = io.StringIO()
-        sheet = csv.writer(text)
-        sheet.writerow(columns)
-        for answer in self._with_unwritten(stored):
-            row = [learner] * bool(learner) + [*astuple(answer)[:-1]]
-            sheet.writerow([_cell(value) for value in row])
+        rows = [[learner] * bool(learner) + [*astuple(answer)[:-1]] for answer in self._with_unwritten(stored)]
         beside = path.with_name(path.name + ".part")
         try:
-            # The byte-order mark tells a spreadsheet that this is UTF-8; the rename leaves no half-written file.
-            beside.write_text(text.getvalue(), encoding="utf-8-sig", newline="")
-            beside.replace(path)
+            beside.write_bytes(csv_file([columns, *rows]))
+            beside.replace(path)  # so that no half-written file is left
         except OSError as error:
             beside.unlink(missing_ok=True)
             raise WorkbookError(
@@ -310,13 +303,3 @@ def _progress_in(folder: Path) -> Progress:
     # The last chance for answers that could not be written before: the kernel shuts down in order.
     atexit.register(progress.write)
     return progress
-
-
-def _cell(value: object) -> object:
-    """Text that a spreadsheet would run as a formula gets an apostrophe before it."""
-    if isinstance(value, str) and value[:1] in tuple("=+-@\t\r"):
-        try:
-            float(value.replace(",", "."))
-        except ValueError:
-            return "'" + value
-    return value

@@ -231,7 +231,7 @@ def test_what_would_take_minutes_is_refused_before_it_is_read():
         read_plan({"mill.xlsx": packed.getvalue()})
     files = as_csv(demo())
     files["cable.csv"] += b"x\n" * 5000
-    with pytest.raises(Unreadable, match="5013 rows; allowed are 5000"):
+    with pytest.raises(Unreadable, match=r"cable\.csv' has more rows or columns than allowed: 5000 rows, 200 columns"):
         read_plan(files)
     files["cable.csv"] = as_csv(demo())["cable.csv"] + b"\n" * 4900
     assert read_plan(files).networks == HEALTHY
@@ -399,3 +399,9 @@ def test_any_text_in_any_cell_gives_a_plan_or_a_workbook_error(table, row, place
 def test_any_bytes_give_a_workbook_error(content, name):
     with pytest.raises(WorkbookError):
         read_plan({name: content})
+
+
+def test_a_number_too_large_for_any_calculation_is_refused_in_words():
+    for number in ("16#" + "F" * 256, "9" * 400):
+        assert "whole number" in only(as_csv(put(demo(), "stations", 4, "address", number))).expected
+        assert "whole number" in only(as_csv(put(demo(), "stations", 4, "position", number))).expected

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from helpers.device.description.grammar import Problem, Statement, statements
+from helpers.device.description.grammar import Problem, Problems, Statement, statements
 from helpers.device.description.keywords import OUTSIDE, Keyword, end_of, keywords
 
 _BEGIN = re.compile(r"\s*#\s*profibus_dp\b", re.IGNORECASE)
@@ -34,17 +34,17 @@ class Sorter:
         self.top = Block(OUTSIDE, Statement(0, ""))
         self._open = [self.top]
         self.unknown: list[Statement] = []
-        self.problems: list[Problem] = []
+        self.problems = Problems()
         if not self._first:
             self._first = 1
-            self.problems.append(Problem(1, "", "no line #Profibus_DP", "that line in front of the first keyword"))
+            self.problems.add(Problem(1, "", "no line #Profibus_DP", "that line in front of the first keyword"))
 
     def sort(self) -> None:
         """Go through all statements once."""
         known = keywords()
         for one in statements(self._rows, self._first):
             if isinstance(one, Problem):
-                self.problems.append(one)
+                self.problems.add(one)
                 keyword = known.get(one.keyword.lower())
                 # A damaged line that opens a block still opens it, so that its end line is no second problem.
                 if keyword is None or not keyword.opens:
@@ -65,7 +65,7 @@ class Sorter:
         if self._open[-1].kind not in keyword.inside:
             if not any(block.kind in keyword.inside for block in self._open):
                 where = " or ".join(sorted(keyword.inside))
-                self.problems.append(Problem(one.line, one.keyword, "it outside its place", f"it inside: {where}"))
+                self.problems.add(Problem(one.line, one.keyword, "it outside its place", f"it inside: {where}"))
                 return
             while self._open[-1].kind not in keyword.inside:
                 self._close_early(one.line, one.keyword, f"{one.keyword} inside {self._open[-1].opened.keyword}")
@@ -81,7 +81,7 @@ class Sorter:
     def _close_early(self, line: int, keyword: str, found: str) -> None:
         block = self._open.pop()
         end = end_of(block.kind)
-        self.problems.append(
+        self.problems.add(
             Problem(line, keyword, found, f"{end} for the {block.opened.keyword} of line {block.opened.line}")
         )
 
@@ -91,7 +91,7 @@ class Sorter:
             module.reference = one.values[0]
         else:
             found = f"a number alone, {one.values[0]}"
-            self.problems.append(Problem(one.line, "", found, "a keyword; only a module has one reference number"))
+            self.problems.add(Problem(one.line, "", found, "a keyword; only a module has one reference number"))
 
 
 def _inside_frame(rows: list[str]) -> tuple[list[str], int]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from helpers import facts
 from helpers.device.description.blocks import Block, Sorter
-from helpers.device.description.grammar import Problem, Span, Statement, Value, Word, shown
+from helpers.device.description.grammar import Problem, Problems, Span, Statement, Value, Word, shown
 from helpers.device.description.keywords import Keyword
 from helpers.device.description.model import (
     Description,
@@ -52,15 +52,14 @@ def built(found: Sorter, rows: list[str], file_name: str, encoding: str) -> Desc
         unknown=tuple(found.unknown),
         long_lines=tuple(n for n, row in enumerate(rows, 1) if len(row) > LONGEST_LINE),
     )
-    problems = tuple(sorted(make.problems, key=lambda problem: problem.line))
-    return Description(**{**vars(description), "problems": problems})
+    return Description(**{**vars(description), "problems": make.problems.by_line()})
 
 
 class _Build:
     """Builds the parts; what is wrong goes to `problems`."""
 
-    def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = list(problems)
+    def __init__(self, problems: Problems) -> None:
+        self.problems = problems
 
     def checked(self, statements: list[tuple[Keyword, Statement]]) -> list[tuple[Keyword, Statement]]:
         """The statements whose value is of the right kind or can be used in spite of it; the rest are problems."""
@@ -83,7 +82,7 @@ class _Build:
         return kept
 
     def _problem(self, one: Statement, found: str, expected: str) -> None:
-        self.problems.append(Problem(one.line, one.keyword, found, expected))
+        self.problems.add(Problem(one.line, one.keyword, found, expected))
 
     def head(self, block: Block) -> int:
         """The number behind the keyword that opens a block; -1, and a problem, if there is none."""
@@ -131,7 +130,7 @@ class _Build:
         for parameter in parameters:
             if parameter and parameter.number in found:
                 expected = f"a number of its own; {parameter.number} is {found[parameter.number].name!r}"
-                self.problems.append(Problem(parameter.line, "ExtUserPrmData", str(parameter.number), expected))
+                self.problems.add(Problem(parameter.line, "ExtUserPrmData", str(parameter.number), expected))
             elif parameter:
                 found[parameter.number] = parameter
         return found

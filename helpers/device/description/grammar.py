@@ -66,6 +66,36 @@ class Problem(NamedTuple):
         return f"{at}: found {self.found}; expected {self.expected}."
 
 
+class Problems:
+    """The problems of one file. The first are kept, the rest counted: a file of rubbish would give one for each line.
+
+    >>> found = Problems()
+    >>> for line in range(2, MOST_PROBLEMS + 4):
+    ...     found.add(Problem(line, "", "x", "y"))
+    >>> len(found.by_line()), found.by_line()[-1].found
+    (1001, '2 more places that say not what they should')
+    """
+
+    def __init__(self) -> None:
+        self._kept: list[Problem] = []
+        self._more = 0
+
+    def add(self, problem: Problem) -> None:
+        """Keep a problem, or count it."""
+        if len(self._kept) < MOST_PROBLEMS:
+            self._kept.append(problem)
+        else:
+            self._more += 1
+
+    def by_line(self) -> tuple[Problem, ...]:
+        """Those kept, in the order of the lines, and behind them how many more there are."""
+        kept = sorted(self._kept, key=lambda problem: problem.line)
+        if self._more:
+            found = f"{self._more} more places that say not what they should"
+            kept.append(Problem(kept[-1].line, "", found, "fewer; mend the first ones, then read the file again"))
+        return tuple(kept)
+
+
 class _Index(NamedTuple):
     value: int | Span
 
@@ -146,6 +176,8 @@ _WORDS = {
 # Possessive (+), so that a quote which is never closed costs no more time than any other line.
 _COMMENT = re.compile(r'((?:[^";]++|"[^"]*")*+);')
 _LONGEST_SHOWN = 40
+MOST_PROBLEMS = 1000
+LONGEST_STATEMENT = 20_000  # characters; parameters for a whole telegram have 1500
 
 
 def statement(text: str, line: int = 0) -> Statement | Problem:
@@ -211,7 +243,8 @@ def shown(text: str) -> str:
 
 def lines(text: str) -> list[str]:
     """The lines of a text, whichever way they end: CR LF, LF, CR, or any of them mixed."""
-    return re.split(r"\r*\n|\r", text)
+    *ended, last = text.split("\n")
+    return [row for piece in ended for row in piece.rstrip("\r").split("\r")] + last.split("\r")
 
 
 def statements(rows: list[str], first: int = 1) -> Iterator[Statement | Problem]:
@@ -223,21 +256,24 @@ def statements(rows: list[str], first: int = 1) -> Iterator[Statement | Problem]
     [(1, 2)]
     """
     begun: list[str] = []
-    at = first
+    at, length = first, 0
     for line, row in enumerate(rows, first):
         if ";" in row:
             without = _COMMENT.match(row)
             row = without[1] if without else row
         row = row.strip()
+        length = (length if begun else 0) + len(row)
         if row.endswith("\\"):
             at = at if begun else line
-            begun.append(row[:-1])
+            begun.append(row[:-1] if length <= LONGEST_STATEMENT else "")
             continue
         if begun:
             row, begun = " ".join((*begun, row)).strip(), []
         else:
             at = line
-        if row:
+        if length > LONGEST_STATEMENT:
+            yield Problem(at, keyword_of(row), f"{length} characters", f"at most {LONGEST_STATEMENT} in a statement")
+        elif row:
             yield statement(row, at)
     if begun:
         yield Problem(at, keyword_of(begun[0].strip()), "the end of the file", "the line on which this one goes on")

@@ -17,6 +17,10 @@ from helpers.device.description.build import built
 from helpers.device.description.grammar import lines
 from helpers.device.description.model import Description
 from helpers.errors import Unreadable
+from helpers.files import read_bounded
+
+MOST_BYTES = 10_000_000
+MOST_LINES = 200_000  # a long description has half as many
 
 # How the name of such a file may end: one ending for each language.
 ENDINGS = tuple(row["ending"] for row in facts.rows("description_languages"))
@@ -35,11 +39,10 @@ def read_description(source: str | Path | bytes, file_name: str = "") -> Descrip
     """
     if not isinstance(source, bytes):
         path = Path(source)
-        try:
-            source, file_name = path.read_bytes(), file_name or path.name
-        except (OSError, ValueError) as error:
-            raise Unreadable(f"{str(path)[:200]!r} can't be read: {getattr(error, 'strerror', error)}.") from None
+        source, file_name = read_bounded(path, MOST_BYTES), file_name or path.name
     text, encoding = decode_text(source)
+    if text.count("\n") + text.count("\r") > 2 * MOST_LINES:  # a line ends with one of them or with both
+        raise Unreadable(f"{file_name or 'the file'} has too many lines; allowed are {MOST_LINES}.")
     rows = lines(text)
     sorted_rows = Sorter(rows)
     sorted_rows.sort()
