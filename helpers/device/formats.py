@@ -179,7 +179,8 @@ def configuration(text: str) -> identifiers.Configuration:
     """What a format means as people write it: a name, configuration identifiers, or bytes out/in.
 
     Bytes alone say no identifiers; `only_bytes` tells that. The simplest ones of that length then stand for them.
-    Errors: `Unknown` if it is none of these, and for PPO 6 and above; `Unreadable` for identifiers that can't be.
+    Errors: `Unknown` if it is none of these, and for PPO 6 and above; `Unreadable` for identifiers that can't be, and
+    for those that could be decimal numbers of bytes as well: these have to say that they are hexadecimal.
 
     >>> [configuration(text).octets.hex(" ") for text in ("PPO 4", "F3 F5", "16#F3 16#F5", "12/2 bytes")]
     ['f5', 'f3 f5', 'f3 f5', 'c0 8b 81']
@@ -198,6 +199,12 @@ def configuration(text: str) -> identifiers.Configuration:
             f"{text.strip()[:40]!r} is no format; write its name as in PPO 4, its bytes out/in as in 12/16 bytes, or "
             "its configuration identifiers as in F3 F1."
         ) from None
+    if re.fullmatch(r"[\d\s]+", text):
+        marked = octets.hex(" ").split()
+        raise Unreadable(
+            f"{text.strip()[:40]!r} could be identifiers or numbers of bytes; write identifiers as "
+            f"{' '.join(f'16#{one}' for one in marked[:4])}, or bytes out/in as in 12/16 bytes."
+        )
     return identifiers.decode(octets)
 
 
@@ -269,12 +276,6 @@ def by_identifiers(octets: bytes) -> tuple[DataFormat, ...]:
 def vendor_claims() -> tuple[Claim, ...]:
     """What makers call PPO 6 and above. One number can mean different formats: the octets decide."""
     return _claims("vendor")
-
-
-@cache
-def disagreements() -> tuple[Claim, ...]:
-    """Sources that say of PPO 1 to 5 something else than the others do."""
-    return _claims("disagrees")
 
 
 def _claims(use: str) -> tuple[Claim, ...]:

@@ -1,9 +1,9 @@
 r"""An I/O image as files: a table in CSV, and variable declarations in IEC 61131-3 structured text.
 
-A declaration names a value and its address, so that a program says `dryer_fan_1_control_word` and not `%QW256`:
+A declaration names a value and its address, so that a program says `dryer_fan_1_control_word` and not `%QW600`:
 
     VAR_GLOBAL
-        dryer_fan_1_control_word AT %QW256 : WORD; (* Dryer fan 1: STW1, control word 1; bytes 256 and 257 *)
+        dryer_fan_1_control_word AT %QW600 : WORD; (* Dryer fan 1: STW1, control word 1; bytes 600 and 601 *)
     END_VAR
 """
 

@@ -64,7 +64,7 @@ class Stretch:
 
     @property
     def address(self) -> str:
-        """Its bytes as addresses, for example `%IB256 to %IB267`."""
+        """Its bytes as addresses, for example `%IB400 to %IB411`."""
         sign = f"%{AREA[self.direction]}B"
         return f"{sign}{self.first_byte}" + (f" to {sign}{self.last_byte}" if self.length_bytes > 1 else "")
 
@@ -89,7 +89,7 @@ class Place(NamedTuple):
 
     @property
     def address(self) -> str:
-        """The address with byte numbers, for example `%QW256`."""
+        """The address with byte numbers, for example `%QW600`."""
         return f"%{AREA[self.direction]}{SIZES[self.length_bytes]}{self.first_byte}"
 
     @property
@@ -174,9 +174,10 @@ def lay_out(
     Source: the rules are common practice; the length of each station: its data format.
 
     >>> from helpers.device.formats import by_name
-    >>> image = lay_out([Station("fan 1", by_name("PPO 1")), Station("fan 2", by_name("PPO 3"))], first_in=256)
+    >>> fans = [Station("fan 1", by_name("PPO 1")), Station("fan 2", by_name("PPO 3"))]
+    >>> image = lay_out(fans, first_in=400, first_out=600)
     >>> [one.address for one in image.stretches]
-    ['%QB0 to %QB11', '%IB256 to %IB267', '%QB12 to %QB15', '%IB268 to %IB271']
+    ['%QB600 to %QB611', '%IB400 to %IB411', '%QB612 to %QB615', '%IB412 to %IB415']
     """
     listed = tuple(stations)
     one_of("rule", rule, rules())
@@ -219,8 +220,8 @@ def address(direction: str, first_byte: int, length_bytes: int, *, numbering: st
     Errors: `Unknown` for a direction, a length or a numbering.
     Source: IEC 61131-3, directly represented variables; which numbering holds is the maker's (`data/io_numbering.csv`).
 
-    >>> address("in", 256, 2), address("in", 256, 2, numbering="word numbers")
-    ('%IW256', '%IW128')
+    >>> address("in", 400, 2), address("in", 400, 2, numbering="word numbers")
+    ('%IW400', '%IW200')
     >>> address("out", 7, 2, numbering="word numbers")
     ''
     """
@@ -242,20 +243,20 @@ def read_address(text: str, *, numbering: str = "byte numbers") -> tuple[str, in
 
     Errors: `Unreadable` for anything but `%I` or `%Q` with B, W or D and a number; `Unknown` for a numbering.
 
-    >>> read_address("%QW256"), read_address("%IW128", numbering="word numbers")
-    (('out', 256, 2), ('in', 256, 2))
+    >>> read_address("%QW600"), read_address("%IW200", numbering="word numbers")
+    (('out', 600, 2), ('in', 400, 2))
     """
     one_of("numbering", numbering, NUMBERINGS)
     found = re.fullmatch(r"%?([IQ])([BWD])\s*([0-9]{1,9})", text.strip().upper())
     if not found:
-        raise Unreadable(f"{text.strip()[:40]!r} is not an address; write for example %IW256 or %QD260.")
+        raise Unreadable(f"{text.strip()[:40]!r} is not an address; write for example %IW400 or %QD604.")
     direction = next(way for way, area in AREA.items() if area == found[1])
     length = next(count for count, letter in SIZES.items() if letter == found[2])
     return direction, int(found[3]) * (1 if numbering == NUMBERINGS[0] else length), length
 
 
 def bytes_told(place: Place | Stretch) -> str:
-    """The bytes of a value for a person: `bytes 256 and 257`."""
+    """The bytes of a value for a person: `bytes 400 and 401`."""
     last = place.first_byte + place.length_bytes - 1
     if place.length_bytes == 1:
         return f"byte {last}"

@@ -1,6 +1,6 @@
 """Reads a list of stations as people write it: `name, format, bus address`, one station a line.
 
-The format is a name (`PPO 4`), or configuration identifiers (`11 21`) or bytes out/in (`2/2 bytes`). Behind it
+The format is a name (`PPO 4`), or configuration identifiers (`16#11 16#21`) or bytes out/in (`2/2 bytes`). Behind it
 may stand, in any order, the bus address, and start bytes chosen by hand as `%IB300` or `%QB300`.
 """
 
@@ -24,7 +24,7 @@ def read_stations(text: str) -> tuple[Station, ...]:
 
     >>> [(one.name, one.format.bytes_in, one.bus_address) for one in read_stations("Fan 1, PPO 4, 12")]
     [('Fan 1', 12, 12)]
-    >>> read_stations("Switches; 10; %IB40")[0].first_in
+    >>> read_stations("Switches; 16#10; %IB40")[0].first_in
     40
     """
     found: list[Station] = []

@@ -25,7 +25,7 @@ from helpers.plan.to_bus import configuration
 def configuration_of(data_format: str) -> Configuration:
     """The configuration that a format's name or the identifiers themselves stand for; `Unknown` for anything else.
 
-    >>> configuration_of("PPO 3").octets.hex(), configuration_of("11 21").bytes_in
+    >>> configuration_of("PPO 3").octets.hex(), configuration_of("16#11 16#21").bytes_in
     ('f1', 2)
     """
     found = configuration(data_format)

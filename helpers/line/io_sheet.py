@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from helpers import facts
 from helpers.device import io_image
 from helpers.device.formats import BYTES_PER_WORD
 from helpers.device.io_image import AREA, Image, Station, Stretch
@@ -15,7 +16,7 @@ from helpers.drive.words import pattern, spelled
 from helpers.errors import OutOfRange, in_range, one_of
 from helpers.line.line import Line
 
-FIRST_BYTE = 256
+FIRST_BYTE = {row["area"]: row.whole("first_byte") for row in facts.rows("demo/io_image")}
 MOST_WORDS = 32
 HEX, UNSIGNED, SIGNED, BINARY = DISPLAYS = ("hexadecimal", "unsigned", "signed", "binary")
 
@@ -31,7 +32,7 @@ class Word(NamedTuple):
 def image(line: Line) -> Image:
     """Where each station of the loaded project has its bytes."""
     laid = [Station(handler.name, handler.configured.configuration) for handler in line.handlers]
-    return io_image.lay_out(laid, first_in=FIRST_BYTE, first_out=FIRST_BYTE)
+    return io_image.lay_out(laid, first_in=FIRST_BYTE["in"], first_out=FIRST_BYTE["out"])
 
 
 def words(line: Line, first: str, count: int) -> tuple[Word, ...]:
@@ -41,12 +42,14 @@ def words(line: Line, first: str, count: int) -> tuple[Word, ...]:
     >>> from helpers.line.build import installation_of
     >>> from helpers.plan.read import read_plan
     >>> mill = Line(installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0]))
-    >>> words(mill, "%IW256", 1)[0].value is None, mill.run(1), words(mill, "%QW256", 1)[0].value is None
+    >>> words(mill, "%IW400", 1)[0].value is None, mill.run(1), words(mill, "%QW600", 1)[0].value is None
     (True, None, False)
     """
     way, start, length = io_image.read_address(first)
     if length != BYTES_PER_WORD:
-        raise OutOfRange(f"{first.strip()} is no word; the sheet lists words, so write for example %IW{FIRST_BYTE}.")
+        raise OutOfRange(
+            f"{first.strip()} is no word; the sheet lists words, so write for example %IW{FIRST_BYTE['in']}."
+        )
     in_range("number of words", count, 1, MOST_WORDS, source="as many as can be watched at once")
     known = _octets(line, way)
     found = []

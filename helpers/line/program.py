@@ -111,7 +111,7 @@ def _places(data_format: str) -> tuple[list[int], list[int]]:
 def has_channel(data_format: str) -> bool:
     """True for a format that begins with the profile's parameter channel.
 
-    >>> has_channel("PPO 2"), has_channel("PPO 4"), has_channel("11 21")
+    >>> has_channel("PPO 2"), has_channel("PPO 4"), has_channel("16#11 16#21")
     (True, False, False)
     """
     try:

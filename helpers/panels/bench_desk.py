@@ -95,12 +95,12 @@ class SheetTool(Tool):
     def __init__(self, gate: Callable[[], Gate]) -> None:
         self._gate = gate
         self.station = self.list_of("station", (), self._to_station)
-        self.first = self.line_of("from", f"%IW{io_sheet.FIRST_BYTE}", self._show)
+        self.first = self.line_of("from", f"%IW{io_sheet.FIRST_BYTE['in']}", self._show)
         self.count = self.line_of("words", "4", self._show, width=130)
         self.display = self.list_of("shown as", io_sheet.DISPLAYS, self._show)
         # Blank until a station with a control word is chosen: a start command must not lie ready for anything else.
         self.out, self.value = self.line_of("write to", "", self._aim), self.line_of("value", "")
-        self.out.placeholder, self.value.placeholder = f"%QW{io_sheet.FIRST_BYTE}", "16#0000"
+        self.out.placeholder, self.value.placeholder = f"%QW{io_sheet.FIRST_BYTE['out']}", "16#0000"
         self.clear, self.clear_to_release = ClearTick(gate), ClearTick(gate)
         self.ticks = (self.clear, self.clear_to_release)
         self.write = self.button("Write", self._write, partial(care, "write"), width=90)

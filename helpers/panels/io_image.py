@@ -27,6 +27,8 @@ TRY_CAUTION = (
     "Before the first output: people clear, drives secured against starting; qualified persons only, local codes first."
 )
 WAYS = {"out": "Outputs, to the stations", "in": "Inputs, from the stations"}
+FIRST_BYTE = {row["area"]: row.whole("first_byte") for row in facts.rows("demo/io_image")}
+IMAGE_BYTES = max(row.whole("image_bytes") for row in facts.rows("demo/io_image"))
 _WIDE = 744.0  # px, of a lane
 _LONGEST_GAP = 12  # bytes: a longer gap is drawn this wide, broken
 _OPEN_ROWS = 4
@@ -46,7 +48,7 @@ def io_image_view(
     first_in: int = 0,
     first_out: int = 0,
     grid_bytes: int = 32,
-    image_bytes: int = 1024,
+    image_bytes: int = IMAGE_BYTES,
     numbering: str = NUMBERINGS[0],
     detail: int = 1,
 ) -> View:
@@ -264,14 +266,14 @@ def io_image_panel() -> Panel:
         {
             "stations": _list_field(),
             "rule": fields.choice("rule", rules()),
-            "first_in": fields.whole("inputs from byte", "256", *limits["byte number"]),
-            "first_out": fields.whole("outputs from byte", "256", *limits["byte number"]),
+            "first_in": fields.whole("inputs from byte", str(FIRST_BYTE["in"]), *limits["byte number"]),
+            "first_out": fields.whole("outputs from byte", str(FIRST_BYTE["out"]), *limits["byte number"]),
             "grid_bytes": fields.whole("grid step, bytes", "32", *limits["grid step in bytes"]),
-            "image_bytes": fields.whole("image, bytes", "1024", *limits["image size in bytes"]),
+            "image_bytes": fields.whole("image, bytes", str(IMAGE_BYTES), *limits["image size in bytes"]),
             "numbering": fields.choice("numbers count", [("bytes", NUMBERINGS[0]), ("own size", NUMBERINGS[1])]),
             "detail": fields.whole("show station no.", "2", 1, 126),
         },
         io_image_view,
-        hint="The format may be identifiers (11 21). A start by hand: %IB300 or %QB300 behind the line. "
+        hint="The format may be identifiers (16#11 16#21). A start by hand: %IB460 or %QB660 behind the line. "
         "Direction as the controller sees it.",
     )

@@ -46,6 +46,6 @@ def test_every_pin_is_there(connector: str, count: int) -> None:
 
 
 def test_where_sources_disagree_both_are_kept() -> None:
-    # Combilog manual p.92 prints "TxD-P" at pin 8; older devices put the shield on pin 5 of the M12.
-    assert signals("D-sub 9", 8) == {"RxD/TxD-N", "TxD-P"}
+    # Older devices put the shield on pin 5 of the M12 plug; a misprint of a manual is no source that disagrees.
+    assert signals("D-sub 9", 8) == {"RxD/TxD-N"}
     assert signals("M12 B-coded", 5) == {"unused", "shield"}

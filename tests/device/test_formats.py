@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.device import formats, identifiers, signals
-from helpers.errors import Unknown
+from helpers.errors import Unknown, Unreadable
 
 EVERY = formats.all_formats()
 
@@ -128,13 +128,6 @@ def test_ppo_6_and_above_are_shown_as_the_makers_own():
         formats.by_name("PPO6")
 
 
-def test_the_source_that_prints_another_length_for_ppo_2_is_kept():
-    (other,) = formats.disagreements()
-    assert other.name == "PPO 2"
-    assert other.total_bytes != formats.by_name("PPO 2").bytes_out
-    assert other.remark
-
-
 @pytest.mark.parametrize(
     ("typed", "name"),
     [
@@ -190,3 +183,12 @@ def test_tables_are_whole_and_say_where_they_come_from(table):
         assert all(value is not None for value in row.values()), f"{row.place} has fewer cells than columns"
         assert row.standing in facts.STANDINGS
         assert row.source or row.standing == "memory"
+
+
+@pytest.mark.parametrize("typed", ["11 21", "15 15", "10", "1121"])
+def test_identifiers_that_could_be_numbers_of_bytes_have_to_say_that_they_are_hexadecimal(typed):
+    with pytest.raises(Unreadable, match="could be identifiers or numbers of bytes; write identifiers as 16#1"):
+        formats.configuration(typed)
+    # 16#15 twice: 6 bytes of input each, M. Felser, PROFIBUS Manual, compact identifiers
+    assert formats.configuration("16#15 16#15").bytes_in == formats.configuration("15h 15h").bytes_in == 12
+    assert formats.configuration("F3 F1").bytes_in == 12

@@ -166,7 +166,7 @@ def test_an_address_is_read_back(way, unit, length, numbering):
 
 @pytest.mark.parametrize("text", ["", "IW", "%MW4", "%IW-2", "%IX0.1", "%IW٣", "%IW1 2", "16#10"])
 def test_what_is_no_address_is_refused(text):
-    with pytest.raises(Unreadable, match="%IW256"):
+    with pytest.raises(Unreadable, match="%IW400"):
         read_address(text)
 
 

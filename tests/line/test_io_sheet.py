@@ -46,7 +46,7 @@ def test_what_is_written_reaches_the_drive_until_it_is_released():
     line.run(0.1)
     assert not io_sheet.forced(line)
     assert line.handler("Dryer fan 1").forced is None
-    for address, value in (("%IW256", 0), ("%QW9000", 0), (f"%QB{at}", 256)):
+    for address, value in (("%IW400", 0), ("%QW9000", 0), (f"%QB{at}", 256)):
         with pytest.raises(OutOfRange):
             io_sheet.write(line, address, value)
     with pytest.raises(Unreadable):

@@ -160,7 +160,7 @@ def test_outputs_are_written_only_when_people_are_clear():
         session.release(people_clear=False)
     assert session.release(people_clear=True) == ("Drive 2",) and not session.release(people_clear=False)
     with pytest.raises(OutOfRange, match="is an input"):
-        session.write("%IW256", 0, people_clear=True)
+        session.write("%IW400", 0, people_clear=True)
 
 
 def out(session, station):

@@ -13,6 +13,7 @@ from helpers.device.io_checks import overlaps
 from helpers.device.io_export import from_csv
 from helpers.device.io_image import NUMBERINGS, Station, lay_out, rules
 from helpers.device.io_list import read_stations
+from helpers.line import io_sheet
 from helpers.panels.io_image import demo_list, detail_drawing, io_image_panel, io_image_view, ruler
 from helpers.verdict import Degree
 
@@ -91,7 +92,7 @@ def test_the_worst_finding_comes_first_with_what_to_do(text, options, said):
 
 
 def test_a_station_without_bytes_one_way_says_so():
-    view = io_image_view(read_stations("Switches, 10"))
+    view = io_image_view(read_stations("Switches, 16#10"))
     assert "1 byte" not in view.sentence or view.degree is Degree.IN_ORDER
     assert all("no bytes this way" in [text.words for text in texts(sheet)] for sheet in view.pictures)
     assert view.rows[0]["outputs at"] == "–" and view.rows[0]["format"] == "10"
@@ -110,7 +111,7 @@ def test_the_panel_answers_and_names_what_it_cannot_use():
     panel.fields["rule"].widget.value = "even bytes"
     assert "In order" in panel.result.value and "No byte belongs to two" in panel.result.value
     for name, value, message in (
-        ("stations", "Fan 1, PPO 77", "line 1: format is"),
+        ("stations", "Fan 1, PPO 77", "line 1: "),
         ("first_in", "-1", "allowed is 0 to 65535"),
         ("grid_bytes", "ask Tom", "not a whole number"),
         ("detail", "0", "allowed is 1 to 126"),
@@ -124,5 +125,17 @@ def test_the_panel_answers_and_names_what_it_cannot_use():
     panel.fields["detail"].widget.value = "99"  # the last one is shown
     pictures = re.findall(r"svg\+xml;base64,([\w+/=]+)", panel.result.value)
     assert "Station 4, Intake conveyor" in base64.b64decode(pictures[1]).decode()
-    assert "%QB896" in panel.result.value  # 256 + 20 × 32
+    assert "%QB1240" in panel.result.value  # 600 + 20 × 32
     assert set(rules()) == set(panel.fields["rule"].widget.options)
+
+
+def test_inputs_and_outputs_begin_at_unequal_bytes_on_the_page_and_on_the_bench():
+    # %IB400 and %QB600 of an image of 2000 bytes: the workbook's own choice, by no program's example
+    panel = io_image_panel()
+    assert "%IB400" in panel.result.value and "%QB600" in panel.result.value
+    assert io_sheet.FIRST_BYTE == {"in": 400, "out": 600}
+    assert [panel.fields[name].widget.value for name in ("first_in", "first_out", "image_bytes")] == [
+        "400",
+        "600",
+        "2000",
+    ]

@@ -312,7 +312,7 @@ def test_words_are_seen_and_written_and_released_with_what_that_costs():
     words.first.value = "%QW900"
     words.look.click()
     assert "No station has words" in words.said.value
-    words.first.value = "%QW256"
+    words.first.value = "%QW600"
     panel.session.isolate()
     panel.pane.value = "Bus"
     panel.pane.value = "Words"

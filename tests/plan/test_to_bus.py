@@ -61,7 +61,7 @@ def test_signal_delay_of_a_chain():
         ("", "PPO 1", (12, 12)),  # the same: F3 F1, 4 + 2 words
         ("PPO 3", "", (4, 4)),
         ("PPO 3", "something", (4, 4)),
-        ("11 21", "11 21", (2, 2)),
+        ("16#11 16#21", "16#11 16#21", (2, 2)),
     ],
 )
 def test_exchange_by_the_format(drive, controller, sizes):
