@@ -27,7 +27,7 @@ def offered(description: Description) -> frozenset[str]:
     >>> from helpers.device.description.read import read_description
     >>> from helpers.facts import DATA
     >>> sorted(offered(read_description(DATA / "demo/descriptions/Mil_FFF1.gsd")))
-    ['DPV1_Enable', 'Freeze_Req', 'Sync_Req']
+    ['DPV1_Enable', 'Fail_Safe', 'Freeze_Req', 'Sync_Req', 'WD_Base_1ms']
     """
     return frozenset(bit for bit, keyword, _ in _OFFERED if description.number(keyword))
 
