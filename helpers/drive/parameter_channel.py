@@ -9,7 +9,8 @@ Sources: Lenze 931M/W manual p.42-43, Toshiba manual E6581738 p.15, a Mitsubishi
 answers are rows of `data/parameter_tasks.csv` and `data/parameter_answers.csv`. Octets run high byte first.
 
 Makers differ in IND. Which octet bears what is therefore an option, one of `INDEX_USES`, and never guessed. A page
-adds to the parameter number what `data/parameter_pages.csv` says for its bits.
+adds to the parameter number; some makers count the pages, others give each bit its own weight
+(`data/parameter_pages.csv`).
 """
 
 from __future__ import annotations
@@ -23,13 +24,21 @@ from helpers.errors import OutOfRange, Unreadable, in_range, one_of
 
 OCTETS = 8
 # What the two octets of IND hold, the first named first. Makers differ; the manual of the drive decides.
-INDEX_USES = ("subindex, free", "free, subindex", "subindex, page", "page, subindex")
+INDEX_USES = (
+    "subindex, free",
+    "free, subindex",
+    "subindex, page bits",
+    "page bits, subindex",
+    "subindex, page number",
+    "page number, subindex",
+)
 PLAIN = INDEX_USES[0]
 NO_TASK, DESCRIPTION, REFUSED, NO_RIGHTS = 0, 3, 7, 8
 
-_PAGE_BITS = {1 << row.whole("bit"): row.whole("adds") for row in facts.rows("parameter_pages")}
-_PAGE_MASK, PAGE = sum(_PAGE_BITS), min(_PAGE_BITS.values())  # PAGE: parameters on a page
-HIGHEST = sum(_PAGE_BITS.values()) + PAGE - 1
+PAGE = facts.one("parameter_pages", way="number").whole("adds")  # parameters on a page
+_PAGE_BITS = {1 << row.whole("bit"): row.whole("adds") // PAGE for row in facts.where("parameter_pages", way="bits")}
+_PAGE_MASK = sum(_PAGE_BITS)
+HIGHEST = 0xFF * PAGE + PAGE - 1
 
 
 @dataclass(frozen=True)
@@ -155,7 +164,7 @@ def decode(octets: bytes, *, index: str = PLAIN) -> Channel:
 
     >>> decode(bytes.fromhex("106E000000000050"))
     Channel(identifier=1, number=110, subindex=0, value=80, report=False, other=0, page=0)
-    >>> decode(bytes.fromhex("106E008000000050"), index="subindex, page").parameter
+    >>> decode(bytes.fromhex("106E008000000050"), index="subindex, page bits").parameter
     2110
     """
     one_of("use of IND", index, INDEX_USES)
@@ -164,9 +173,10 @@ def decode(octets: bytes, *, index: str = PLAIN) -> Channel:
     identifier, number = octets[0] >> 4, int.from_bytes(octets[:2], "big") & 0x07FF
     subindex, other = octets[2:4] if index.startswith("subindex") else reversed(octets[2:4])
     page = 0
-    if "page" in index:
-        page = sum(adds for bit, adds in _PAGE_BITS.items() if other & bit) // PAGE
-        other &= ~_PAGE_MASK
+    if "page bits" in index:
+        page, other = sum(pages for bit, pages in _PAGE_BITS.items() if other & bit), other & ~_PAGE_MASK
+    elif "page number" in index:
+        page, other = other, 0
     value = int.from_bytes(octets[4:], "big")
     return Channel(identifier, number, subindex, value, bool(octets[0] & 0x08), other, page)
 
@@ -176,12 +186,14 @@ def encode(channel: Channel, *, index: str = PLAIN) -> bytes:
 
     >>> encode(read(110)).hex(" ").upper()
     '10 6E 00 00 00 00 00 00'
-    >>> encode(read(2110), index="page, subindex").hex(" ").upper()
-    '10 6E 80 00 00 00 00 00'
+    >>> encode(read(2110), index="page number, subindex").hex(" ").upper()
+    '10 6E 01 00 00 00 00 00'
     """
     one_of("use of IND", index, INDEX_USES)
-    paged = "page" in index
-    if channel.page and not paged:
+    beside, pages = 0xFF, 0  # what may stand in the octet beside the subindex
+    if "page" in index:
+        beside, pages = (0xFF & ~_PAGE_MASK, sum(_PAGE_BITS.values())) if "bits" in index else (0, 0xFF)
+    elif channel.page:
         raise OutOfRange(
             f"parameter {channel.parameter} is above {PAGE - 1}, and the number in the first word goes no higher. Some "
             "drives put a page into IND, in one octet or the other. Look it up in the drive's manual, then choose "
@@ -190,11 +202,14 @@ def encode(channel: Channel, *, index: str = PLAIN) -> bytes:
     in_range("task or answer", channel.identifier, 0, 15, source="4 bits")
     in_range("parameter number", channel.number, 0, 0x07FF, source="11 bits")
     in_range("subindex", channel.subindex, 0, 0xFF, source="8 bits")
-    in_range("page", channel.page, 0, HIGHEST // PAGE, source=f"{len(_PAGE_BITS)} bits")
-    in_range("other bits of IND", channel.other, 0, 0xFF & ~_PAGE_MASK if paged else 0xFF, source="beside the page")
+    in_range(f"page of parameter {channel.parameter}", channel.page, 0, pages, source=f"IND as {index}")
+    in_range("what else IND bears", channel.other, 0, beside, source=f"IND as {index}")
     in_range("value", channel.value, 0, 0xFFFFFFFF, source="32 bits")
     first = channel.identifier << 12 | channel.report << 11 | channel.number
-    other = channel.other | sum(bit for bit, adds in _PAGE_BITS.items() if channel.page & adds // PAGE)
+    if "number" in index:
+        other = channel.page
+    else:
+        other = channel.other | sum(bit for bit, pages in _PAGE_BITS.items() if channel.page & pages)
     octets = (channel.subindex, other) if index.startswith("subindex") else (other, channel.subindex)
     return first.to_bytes(2, "big") + bytes(octets) + channel.value.to_bytes(4, "big")
 

@@ -90,7 +90,7 @@ def task_view(identifier: int, number: int, subindex: int, value: int, ind: str)
         sources=[
             f"task {task.identifier}: {task.source or 'no source'} ({task.standing})",
             *_index_sources(),
-            *_page_sources(asked),
+            *_page_sources(asked, ind),
         ],
     )
 
@@ -114,11 +114,14 @@ def _index_sources() -> list[str]:
     return [f"{row['channel']}, first subindex {row['first']}: {row.cited}" for row in facts.rows("first_subindex")]
 
 
-def _page_sources(shown: Channel) -> list[str]:
+def _page_sources(shown: Channel, ind: str) -> list[str]:
     if not shown.page:
         return []
-    bits = [f"{row['bit']} adds {row['adds']} ({row.cited})" for row in facts.rows("parameter_pages")]
-    return [f"bits of the page: {', '.join(bits)}"]
+    if "number" in ind:
+        return [f"page: {row['remark']}: {row.cited}" for row in facts.where("parameter_pages", way="number")]
+    rows = facts.where("parameter_pages", way="bits")
+    bits = ", ".join(f"bit {row['bit']} adds {row['adds']}" for row in rows)
+    return [f"page: {bits} ({', '.join(dict.fromkeys(row.standing for row in rows))})"]
 
 
 def _ind_field() -> fields.Field:
@@ -197,7 +200,10 @@ def answer_view(asked: bytes | None, answer: bytes, ind: str) -> View:
         because=because,
         pictures=[words_drawing(got, answer, kind="answer")],
         rows=rows,
-        sources=[f"answer {known.identifier}: {known.source or 'no source'} ({known.standing})", *_page_sources(got)],
+        sources=[
+            f"answer {known.identifier}: {known.source or 'no source'} ({known.standing})",
+            *_page_sources(got, ind),
+        ],
     )
 
 

@@ -148,8 +148,8 @@ read 918: 13 96 00 00 00 00 00 00
 PKE bits 10-0   13 96        parameter 918 (station address)
 ...
 
-$ python -m helpers parameter task "read 2110" --ind "subindex, page"
-read 2110: 10 6E 00 80 00 00 00 00
+$ python -m helpers parameter task "read 2110" --ind "page number, subindex"
+read 2110: 10 6E 01 00 00 00 00 00
 ...
 
 $ python -m helpers parameter task "read 110" --acyclic --reference 37 --slot 2

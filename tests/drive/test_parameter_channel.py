@@ -1,5 +1,7 @@
 """The cyclic parameter channel against printed octets, and as a code that loses nothing."""
 
+from dataclasses import replace
+
 import pytest
 from golden import both_ways
 from hypothesis import given
@@ -73,8 +75,11 @@ def test_fields_survive_the_octets(channel):
 
 @given(PAGED)
 def test_a_page_survives_the_octets_in_either_octet_of_ind(channel):
-    for index in ("subindex, page", "page, subindex"):
+    for index in ("subindex, page bits", "page bits, subindex"):
         assert pkw.decode(pkw.encode(channel, index=index), index=index) == channel
+    counted = replace(channel, other=0)
+    for index in ("subindex, page number", "page number, subindex"):
+        assert pkw.decode(pkw.encode(counted, index=index), index=index) == counted
 
 
 @given(CHANNEL)
@@ -103,15 +108,35 @@ def test_the_other_place_of_the_subindex_swaps_two_octets(channel):
         (1999, 0xF0, 31999),
     ],
 )
-@pytest.mark.parametrize("index", ["subindex, page", "page, subindex"])
+@pytest.mark.parametrize("index", ["subindex, page bits", "page bits, subindex"])
 def test_a_page_adds_to_the_parameter_number(number, page, parameter, index):
     for subindex in (0, 2):
-        ind = [subindex, page] if index == "subindex, page" else [page, subindex]
+        ind = [subindex, page] if index == "subindex, page bits" else [page, subindex]
         octets = bytes([0x60 | number >> 8, number & 0xFF, *ind, 0, 0, 0, 0])
         read = pkw.decode(octets, index=index)
         assert (read.parameter, read.subindex) == (parameter, subindex)
         assert pkw.encode(pkw.read(parameter, subindex=subindex), index=index) == octets
         assert f"parameter {parameter}" in pkw.explain_answer(read, index=index)[2].meaning
+
+
+@pytest.mark.parametrize(
+    ("parameter", "page", "number"), [(1999, 0, 1999), (2000, 1, 0), (4005, 2, 5), (7841, 3, 1841)]
+)
+def test_other_makers_count_the_pages(parameter, page, number):
+    # Numbers below 2000 go directly; above, page n bears the number less n times 2000, in the first octet of IND:
+    # Delta PD-01 manual p.17.
+    octets = bytes([0x10 | number >> 8, number & 0xFF, page, 0, 0, 0, 0, 0])
+    assert pkw.encode(pkw.read(parameter), index="page number, subindex") == octets
+    assert pkw.decode(octets, index="page number, subindex").parameter == parameter
+
+
+def test_a_printed_page_in_the_first_octet_both_ways():
+    for row in PRINTED:
+        if row["name"] == "refused write":  # Delta PD-01 manual p.19
+            octets = bytes.fromhex(row["octets"])
+            got = pkw.decode(octets, index="page number, subindex")
+            assert (got.page, got.number, got.subindex) == (row.whole("subindex"), row.whole("number"), 0)
+            assert pkw.encode(got, index="page number, subindex") == octets
 
 
 def test_without_a_page_high_numbers_are_refused_and_a_strange_octet_is_told():
@@ -161,16 +186,17 @@ def test_explanations():
 
 def test_refused_numbers():
     pkw.encode(pkw.read(1999))
-    pkw.encode(pkw.read(31999), index="subindex, page")
+    pkw.encode(pkw.read(31999), index="subindex, page bits")
     for call in (
         lambda: pkw.encode(pkw.read(2000)),
-        lambda: pkw.read(32000),
+        lambda: pkw.encode(pkw.read(32000), index="subindex, page bits"),
+        lambda: pkw.read(512000),
         lambda: pkw.read(-1),
         lambda: pkw.encode(pkw.change(2000, 0)),
-        lambda: pkw.change(32000, 0),
+        lambda: pkw.change(512000, 0),
         lambda: pkw.encode(pkw.number_of_elements(2000)),
-        lambda: pkw.encode(Channel(1, page=16), index="subindex, page"),
-        lambda: pkw.encode(Channel(1, other=16), index="subindex, page"),
+        lambda: pkw.encode(Channel(1, page=16), index="subindex, page bits"),
+        lambda: pkw.encode(Channel(1, other=16), index="subindex, page bits"),
         lambda: pkw.change(918, 0x10000),
         lambda: pkw.change(918, -0x8001),
         lambda: pkw.change(918, 0, bits=8),

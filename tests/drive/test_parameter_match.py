@@ -38,12 +38,12 @@ def test_every_pair_is_judged_in_words(request, answer, index):
 
 
 def test_an_answer_from_another_page_does_not_belong():
-    asked = pkw.decode(bytes.fromhex("139A 0080 0000 0000"), index="subindex, page")
+    asked = pkw.decode(bytes.fromhex("139A 0080 0000 0000"), index="subindex, page bits")
     same, other = (
-        pkw.decode(bytes.fromhex(o), index="subindex, page") for o in ("139A008000000065", "139A000000000065")
+        pkw.decode(bytes.fromhex(o), index="subindex, page bits") for o in ("139A008000000065", "139A000000000065")
     )
-    assert match(asked, same, index="subindex, page").kind == "answer"
-    found = match(asked, other, index="subindex, page")
+    assert match(asked, same, index="subindex, page bits").kind == "answer"
+    found = match(asked, other, index="subindex, page bits")
     assert found.kind == "other" and "parameter 922" in found.sentence
     # Read without pages, the numbers are the same; what differs is said.
     plain = [pkw.decode(bytes.fromhex(o)) for o in ("139A008000000000", "139A000000000065")]

@@ -69,16 +69,19 @@ def test_the_subindex_may_stand_in_the_other_byte():
 
 def test_a_page_in_ind_takes_the_number_beyond_1999_and_says_how_it_is_known():
     # Bit 7 of the page adds 2000: from memory.
-    for index, ind in (("subindex, page", "02 80"), ("page, subindex", "80 02")):
+    for index, ind in (("subindex, page bits", "02 80"), ("page bits, subindex", "80 02")):
         view = task_view(6, 2110, 2, 0, index)
         assert view.sentence.startswith(f"60 6E {ind}") and "+2000" in view.pictures[0].svg
         assert any("page" in source and "memory" in source for source in view.sources)
         assert "parameter 2110: 80" in answer_view(None, octets_of(f"40 6E {ind} 00 00 00 50"), index).sentence
-    assert not any("page:" in source for source in task_view(6, 110, 2, 0, "subindex, page").sources)
+    assert not any("page:" in source for source in task_view(6, 110, 2, 0, "subindex, page bits").sources)
+    # Page n: the number less n times 2000, in the first octet: Delta PD-01 manual p.17.
+    counted = task_view(1, 4110, 0, 0, "page number, subindex")
+    assert counted.sentence.startswith("10 6E 02 00") and any("p.17 (device manual)" in s for s in counted.sources)
     panel = task_panel()
     panel.fields["number"].widget.value = "2110"
     assert "manual" in panel.said.value and "IND" in panel.said.value
-    panel.fields["ind"].widget.value = "subindex, page"
+    panel.fields["ind"].widget.value = "subindex, page bits"
     assert not panel.said.value and "parameter 2110" in panel.result.value
 
 
@@ -183,12 +186,13 @@ def test_every_control_acts_and_nonsense_gets_a_sentence():
     panel = task_panel()
     moved(panel, ("identifier", 7), ("number", "915"), ("subindex", "3"), ("value", "16#8C"),
           ("ind", "free, subindex"))  # fmt: skip
-    refused(panel, "number", "2000", "32000", "-1", "", "ramp")
+    refused(panel, "number", "2000", "512000", "-1", "", "ramp")
     refused(panel, "value", "5000000000", "70000", "1,5")  # task 7 carries a word
 
     panel = answer_panel()
-    moved(panel, ("answer", "70 6E 00 00 00 00 00 02"), ("asked", "20 6E 00 00 00 00 27 0F"), ("ind", "free, subindex"),
-          ("asked", ""), ("answer", "10 6E 00 80 00 00 00 50"), ("ind", "subindex, page"), same=("ind",))  # fmt: skip
+    moved(panel, ("answer", "70 6E 00 00 00 00 00 02"), ("asked", "20 6E 00 00 00 00 27 0F"),
+          ("ind", "free, subindex"), ("asked", ""), ("answer", "10 6E 00 80 00 00 00 50"),
+          ("ind", "subindex, page bits"), same=("ind",))  # fmt: skip
     assert "parameter 2110" in panel.result.value
     panel.fields["answer"].widget.value = "96 13 00 00 00 00 15 00"
     panel.fields["ind"].widget.value = PLAIN

@@ -96,7 +96,10 @@ def test_no_error_number_gets_a_sentence(run, typed):
 
 def test_the_parameter_channel_is_read_with_a_page_only_where_the_manual_says_so(run):
     octets = "10 6E 00 80 00 00 00 50"
-    plain, paged = run(f"parameter answer {octets}")[1], run(f'parameter answer {octets} --ind "subindex, page"')[1]
+    plain, paged = (
+        run(f"parameter answer {octets}")[1],
+        run(f'parameter answer {octets} --ind "subindex, page bits"')[1],
+    )
     assert "parameter 110 " in plain.replace("\n", " \n") and "16#80" in plain
     assert "parameter 2110" in paged
     status, out, err = run('parameter task "read 2110"')
