@@ -177,38 +177,55 @@ def _halves(plugs: int) -> list[int]:
     return left
 
 
-_ORDER = (
-    ("the sources: run command and setpoint come from the bus", "Bit 9 of the status word and the drive's panel tell."),
-    ("the words: control word with bit 10, the right sequence, a setpoint", "The I/O test sheet shows what is sent."),
-    ("the address: set, active, and nobody else's", "Set is not active: most drives take it up at power-up."),
-    ("the data format: the same in drive and controller", "The station's diagnosis says if they differ."),
+_SOURCES = (
+    "the sources: run command and setpoint come from the bus",
+    "Bit 9 of the status word and the drive's panel tell.",
 )
+_WORDS = (
+    "the words: control word with bit 10, the right sequence, a setpoint",
+    "The I/O test sheet shows what is sent.",
+)
+_SUPPLY = ("the supply: are there lights at all", "A look at its front, with the covers closed.")
+_PLUG = ("the plug: sides, cores, terminator, the bus board's seat", "Look at it before you measure.")
+_ADDRESS = ("the address: set, active, and nobody else's", "Set is not active: most drives take it up at power-up.")
+_FORMAT = ("the data format: the same in drive and controller", "The station's diagnosis says if they differ.")
+# By whether the station table has the drive in data exchange: the order of the lesson.
+_EXCHANGES, _LOST = (_SOURCES, _WORDS), (_SUPPLY, _PLUG, _ADDRESS, _FORMAT)
 
 
 def order(draw: Draw) -> Question:
-    """What comes next when one drive does nothing."""
-    done = draw.whole(0, 3)
+    """What comes next when one drive does nothing: it hangs on whether the drive is in data exchange."""
+    exchanges = draw.pick((True, False))
+    mine, other = (_EXCHANGES, _LOST) if exchanges else (_LOST, _EXCHANGES)
+    done = draw.whole(0, len(mine) - 1)
     drive = draw.pick(DRIVES)
-    checked = "; ".join(words.partition(":")[0] for words, _ in _ORDER[:done])
-    right = _ORDER[done][0]
-    others = draw.some([words for words, _ in _ORDER if words != right], 2)
+    checked = "; ".join(words.partition(":")[0] for words, _ in mine[:done])
+    right, how = mine[done]
+    elsewhere = (
+        "The station table has it in data exchange, so supply, plug, address and format have let it in."
+        if exchanges
+        else "It is not in data exchange: it gets no words at all, and its sources are not the question yet."
+    )
     slips = (
-        *(Slip(words, _after(n, done)) for n, (words, _) in enumerate(_ORDER) if words in others),
+        *(Slip(words, elsewhere) for words, _ in draw.some(other, 2)),
+        *(Slip(words, _after(n, done)) for n, (words, _) in enumerate(mine) if words != right),
         Slip("exchange the drive", "Nothing says yet that the drive is bad. Measure before you swap."),
         Slip(
             "load the controller anew, to be safe",
             "That stops every drive, and it hides what was loaded before. First look.",
         ),
     )
-    so_far = f"Looked at and in order so far: {checked}." if checked else "Nothing has been looked at yet."
+    so_far = f"Looked at and in order so far: {checked}." if checked else "Nothing else has been looked at yet."
+    table = "it exchanges data, without repeats" if exchanges else "the controller does not get it into data exchange"
     return Question(
-        f"The {drive} shows no fault, and does nothing over the bus. It ran well from its own panel. {so_far}\n"
-        "What do you look at next, in the order of the lesson?",
+        f"The {drive} does nothing over the bus. It ran well from its own panel. The station table says: {table}. "
+        f"{so_far}\nWhat do you look at next, in the order of the lesson?",
         _choice(draw, right, slips),
         right,
         (
-            "The order is: sources, words, address, format. The quick and frequent ones come first.",
-            f"Next is: {right}. {_ORDER[done][1]}",
+            "What does the station table say? In data exchange: sources, words. Not in it: supply, plug, address, "
+            "format.",
+            f"Next is: {right}. {how}",
         ),
         slips,
     )
@@ -217,7 +234,7 @@ def order(draw: Draw) -> Question:
 def _after(number: int, done: int) -> str:
     if number < done:
         return "That has been looked at and is in order. Go on; look again only if something was changed."
-    return "That comes later: something that is quicker to see, and wrong more often, comes before it."
+    return "That comes later: something that is quicker to see, or wrong more often, comes before it."
 
 
 def goes_quiet(draw: Draw) -> Question:

@@ -21,7 +21,7 @@ from helpers.line.practice.case import Case, draw_case
 from helpers.line.practice.complaint import complaint
 from helpers.line.practice.marking import Claim, mark, minutes_to_look
 from helpers.line.practice.observation import DROPS_OUT, RUNS, STANDS, usual, watch
-from helpers.line.practice.path import Step
+from helpers.line.practice.path import Path, Step, good_path
 from helpers.line.practice.session import Session
 from helpers.line.practice.signature import comes_and_goes
 from helpers.line.practice.signatures import Signatures
@@ -281,7 +281,7 @@ def test_only_readings_of_the_case_count_as_time_to_look():
 def test_as_long_as_the_good_path_is_right_and_longer_is_not(longer, word, monkeypatch):
     session = Session(case_of("supply off"))
     session.take("stations")
-    path = (Step("stations", Place(""), 2.0 - longer, 1),)
+    path = Path((Step("stations", Place(""), 2.0 - longer, 1),), session.case.chosen)
     monkeypatch.setattr("helpers.line.practice.marking.good_path", lambda *_: path)
     assert mark(session, (), few()).part("time").word == word
 
@@ -305,9 +305,53 @@ def test_readings_leave_the_cause_and_the_story_tells_what_they_excluded():
     few().work(60)
     marks = mark(session, (Claim("board loose", cause.place),), few())
     assert marks.part("cause").word == "wrong"
-    assert marks.path and marks.path[-1].left == 1
+    assert marks.path.steps[-1].left == 1 and [c[:2] for c in marks.path.left] == [cause[:2]]
     told = story(session, marks, few())
     assert any("excludes" in line for line in told) and told[-1].startswith("A good path")
+
+
+DESK = ("run source local", "bit 10 missing", "supply off", "board loose", "controller in stop", "fault returns")
+
+
+@cache
+def desk():
+    """With what fronts, tables and plugs say of these faults made already."""
+    found = Few(DESK)
+    found.all = tuple(c for c in found.all if c.place.device != "Drive 2")
+    found.work(600)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("key", "first"),
+    [
+        ("run source local", [("stations", ""), ("settings", "Drive 1")]),
+        ("bit 10 missing", [("stations", ""), ("settings", "Drive 1"), ("io sheet", "Drive 1 in the project")]),
+        ("supply off", [("stations", ""), ("front", "Drive 1")]),
+        ("controller in stop", [("stations", "")]),
+    ],
+)
+def test_a_good_path_goes_the_way_that_the_lesson_teaches(key, first):
+    """In data exchange: sources, then words. Not in it: the supply first. Only at the drive of the complaint."""
+    path = good_path(desk(), case_of(key))
+    went = [(step.key, step.place.words) for step in path.steps]
+    taught = [step for step in first if step in went]
+    assert went[: len(taught)] == taught and taught[0] == ("stations", "")
+    assert not any("Drive 2" in words for _, words in went)
+    assert case_of(key).chosen[0][:2] in [c[:2] for c in path.left]
+
+
+def test_a_good_path_ends_with_one_cause_or_with_those_that_nothing_tells_apart():
+    for key in DESK:
+        path = good_path(desk(), case_of(key))
+        left = [c.fault.key for c in path.left]
+        assert key in left and path.steps[-1].left == len(left)
+        assert len(left) == 1 or "fault returns" in left, "only what comes and goes can not be excluded"
+    lasting = Path(path.steps, desk().all[:2])
+    session = Session(case_of("supply off"))
+    marks = mark(session, (), desk())._replace(path=lasting)
+    told = story(session, marks, desk())[-1]
+    assert "No reading tells these apart at one look" in told and desk().all[1].fault.name in told
 
 
 @pytest.mark.parametrize("key", ["supply off", "controller in stop"])

@@ -35,11 +35,18 @@ def test_cuts_are_enough_and_one_fewer_is_not():
         assert 2 ** (question.answer - 1) < plugs <= 2**question.answer
 
 
-def test_sources_words_address_format_in_that_order():
-    order = ["the sources", "the words", "the address", "the data format"]
+def test_what_comes_next_hangs_on_whether_the_drive_is_in_data_exchange():
+    """A station in data exchange has had its address found, its parameters taken and its configuration compared."""
+    seen = set()
     for question in drawn("order"):
+        exchanges = "it exchanges data" in question.text
+        order = (
+            ["the sources", "the words"] if exchanges else ["the supply", "the plug", "the address", "the data format"]
+        )
         checked = sum(f"{name};" in question.text or f"{name}." in question.text for name in order)
         assert question.answer.startswith(order[checked])
+        seen.add((exchanges, checked))
+    assert seen == {(True, 0), (True, 1), (False, 0), (False, 1), (False, 2), (False, 3)}
 
 
 def test_the_ohms_are_those_of_terminators_side_by_side():

@@ -11,7 +11,7 @@ from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.reading import instrument
 from helpers.line.place import Place
-from helpers.line.practice.path import Step, good_path
+from helpers.line.practice.path import Path, good_path
 from helpers.line.practice.session import Entry, Session
 from helpers.line.practice.signatures import Candidates, Signatures
 from helpers.wording import counted
@@ -40,7 +40,7 @@ class Marks(NamedTuple):
 
     parts: tuple[Mark, ...]
     left: Candidates
-    path: tuple[Step, ...]
+    path: Path
 
     def part(self, name: str) -> Mark:
         """The part of this name: cause, repair, evidence, time or order of work."""
@@ -55,7 +55,7 @@ def mark(session: Session, claims: tuple[Claim, ...], signatures: Signatures, *,
     if signatures.installation != session.case.installation:
         raise WorkbookError("These signatures are of another installation than the case; both have to be the same.")
     left = signatures.candidates(session.evidence, seconds=seconds)
-    path = good_path(signatures, session.case.chosen[0])
+    path = good_path(signatures, session.case)
     parts = (_cause(session, claims), _repair(session), _evidence(session, left), _time(session, path), _order(session))
     return Marks(parts, left, path)
 
@@ -118,10 +118,10 @@ def _some(left: Candidates) -> str:
     return f"{named} and {more} more" if more > 0 else named
 
 
-def _time(session: Session, path: tuple[Step, ...]) -> Mark:
-    looking = sum(step.minutes for step in path)
+def _time(session: Session, path: Path) -> Mark:
+    looking = sum(step.minutes for step in path.steps)
     spent = f"You have used {session.minutes:g} min in all"
-    if not path or len(session.case.chosen) > 1:
+    if not path.steps or len(session.case.chosen) > 1:
         return Mark("time", OPEN, f"{spent}. There is no path to hold it against here.")
     own = minutes_to_look(session.log)
     if not own:

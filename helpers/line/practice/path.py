@@ -1,76 +1,196 @@
-"""A good path to a fault: at each step the reading that is expected to exclude most single faults per minute."""
+"""A good path to a fault, by the method that the lesson teaches.
+
+What the plant says comes first: it tells of every drive whether it turns. Then the station table. Then where the two
+point: at one drive by whether it is in data exchange, at many the plugs where the loss begins. After that where a
+suspect is left, looking before opening, opening before measuring, and measuring at a dead bus last. Within one of these
+the reading comes first that is expected to exclude most single faults per minute. What comes and goes is looked at
+again until it changes.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from helpers.line.faults.fault import Chosen
-from helpers.line.instruments.kit import places
+from helpers.line.installation import Installation
+from helpers.line.instruments.kit import NOWHERE, places
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.place import Place
+from helpers.line.practice.case import Case
 from helpers.line.practice.expected import Lines, apart
+from helpers.line.practice.observation import RUNS, STANDS, usual
 from helpers.line.practice.signature import spot
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.work import size
 
-_MOST_STEPS = 12
+TABLE = "stations"
+# For one drive. In data exchange: sources, words. Not in it: supply, plug, address, format.
+IN_EXCHANGE = ("settings", "io sheet", "front")
+NOT_IN_EXCHANGE = ("front", "look", "settings", "diagnosis")
+# For many: the last station that answers and the first that does not.
+MANY = ("look", "front")
+_LOOK, _FRONT, _MOTOR = "look", "front", "motor"
+
+Offer = tuple[str, Place]
 
 
 class Step(NamedTuple):
-    """One reading of the path: instrument, place, the minutes that it costs, and how many single faults are left."""
+    """One reading of the path: instrument, place, the minutes that it costs, and how many single faults are left.
+
+    again: it is taken again until it changes; twice is reckoned.
+    """
 
     key: str
     place: Place
     minutes: float
     left: int
+    again: bool = False
 
 
-def good_path(signatures: Signatures, cause: Chosen) -> tuple[Step, ...]:
-    """The path for one cause, from the signatures that are made already; () while the cause has none.
+class Path(NamedTuple):
+    """The readings, and the single faults that are left behind the last one: the cause, and what looks like it."""
 
-    It does not know the cause: a step is chosen by how finely it divides what is left, and the cause only says which
-    of the parts is left then. The first reading at a dead bus also costs isolating it and bringing it back.
+    steps: tuple[Step, ...] = ()
+    left: tuple[Chosen, ...] = ()
+
+
+def good_path(signatures: Signatures, case: Case) -> Path:
+    """The path to the first cause of a case, from the signatures that are made already; empty while it has none.
+
+    The path does not know the cause: it goes by what is told and read, and the cause only says what is read then. It
+    ends with one cause, or with those that no reading tells apart. The first reading at a dead bus also costs
+    isolating it and bringing it back.
     """
-    usable = [each for each in instruments() if signatures.known(cause, each.key)]
-    left = [c for c in signatures.all if all(signatures.known(c, each.key) for each in usable)]
+    cause = case.chosen[0]
+    usable = [each.key for each in instruments() if signatures.known(cause, each.key)]
+    left = [c for c in signatures.all if all(signatures.known(c, key) for key in usable)]
     if cause._replace(seed=1) not in left:
-        return ()
-    offers = [(each.key, place) for each in usable for place in places(signatures.installation, each.key)]
-    steps: list[Step] = []
-    dead = False
-    while len(left) > 1 and len(steps) < _MOST_STEPS:
-        best, worth = None, 0.0
-        for key, place in offers:
-            excluded = _excluded(signatures, left, key, place)
-            minutes = _minutes(key, dead)
-            if excluded / minutes > worth + 1e-9:
-                best, worth = (key, place, minutes), excluded / minutes
-        if best is None:
-            break
-        key, place, minutes = best
-        own = signatures.expected(cause, *spot(key, place))
-        kept = [c for c in left if apart(own, signatures.expected(c, *spot(key, place))) is None]
-        offers.remove((key, place))
-        dead |= instrument(key).bus == "dead"
-        if len(kept) < len(left):
-            steps.append(Step(key, place, minutes, len(kept)))
-        left = kept
-    return tuple(steps)
+        return Path()
+    if _FRONT in usable:
+        told = [c for c in left if _as_the_plant_says(signatures, case, c)]
+        # Of two faults the plant may say what neither makes alone; then what it says excludes nothing.
+        left = told if cause._replace(seed=1) in told else left
+    search = _Search(signatures, cause, usable, left)
+    if TABLE in usable:
+        search.read((TABLE, NOWHERE), first=True)
+        for offer in _where_it_points(signatures, case):
+            if offer in search.offers and search.worth(offer) > 0:
+                search.read(offer)
+    while len(search.left) > 1 and (best := search.best()):
+        search.read(best)
+    return Path(tuple(search.steps), tuple(search.left))
 
 
-def _excluded(signatures: Signatures, left: Sequence[Chosen], key: str, place: Place) -> float:
-    """How many of these a reading is expected to exclude: equal expectations form a part, and one part stays."""
-    parts = Counter(_form(signatures.expected(c, *spot(key, place))) for c in left)
-    return len(left) - sum(count * count for count in parts.values()) / len(left)
+def _as_the_plant_says(signatures: Signatures, case: Case, chosen: Chosen) -> bool:
+    """False for a fault with which a drive would turn that is said to stand, or stand that is said to run."""
+    for name, seen in case.now.drives:
+        motor = signatures.expected(chosen, _FRONT, name).get(_MOTOR)
+        healthy = signatures.healthy(_FRONT, name).get(_MOTOR)
+        if motor is None or healthy is None:
+            continue
+        if seen.does == RUNS and not motor.meets(healthy):
+            return False
+        if seen.does == STANDS and motor == healthy:
+            return False
+    return True
 
 
-def _form(lines: Lines) -> tuple[object, ...]:
-    return tuple(lines.items())
+def _where_it_points(signatures: Signatures, case: Case) -> Iterator[Offer]:
+    """The readings that the station table and the complaint point to, in the order of the lesson."""
+    installation, table = signatures.installation, spot(TABLE, NOWHERE)
+    complained = case.now.differing(usual(installation))
+    seen, healthy = signatures.expected(case.chosen[0], *table), signatures.healthy(*table)
+    changed = [line for line, expected in seen.items() if expected != healthy.get(line)]
+    lost = [d.name for d in installation.stations if any(line.startswith(f"{d.name} (") for line in changed)]
+    concerned = list(dict.fromkeys((*complained, *lost)))
+    keys: tuple[str, ...] = MANY
+    devices = _where_it_begins(installation, concerned)
+    if len(concerned) == 1:
+        keys, devices = NOT_IN_EXCHANGE if lost else IN_EXCHANGE, concerned
+    for device in devices:
+        for key in keys:
+            yield from ((key, place) for place in places(installation, key) if place.device == device)
 
 
-def _minutes(key: str, dead: bool) -> float:
+def _where_it_begins(installation: Installation, concerned: Sequence[str]) -> list[str]:
+    """The device before the first of these along the cable, and that first one."""
+    found = []
+    for stretch in installation.stretches:
+        hit = [n for n, device in enumerate(stretch.devices) if device in concerned]
+        if hit:
+            found += [device for device in stretch.devices[max(hit[0] - 1, 0) : hit[0] + 1] if device]
+    return found
+
+
+class _Search:
+    """What is left, and what can still be read."""
+
+    def __init__(self, signatures: Signatures, cause: Chosen, usable: Sequence[str], left: list[Chosen]) -> None:
+        self.signatures, self.cause, self.left = signatures, cause, left
+        self.offers = [(key, place) for key in usable for place in places(signatures.installation, key)]
+        self.steps: list[Step] = []
+        self._dead = False
+        self._forms: dict[tuple[Chosen, str, str], tuple[object, ...]] = {}
+
+    def read(self, offer: Offer, *, first: bool = False) -> None:
+        """Take a reading. It is a step if it is the first or excludes something, and then it has cost its minutes."""
+        own = self._expected(self.cause, offer)
+        kept = [c for c in self.left if apart(own, self._expected(c, offer)) is None]
+        steady = [c for c in kept if not _moves_more(own, self._expected(c, offer))]
+        if again := len(steady) < len(kept):
+            kept = steady
+        if first or len(kept) < len(self.left):
+            minutes = self._minutes(offer) + again * instrument(offer[0]).minutes
+            self.steps.append(Step(*offer, minutes, len(kept), again))
+            self._dead |= instrument(offer[0]).bus == "dead"
+        self.offers.remove(offer)
+        self.left = kept
+
+    def worth(self, offer: Offer) -> float:
+        """How many single faults it is expected to exclude: equal expectations form a part, and one part stays."""
+        parts = Counter(self._form(c, offer) for c in self.left)
+        return len(self.left) - sum(count * count for count in parts.values()) / len(self.left)
+
+    def best(self) -> Offer | None:
+        """The next reading; None if none is expected to exclude anything more."""
+        at_suspects = [o for o in self.offers if o[1] == NOWHERE or any(o[1].meets(c.place) for c in self.left)]
+        for offers in (at_suspects, self.offers):
+            for kind in sorted({_kind(key) for key, _ in offers}):
+                able = [(self.worth(o) / self._minutes(o), o) for o in offers if _kind(o[0]) == kind]
+                most, best = max(able, key=lambda pair: pair[0])
+                if most > 1e-9:
+                    return best
+        return None
+
+    def _expected(self, chosen: Chosen, offer: Offer) -> Lines:
+        return self.signatures.expected(chosen, *spot(*offer))
+
+    def _form(self, chosen: Chosen, offer: Offer) -> tuple[object, ...]:
+        known = (chosen, *spot(*offer))
+        if known not in self._forms:
+            self._forms[known] = tuple(self._expected(chosen, offer).items())
+        return self._forms[known]
+
+    def _minutes(self, offer: Offer) -> float:
+        what = instrument(offer[0])
+        around = size("isolate_minutes") + size("restore_minutes") if what.bus == "dead" and not self._dead else 0.0
+        return what.minutes + around
+
+
+def _moves_more(own: Lines, other: Lines) -> bool:
+    """True if a line changes as time passes, and shows then what it never shows with the other fault."""
+    return any(
+        expected.changes and not other[line].changes and expected.shows_more_than(other[line])
+        for line, expected in own.items()
+        if line in other
+    )
+
+
+def _kind(key: str) -> int:
+    """From the desk and the fronts, to a look at the plug, to a meter at the live bus, to the dead bus."""
     what = instrument(key)
-    around = size("isolate_minutes") + size("restore_minutes") if what.bus == "dead" and not dead else 0.0
-    return what.minutes + around
+    if what.bus == "dead":
+        return 3
+    return 1 if key == _LOOK else 2 if what.place in ("plug", "section") else 0

@@ -7,6 +7,7 @@ from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.reading import Reading, instrument
 from helpers.line.practice.expected import ABSENT
 from helpers.line.practice.marking import Marks, excluded_by
+from helpers.line.practice.path import Path
 from helpers.line.practice.session import STANDING, TURNING, Entry, Session
 from helpers.line.practice.signatures import Candidates, Signatures
 from helpers.wording import counted
@@ -34,15 +35,22 @@ def story(session: Session, marks: Marks, signatures: Signatures, *, seconds: fl
     if by_hand := io_sheet.forced(session.line):
         told.append(f"At the end these outputs were still written by hand, not by the program: {', '.join(by_hand)}.")
     told += [f"It was: {c.fault.name}, {c.place.words}. {c.fault.what}" for c in case.chosen]
-    if marks.path and len(case.chosen) == 1:
-        steps = "; then ".join(
-            f"{', '.join(filter(None, (instrument(step.key).name, step.place.words)))} "
-            f"({step.minutes:g} min, {step.left} left)"
-            for step in marks.path
-        )
-        so_far = "" if signatures.progress >= 1 else ", as far as single faults are worked out yet"
-        told.append(f"A good path{so_far}: {steps}.")
+    if marks.path.steps and len(case.chosen) == 1:
+        told.append(_path(marks.path, whole=signatures.progress >= 1))
     return tuple(told)
+
+
+def _path(path: Path, *, whole: bool) -> str:
+    """The readings of a good path, and what is left at its end."""
+    steps = "; then ".join(
+        f"{', '.join(filter(None, (instrument(step.key).name, step.place.words)))} "
+        f"({'again until it changes, ' if step.again else ''}{step.minutes:g} min, {step.left} left)"
+        for step in path.steps
+    )
+    so_far = "" if whole else ", as far as single faults are worked out yet"
+    alike = "; ".join(f"{chosen.fault.name}, {chosen.place.words}" for chosen in path.left)
+    end = "" if len(path.left) == 1 else f" No reading tells these apart at one look: {alike}."
+    return f"A good path{so_far}: {steps}.{end}"
 
 
 def _result(entry: Entry) -> str:
