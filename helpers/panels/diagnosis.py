@@ -71,22 +71,28 @@ def diagnosis_view(
 
     Parameters: text, its octets, a telegram or a recording with it, as pasted; number, which of several (beyond the
     last one: the last); description, of the station, for the texts of its own; dpv1, whether it works by DPV1, None
-    where nobody knows. Raises `Unreadable`, and `OutOfRange` for too few or too many octets.
+    where nobody knows. Raises `Unreadable`, and `OutOfRange` for fewer than three octets or too many.
     """
     in_range("pasted text", len(text), 0, MOST_PASTED, "characters")
     if not text.strip():
         raise Unreadable("there are no octets yet; paste a diagnosis as hexadecimal, for example 02 05 00 FF FF F1.")
     all_found = service_data(capture.read(text).octets, "Slave_Diag", telegram.ANSWER)
     station, octets = all_found[min(number, len(all_found)) - 1]
-    diagnosed = slave_diag.decode(octets)
-    read = diagnosis.read(diagnosed)
+    diagnosed = slave_diag.decode(octets, part=True)
+
+    def texts(block: Block) -> tuple[str, ...]:
+        return block_texts(block, description) if description else ()
+
+    read = diagnosis.read(diagnosed, texts=texts, dpv1=dpv1)
     advice = [_advice_row(one) for one in read.advice]
+    lines = slave_diag.explain(octets, dpv1=dpv1, part=True)
     return View(
         f"{capital_first(read.state)}. {read.sentence}",
         because=" ".join(filter(None, (
             _which(station, min(number, len(all_found)), len(all_found)),
             _own_texts(diagnosed, description),
             _other_device(diagnosed, description),
+            slave_diag.missing(diagnosed),
             "" if advice else "Nothing in it asks for anything to be done.",
         ))),
         caution=" ".join(dict.fromkeys(one.caution for one in read.advice if one.caution)),
@@ -94,10 +100,10 @@ def diagnosis_view(
         rows=advice[:_OPEN_ADVICE],
         folded=[
             (f"{len(advice) - _OPEN_ADVICE} more things that it reports", advice[_OPEN_ADVICE:]),
-            ("Octet by octet, blocks included", [_octet_row(line) for line in slave_diag.explain(octets, dpv1=dpv1)]),
-            ("All bits, and what each means", [bit_row(row) for row in slave_diag.bit_rows(octets)]),
+            ("Octet by octet, blocks included", [_octet_row(line) for line in lines]),
+            ("All bits, and what each means", [bit_row(row) for row in slave_diag.bit_rows(octets, part=True)]),
         ],
-        sources=[one.source for one in read.advice] or [slave_diag.bit_rows(octets)[0].source],
+        sources=[one.source for one in read.advice] or [slave_diag.bit_rows(octets, part=True)[0].source],
     )  # fmt: skip
 
 
@@ -107,20 +113,23 @@ def _which(station: int, number: int, count: int) -> str:
 
 
 def own_texts(diagnosed: SlaveDiag, description: Description) -> tuple[str, ...]:
-    """What the description says about the blocks of the station's own and about its channels.
+    """What the description says about the blocks of the station's own and about its channels."""
+    return tuple(dict.fromkeys(text for block in diagnosed.blocks for text in block_texts(block, description)))
+
+
+def block_texts(block: Block, description: Description) -> tuple[str, ...]:
+    """What the description says about one block.
 
     A block that DPV1 fills begins with its kind; where the description has texts for that kind, only they hold.
     """
-    found: list[str] = []
-    for block in diagnosed.blocks:
-        if isinstance(block, DeviceBlock) and block.data:
-            kind = block.data[0]
-            told = diagnosis_texts(description, block.data, block=kind)
-            special = any(text.block == kind for text in description.diagnosis)
-            found += [one.text for one in told if (one.block == kind) == special]
-        elif isinstance(block, ChannelBlock) and block.error in description.channel_texts:
-            found.append(description.channel_texts[block.error])
-    return tuple(dict.fromkeys(found))
+    if isinstance(block, DeviceBlock) and block.data:
+        kind = block.data[0]
+        told = diagnosis_texts(description, block.data, block=kind)
+        special = any(text.block == kind for text in description.diagnosis)
+        return tuple(one.text for one in told if (one.block == kind) == special)
+    if isinstance(block, ChannelBlock) and block.error in description.channel_texts:
+        return (description.channel_texts[block.error],)
+    return ()
 
 
 def _own_texts(diagnosed: SlaveDiag, description: Description | None) -> str:
@@ -137,7 +146,12 @@ def _own_texts(diagnosed: SlaveDiag, description: Description | None) -> str:
 
 
 def _other_device(diagnosed: SlaveDiag, description: Description | None) -> str:
-    if description is None or not diagnosed.ident or description.ident == diagnosed.ident:
+    if (
+        description is None
+        or diagnosed.given < slave_diag.STANDARD_OCTETS
+        or not diagnosed.ident
+        or description.ident == diagnosed.ident
+    ):
         return ""
     return (
         f"The station says 16#{diagnosed.ident:04X}, the description {ident_text(description)}: it belongs to another "
@@ -174,10 +188,14 @@ _COLUMN, _LINE, _TOP = 196.0, 17.0, 24.0
 
 def bits_drawing(octets: bytes) -> Drawing:
     """The three octets of bits side by side, bit 7 at the top; then master and ident number."""
-    rows = slave_diag.bit_rows(octets)
+    rows = slave_diag.bit_rows(octets, part=True)
     ones = ", ".join(row.name for row in rows if row.value) or "none"
-    found = slave_diag.decode(octets)
-    sheet = Drawing(758, _TOP + 8 * _LINE + 8, f"Bits that are 1: {ones}. Ident number 16#{found.ident:04X}.")
+    found = slave_diag.decode(octets, part=True)
+    sheet = Drawing(
+        758,
+        _TOP + 8 * _LINE + 8,
+        f"Bits that are 1: {ones}. {slave_diag.missing(found) or f'Ident number 16#{found.ident:04X}.'}",
+    )
     for n in slave_diag.BIT_OCTETS:
         x = 6 + (n - 1) * _COLUMN
         sheet.text(x, 16, f"octet {n}: {octets[n - 1]:02X}", size=13, anchor="start", bold=True)
@@ -192,12 +210,13 @@ def bits_drawing(octets: bytes) -> Drawing:
             sheet.text(x + 36, y + 12, name, size=12, anchor="start", bold=bool(row.value),
                        fill=INK if row.value else GREY)  # fmt: skip
     x = 6 + 3 * _COLUMN
-    master = "FF: no master" if found.master == slave_diag.NO_MASTER else f"{octets[3]:02X}: master {found.master}"
-    behind = len(octets) - slave_diag.STANDARD_OCTETS
+    given, whole = found.given, slave_diag.STANDARD_OCTETS
+    master = "FF: no master" if found.master == slave_diag.NO_MASTER else f"{found.master:02X}: master {found.master}"
+    behind = len(octets) - whole
     others = (
-        ("octet 4", master, SKY),
-        ("octets 5 and 6", f"ident 16#{found.ident:04X}", SKY),
-        ("octets 7 and on", f"{behind} in blocks" if behind else "none", SAND),
+        ("octet 4", master if given > len(slave_diag.BIT_OCTETS) else "not given", SKY),
+        ("octets 5 and 6", f"ident 16#{found.ident:04X}" if given == whole else "not given", SKY),
+        ("octets 7 and on", f"{behind} in blocks" if behind > 0 else "none" if given == whole else "not given", SAND),
     )
     for n, (name, said, fill) in enumerate(others):
         sheet.text(x, 16 + n * 46, name, size=13, anchor="start", bold=True)
@@ -259,7 +278,7 @@ def diagnosis_panel() -> Panel:
             "dpv1": fields.choice("works by DPV1", list(DPV1)),
         },
         answer,
-        hint="Six octets or more, a whole telegram, or a recording; any usual spelling. The station's own texts come "
-        "from its description. The examples are from Saltmarsh Mill, an invented site. Bit 7 is the highest; it "
-        "stands at the left when an octet is written out.",
+        hint="Six octets or more, or the first three alone; a whole telegram, or a recording; any usual spelling. The "
+        "station's own texts come from its description. The examples are from Saltmarsh Mill, an invented site. Bit 7 "
+        "is the highest; it stands at the left when an octet is written out.",
     )

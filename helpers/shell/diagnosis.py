@@ -25,16 +25,17 @@ def _arguments(parser: ArgumentParser) -> None:
 def _run(asked: Namespace) -> int:
     given = capture.read(" ".join(asked.octets)).octets
     octets = service_data(given, "Slave_Diag", telegram.ANSWER)[0].data
-    found = diagnosis.read(slave_diag.decode(octets))
+    diagnosed = slave_diag.decode(octets, part=True)
+    found = diagnosis.read(diagnosed, dpv1=asked.dpv1 or None)
     print(found.state.upper())
-    print(paragraph(found.sentence))
+    print(paragraph(" ".join(filter(None, (found.sentence, slave_diag.missing(diagnosed))))))
     print()
-    lines = slave_diag.explain(octets, dpv1=asked.dpv1 or None)
+    lines = slave_diag.explain(octets, dpv1=asked.dpv1 or None, part=True)
     rows = ((line.first, line.octets.hex(" ").upper(), line.name, line.meaning) for line in lines)
     print(table([dict(zip(("octet", "value", "name", "meaning"), row, strict=True)) for row in rows]))
     if asked.bits:
         print()
-        print(table([_bit_row(row, asked.sources) for row in slave_diag.bit_rows(octets)]))
+        print(table([_bit_row(row, asked.sources) for row in slave_diag.bit_rows(octets, part=True)]))
     for one in found.advice:
         print()
         _tell(one, asked.sources)

@@ -57,10 +57,25 @@ def test_the_texts_of_the_description():
     assert "belongs to another device" in diagnosis_view(warm, 1, COMPACT).because
 
 
+def test_three_octets_and_what_is_missing():
+    view = diagnosis_view("06 0C 00")
+    assert view.sentence.startswith("Configuration refused") and "Octets 4 to 6 were not given" in view.because
+    check_legible(view.pictures[0])
+    assert view.pictures[0].says.endswith("can not be told.")
+
+
+def test_blocks_are_told_in_the_table():
+    rows = diagnosis_view(examples()["drive too warm, fan worn"], 1, MILL).rows
+    assert [row["what it means"] for row in rows] == ["fan worn, drive too warm"]
+    rows = diagnosis_view("08 0C 00 01 FF F1 " + BLOCKS).rows
+    assert any("identifier 0 (place 1)" in row["what it means"] for row in rows)
+    assert not any("blocks" in row["look at first"] for row in rows)
+
+
 def test_what_is_no_diagnosis():
     with pytest.raises(Unreadable):
         diagnosis_view(" ")
-    with pytest.raises(OutOfRange, match="6"):
+    with pytest.raises(OutOfRange, match="allowed is 3 to 244"):
         diagnosis_view("02 05")
     assert "these octets" in diagnosis_view("00 00 00 00 00 00").rows[0]["look at first"]
 
@@ -73,7 +88,7 @@ def test_any_octets(octets):
     except WorkbookError:
         return
     if not view.because.startswith("From"):
-        assert diagnosis.read(slave_diag.decode(octets)).sentence in view.sentence
+        assert diagnosis.read(slave_diag.decode(octets, part=True)).sentence in view.sentence
     assert view.html()
 
 

@@ -93,7 +93,7 @@ def test_a_long_recording_can_be_stopped(run, monkeypatch):
         (f"telegram {DEMO} --most 0", "allowed is 1 to 1000000"),
         ("telegram 10 --octet 4", "telegram is 4; allowed is 1 to 1"),
         ("telegram 10 --octet four", "is not a whole number"),
-        ("diagnosis 02 05", "number of octets of Slave_Diag is 2; allowed is 6 to 244"),
+        ("diagnosis 02 05", "number of octets of Slave_Diag is 2; allowed is 3 to 244"),
         ("diagnosis 68 05 05 68 8C 81 6D 3C 3E F4 16", "no answer with Slave_Diag"),
         ("diagnosis none", "holds no octets"),
     ],

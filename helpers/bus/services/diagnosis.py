@@ -7,12 +7,13 @@ each thing that the diagnosis reports. Both tables are common practice.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from helpers import facts
-from helpers.bus.services import diag_blocks, slave_diag
-from helpers.bus.services.diag_blocks import ChannelBlock, DeviceBlock, IdentifierBlock
+from helpers.bus.services import bits, diag_blocks, slave_diag
+from helpers.bus.services.diag_blocks import Block, ChannelBlock, DeviceBlock, IdentifierBlock
 from helpers.bus.services.slave_diag import NO_MASTER, SlaveDiag
 
 
@@ -37,8 +38,18 @@ class Reading:
     advice: tuple[Advice, ...]
 
 
-def read(diagnosis: SlaveDiag) -> Reading:
+Texts = Callable[[Block], Sequence[str]]
+
+
+def _none(block: Block) -> Sequence[str]:
+    """No description is at hand."""
+    return ()
+
+
+def read(diagnosis: SlaveDiag, *, texts: Texts = _none, dpv1: bool | None = None) -> Reading:
     """The state of a station, and what to do about it.
+
+    Parameters: texts, what the description of the station says about a block of it; dpv1 as for `slave_diag.explain`.
 
     >>> found = read(slave_diag.decode(bytes.fromhex("06 0C 00 01 FF F1")))
     >>> found.state
@@ -47,7 +58,7 @@ def read(diagnosis: SlaveDiag) -> Reading:
     'Which data format is set in the station, and which in the controller?'
     """
     name, meaning = _state(diagnosis.flags)
-    return Reading(name, meaning, advice(diagnosis))
+    return Reading(name, meaning, advice(diagnosis, texts=texts, dpv1=dpv1))
 
 
 @cache
@@ -58,8 +69,10 @@ def _state(flags: frozenset[str]) -> tuple[str, str]:
     return row["name"], row["meaning"]
 
 
-def advice(diagnosis: SlaveDiag) -> tuple[Advice, ...]:
+def advice(diagnosis: SlaveDiag, *, texts: Texts = _none, dpv1: bool | None = None) -> tuple[Advice, ...]:
     """One piece of advice for each thing that asks for something, the most urgent first; empty if nothing does.
+
+    That a station reports a fault of its own is told by its blocks; without any, it stands alone. Parameters as `read`.
 
     >>> advice(SlaveDiag(frozenset({"fixed 1", "WD_On"}), master=1))
     ()
@@ -67,15 +80,17 @@ def advice(diagnosis: SlaveDiag) -> tuple[Advice, ...]:
     if not {slave_diag.FIXED, "Station_Non_Existent"} & diagnosis.flags:
         return (_advice("no diagnosis", slave_diag.FIXED, "bit 2 of octet 2 is 0; a station always sends it as 1", ""),)
     order = [row["ones"] for row in facts.rows("diagnosis_states") if row.has("ones")]
-    told = {row.name: row for row in slave_diag.bit_rows(diagnosis.octets) if row.value}
+    head = bytes(bits.octet_of(slave_diag.TABLE, n, diagnosis.flags) for n in slave_diag.BIT_OCTETS)
+    told = {row.name: row for row in slave_diag.bit_rows(head, part=True) if row.value}
+    blocks = list(_of_blocks(diagnosis, texts, dpv1))
     found = [
         _advice(bit, bit, told[bit].meaning, told[bit].source)
         for bit in [*order, "Ext_Diag_Overflow"]
-        if bit in told and not _goes_without_saying(bit, diagnosis.flags)
+        if bit in told and not _goes_without_saying(bit, diagnosis.flags) and not (bit == "Ext_Diag" and blocks)
     ]
-    found += [_of_channel(block) for block in diagnosis.blocks if isinstance(block, ChannelBlock)]
+    found += blocks
     running = not {"Prm_Req", "Prm_Fault", "Station_Non_Existent", "Master_Lock"} & diagnosis.flags
-    if running and diagnosis.master == NO_MASTER:
+    if running and diagnosis.master == NO_MASTER and diagnosis.given > len(slave_diag.BIT_OCTETS):
         found.append(_advice("no master", "octet 4", "no master has parametrised the station", ""))
     elif running and "WD_On" not in diagnosis.flags:
         found.append(_advice("watchdog off", "WD_On", "the watchdog of the station is off", ""))
@@ -111,11 +126,32 @@ def _goes_without_saying(bit: str, flags: frozenset[str]) -> bool:
     return (bit == "Station_Not_Ready" and bool(others)) or (bit == "Prm_Req" and bool(others - {"Prm_Req"}))
 
 
-def _of_channel(block: ChannelBlock) -> Advice:
+def _of_blocks(diagnosis: SlaveDiag, texts: Texts, dpv1: bool | None) -> Iterator[Advice]:
+    """What each block reports, with the texts of the description where there are any."""
+    first = slave_diag.STANDARD_OCTETS + 1
+    for block in diagnosis.blocks:
+        last = first + len(block.octets) - 1
+        where, own = f"block, octets {first} to {last}", ", ".join(texts(block))
+        told = diag_blocks.explain(block, first, dpv1=dpv1)[1:]
+        if isinstance(block, ChannelBlock):
+            yield _of_channel(block, own)
+        elif isinstance(block, IdentifierBlock) and block.places:
+            faults = ", ".join(f"identifier {place} (place {place + 1})" for place in sorted(block.places))
+            yield _advice("identifier block", where, f"{faults} reports a fault", diag_blocks.SOURCE)
+        elif isinstance(block, DeviceBlock) and own:
+            yield _advice("own text", where, own, "the device description")
+        elif isinstance(block, DeviceBlock) and block.data and "Ext_Diag" in diagnosis.flags:
+            octets = block.data.hex(" ").upper()
+            meaning = "; ".join(f"{line.name}: {line.meaning}" for line in told)
+            yield _advice("own block", where, f"{octets[:47]}{'…' if len(octets) > 47 else ''}: {meaning}", "")
+        first = last + 1
+
+
+def _of_channel(block: ChannelBlock, own: str) -> Advice:
     where = f"identifier {block.place}, channel {block.channel}, {diag_blocks.name('type', block.type)}"
     code = f" {block.error}" if block.error_name in ("maker", "reserved") else ""
     row = facts.where("channel_errors", field="error", name=block.error_name)[0]
-    return _advice(block.error_name, where, f"{block.error_name}{code}", row.cited)
+    return _advice(block.error_name, where, f"{block.error_name}{code}{f': {own}' if own else ''}", row.cited)
 
 
 def _advice(key: str, about: str, meaning: str, source: str) -> Advice:

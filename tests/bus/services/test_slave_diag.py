@@ -274,7 +274,6 @@ def test_advice_comes_once_and_the_most_urgent_first():
     assert about("42 05 00 FF FF F1") == ["Prm_Fault"]
     assert about("0A 0C 80 01 FF F1 80 02 26") == [
         "Station_Not_Ready",
-        "Ext_Diag",
         "Ext_Diag_Overflow",
         "identifier 0, channel 2, 1 bit",
     ]
@@ -304,3 +303,43 @@ def test_every_state_and_every_error_has_its_advice():
         rows = facts.where("channel_errors", field=field)
         values = sorted(v for row in rows for v in range(row.whole("first"), row.whole("last") + 1))
         assert values == list(range(most + 1))
+
+
+def test_what_a_block_holds_stands_in_the_advice_and_no_block_is_asked_for_where_there_is_none():
+    def advised(octets, **more):
+        return diagnosis.advice(decode(bytes.fromhex(octets)), **more)
+
+    (alone,) = advised("08 0C 00 01 FF F1")
+    assert "No block behind octet 6" in alone.look_first and "blocks say" not in alone.look_first
+    # PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.729: identifiers 0, 12 and 18; channel 2 of identifier 0
+    places, channel = advised("08 0C 00 01 FF F1 44 01 10 04 80 02 24")
+    assert places.about == "block, octets 7 to 10"
+    assert "identifier 0 (place 1), identifier 12 (place 13), identifier 18 (place 19)" in places.meaning
+    assert channel.meaning == "overload"
+    (own,) = advised("08 0C 00 01 FF F1 03 12 34")
+    assert own.about == "block, octets 7 to 9" and own.meaning.startswith("12 34") and "description" in own.look_first
+    (told,) = advised("08 0C 00 01 FF F1 03 12 34", texts=lambda block: ("fan worn",))
+    assert told.meaning == "fan worn"
+
+
+@pytest.mark.parametrize(
+    ("octets", "missing"), [("06 0C 00", "4 to 6"), ("06 0C 00 01", "5 and 6"), ("06 0C 00 01 FF", "6")]
+)
+def test_the_first_three_octets_alone_are_read_and_what_is_missing_is_said(octets, missing):
+    part, whole = bytes.fromhex(octets), bytes.fromhex("06 0C 00 01 FF F1")
+    found = decode(part, part=True)
+    assert found.flags == decode(whole).flags and found.octets == part
+    assert diagnosis.read(found).state == diagnosis.read(decode(whole)).state == "configuration refused"
+    assert [one.about for one in diagnosis.read(found).advice] == ["Cfg_Fault"]
+    said = slave_diag.missing(found)
+    assert f"{missing} w" in said and "ident number" in said and ("master" in said) == (missing == "4 to 6")
+    assert slave_diag.missing(decode(whole)) == ""
+    told = slave_diag.explain(part, part=True)
+    assert b"".join(line.octets for line in told) == part
+    # Nothing is said of a master that nobody gave.
+    assert not any(one.about == "octet 4" for one in diagnosis.advice(decode(bytes.fromhex("00 04 00"), part=True)))
+    for octets_too_few in (b"", b"\x06", b"\x06\x0c"):
+        with pytest.raises(OutOfRange, match="allowed is 3 to 244"):
+            decode(octets_too_few, part=True)
+    with pytest.raises(OutOfRange, match="allowed is 6 to 244"):
+        decode(part)
