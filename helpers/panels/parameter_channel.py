@@ -46,8 +46,9 @@ def words_drawing(shown: Channel, octets: bytes, *, kind: str = "task") -> Drawi
         middle = 8 + (15 - (high + low) / 2) * 24 + n * 4 + 11
         sheet.text(middle, 66, text, size=12, bold=True)
     known = (channel.tasks() if kind == "task" else channel.answers())[shown.identifier]
-    page = f"page: +{shown.page * channel.PAGE}" if shown.page else ""
-    index = ", ".join(filter(None, (f"element {shown.subindex}" if known.indexed else "", page))) or "not used"
+    index = f"element {shown.subindex}" if known.indexed else "page" if shown.page else "not used"
+    if shown.page:
+        index += f" +{shown.page * channel.PAGE}"
     for n, (name, under) in enumerate((("IND", index), ("PWE1", "high"), ("PWE2", "low"))):
         x = 424 + n * 112
         sheet.box(x, 24, 104, 26, fill=SAND if n else PAPER, stroke=INK, line=1)
@@ -125,7 +126,10 @@ def _page_sources(shown: Channel, ind: str) -> list[str]:
 
 
 def _ind_field() -> fields.Field:
-    return fields.choice("IND holds", channel.INDEX_USES)
+    # A list of this width cuts the longest words off.
+    return fields.choice(
+        "IND holds", [(use.replace("number", "no."), use) for use in channel.INDEX_USES], channel.PLAIN
+    )
 
 
 def _row(side: str, field: channel.Field) -> Row:
