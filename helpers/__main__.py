@@ -2,7 +2,11 @@
 
 import sys
 
-from helpers.shell.main import main
-
 if __name__ == "__main__":
-    sys.exit(main())
+    try:
+        from helpers.shell.main import main
+
+        status = main()
+    except KeyboardInterrupt:  # while the program itself was still being read
+        status = 130
+    sys.exit(status)

@@ -181,3 +181,29 @@ def test_a_device_or_a_pipe_is_no_file(line, tmp_path):
     ran = shell(*line.format(pipe=tmp_path / "pipe").split())
     assert (ran.status, ran.peak_mb < MOST_MB) == (2, True)
     assert "is no file but a device or a pipe" in ran.err or "one file of kind (none)" in ran.err
+
+
+def test_a_recording_of_line_feeds_is_refused_and_a_pipe_without_end_too(tmp_path):
+    (tmp_path / "lines.txt").write_bytes(b"\n" * 60_000_000)
+    ran = shell("telegram", "--file", str(tmp_path / "lines.txt"))
+    assert (ran.status, ran.peak_mb < MOST_MB) == (2, True)
+    assert "has more than 2500000 lines" in ran.err
+    ran = shell("telegram", "--file", "-", stdin=b" " * 110_000_000)
+    assert (ran.status, ran.peak_mb < MOST_MB) == (2, True)
+    assert "has more than 100000000 characters" in ran.err
+
+
+def test_a_recording_of_40_mb_is_read_from_its_place_in_bounded_memory(tmp_path):
+    one = "10 02 01 49 4C 16 " * 60 + "\n"  # long lines, so that there are few places to remember and many octets
+    (tmp_path / "line.txt").write_text("0.000123 " + one * (40_000_000 // len(one)))
+    code = """
+from helpers.bus import capture
+from helpers.files import open_file
+import helpers.panels.recording  # what a page has in memory besides
+with open_file(sys.argv[1]) as file:
+    reader = capture.Reader(file)
+    print([round(share, 1) for share in reader][-1], len(reader.octets), reader.line_at(6).number)
+"""
+    ran = python(code, str(tmp_path / "line.txt"))
+    assert (ran.status, ran.peak_mb < MOST_MB) == (0, True), ran.peak_mb
+    assert ran.out.split() == ["1.0", str(40_000_000 // len(one) * 360), "1"]

@@ -18,16 +18,16 @@ which line and what stopped it. Which telegrams the octets hold is told by `help
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from itertools import chain, islice
+from typing import BinaryIO, NamedTuple
 
 from helpers.bus import columns, hexadecimal, stamps
 from helpers.bus.columns import Columns
-from helpers.errors import Unreadable, in_range
+from helpers.bus.recorded_lines import Line, Lines, Source
+from helpers.errors import Unreadable
 
-MOST_CHARACTERS = 200_000_000
 MOST_PROBLEMS = 100  # sentences kept; a page of prose would give one for each line
 LINES_A_STEP = 2_000
 
@@ -46,15 +46,6 @@ _FRONT = re.compile(
     re.VERBOSE | re.IGNORECASE,
 )
 _BARE_OFFSET = re.compile(r"\s*([0-9a-f]{4,16})(?:\s|$)", re.IGNORECASE)
-_LINE_END = re.compile(r"\r\n|\n|\r")
-
-
-class Line(NamedTuple):
-    """One line with octets: the place of its first octet in the recording (from 0), its number and time stamp."""
-
-    first: int
-    number: int
-    stamp: str
 
 
 class Problem(NamedTuple):
@@ -81,7 +72,7 @@ class Capture:
     """
 
     octets: bytes
-    lines: tuple[Line, ...] = ()
+    lines: Lines
     problems: tuple[Problem, ...] = ()
     unread: int = 0
 
@@ -91,7 +82,7 @@ class Capture:
         >>> read("10 02 01\n49 4C 16").line_of(4)
         Line(first=3, number=2, stamp='')
         """
-        return _line_at(self.lines, at, len(self.octets))
+        return self.lines.holding(at, len(self.octets))
 
     def place(self, at: int) -> str:
         r"""The place of an octet for a person: its line, and which octet of the line it is.
@@ -103,13 +94,8 @@ class Capture:
         return f"line {line.number}, octet {at - line.first + 1}"
 
 
-def _line_at(lines: Sequence[Line], at: int, octets: int) -> Line:
-    in_range("place of an octet", at, 0, octets - 1, source="the recording")
-    return lines[bisect_right(lines, at, key=lambda line: line.first) - 1]
-
-
 class Reader:
-    """Reads a recording in steps, so that a long one can show how far it is and be stopped.
+    """Reads a recording, a text or an open file, in steps, so that a long one can show how far it is and be stopped.
 
     >>> reader = Reader("0.001 10 02 01 49 4C 16")
     >>> for share in reader:
@@ -119,11 +105,10 @@ class Reader:
     ('10 02 01 49 4C 16', '0.001')
     """
 
-    def __init__(self, text: str) -> None:
-        in_range("length of the recording", len(text), 0, MOST_CHARACTERS, "characters")
-        self._text = text.removeprefix("\ufeff")
-        self._octets = bytearray()
-        self._lines: list[Line] = []
+    def __init__(self, recording: str | BinaryIO) -> None:
+        self._source = Source(recording)
+        self.octets = bytearray()  # read so far; not to be changed by others
+        self._lines = Lines()
         self._problems: list[Problem] = []
         self._unread = 0
         self._columns: Columns | None = None
@@ -131,8 +116,13 @@ class Reader:
 
     @property
     def capture(self) -> Capture:
-        """What has been read so far."""
-        return Capture(bytes(self._octets), tuple(self._lines), tuple(self._problems), self._unread)
+        """What has been read so far. Raises `Unreadable` if that holds no octets at all."""
+        if not self.octets:
+            why = f" Line {self._problems[0].line}: {self._problems[0].sentence}" if self._problems else ""
+            raise Unreadable(
+                f"the recording holds no octets; paste them as hexadecimal, for example 10 02 01 49 4C 16.{why}"
+            )
+        return Capture(bytes(self.octets), self._lines, tuple(self._problems), self._unread)
 
     @property
     def unread(self) -> int:
@@ -144,23 +134,20 @@ class Reader:
         """The first lines that could not be read so far."""
         return tuple(self._problems)
 
-    def since(self, at: int) -> bytes:
-        """The octets read so far, from this place (from 0) on."""
-        return bytes(self._octets[at:])
-
     def line_at(self, at: int) -> Line:
         """The line in which an octet stood that has been read; as `Capture.line_of`, without a copy of everything."""
-        return _line_at(self._lines, at, len(self._octets))
+        return self._lines.holding(at, len(self.octets))
 
     def __iter__(self) -> Iterator[float]:
         """Read all lines; gives the share done, 0 to 1, after every 2000 lines. Whoever has enough just stops."""
-        lines = _LINE_END.split(self._text)
-        self._columns = self._table(lines)
-        for number, line in enumerate(lines, 1):
+        lines = iter(self._source)
+        first = list(islice(lines, 10 * columns.ROWS_LOOKED_AT))
+        self._columns = self._table([line for _, line in first])
+        for number, line in chain(first, lines):
             if line and not line.isspace():
                 self._take(number, line)
-            if number % LINES_A_STEP == 0 and number < len(lines):
-                yield number / len(lines)
+            if number % LINES_A_STEP == 0 and (share := self._source.share_at(number)) < 1:
+                yield share
         yield 1.0
 
     def _take(self, number: int, line: str) -> None:
@@ -172,8 +159,8 @@ class Reader:
         else:
             stamp, octets = self._plainly(number, line)
         if octets:
-            self._lines.append(Line(len(self._octets), number, stamp))
-            self._octets += octets
+            self._lines.add(len(self.octets), number, stamp)
+            self.octets += octets
 
     def _plainly(self, number: int, line: str) -> tuple[str, bytes]:
         """Time stamp and octets of a line without columns."""
@@ -188,7 +175,7 @@ class Reader:
 
     def _table(self, lines: Sequence[str]) -> Columns | None:
         """The columns, if the recording was saved as a table."""
-        first = [line for line in lines[: 10 * columns.ROWS_LOOKED_AT] if line and not line.isspace()]
+        first = [line for line in lines if line and not line.isspace()]
         return columns.find(
             first[: columns.ROWS_LOOKED_AT], lambda line: hexadecimal.read(line[self._front(line).end :])
         )
@@ -211,8 +198,8 @@ class Reader:
         if len(group) == len(digits):
             return False
         if not int(digits, 16):
-            self._dump = len(self._octets)
-        counted = len(self._octets) - self._dump
+            self._dump = len(self.octets)
+        counted = len(self.octets) - self._dump
         return counted in (int(digits, 16), int(digits) if digits.isdecimal() else -1)
 
     def _complain(self, number: int, octets: bytes, unread: str, line: str) -> None:
@@ -237,13 +224,7 @@ def read(text: str) -> Capture:
     reader = Reader(text)
     for _ in reader:
         pass
-    found = reader.capture
-    if not found.octets:
-        why = f" Line {found.problems[0].line}: {found.problems[0].sentence}" if found.problems else ""
-        raise Unreadable(
-            f"the recording holds no octets; paste them as hexadecimal, for example 10 02 01 49 4C 16.{why}"
-        )
-    return found
+    return reader.capture
 
 
 def skipped(lines: int) -> str:

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
 from helpers.bus import capture, telegram
 from helpers.bus import frame as frames
 from helpers.bus.frame import ABSENT
+from helpers.bus.recorded_lines import Line
 from helpers.bus.telegram import DAMAGED, REQUEST, RUBBISH, TOKEN, Telegram
 from helpers.errors import Unreadable, in_range
 
-MOST_BYTES = 10_000_000  # a file of this size; about 200 000 telegrams with time stamps
 MOST_ERRORS = 200  # errors kept with their place; all are counted
 TELEGRAMS_A_STEP = 1_000
 MARK_EVERY = 2_000  # telegrams between two places to go on from
@@ -66,9 +66,9 @@ class Recording:
     (2, True, 'no answer')
     """
 
-    def __init__(self, text: str) -> None:
-        self._lines = capture.Reader(text)
-        self._octets = bytearray()
+    def __init__(self, recording: str | BinaryIO) -> None:
+        self._lines = capture.Reader(recording)
+        self._octets = self._lines.octets
         self._reader = telegram.Reader()
         self._asked = ABSENT  # the station that was asked last
         self._at, self._found = 0, 0  # octets told in pieces, and how many pieces
@@ -84,7 +84,6 @@ class Recording:
     def __iter__(self) -> Iterator[float]:
         """Read on to the end; gives the share done after every slice. Stop asking, and what was read is kept."""
         for share in self._lines:
-            self._octets += self._lines.since(len(self._octets))
             for told in self._explain(last=share == 1):
                 yield min(share, 0.999) * told if share == 1 else share
         for one in self._reader.rest():
@@ -187,6 +186,6 @@ class Recording:
         end = min(first + count, self.telegrams + 1)
         return [one for one in found if first <= one.number < end]
 
-    def line_of(self, one: Telegram) -> capture.Line:
+    def line_of(self, one: Telegram) -> Line:
         """The line of the recording in which a telegram begins, with its time stamp."""
         return self._lines.line_at(one.at)

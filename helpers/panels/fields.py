@@ -111,6 +111,11 @@ def play(label: str, value: int, low: int, high: int, *, pause_ms: int = 900) ->
     return Field(field.widget, around=widgets.VBox([field.widget, button]))
 
 
+# A browser hands over a file in one message, and JupyterLab ends the connection at one of 10 MiB. What is larger is
+# refused by a script beside the button (`.jupyter/labextensions`), before anything is sent.
+MOST_UPLOAD_BYTES = 10_000_000
+
+
 @dataclass(frozen=True)
 class Upload:
     """A file a person chose: its name and its bytes."""

@@ -4,24 +4,29 @@ from __future__ import annotations
 
 import asyncio
 import html
+import io
 import time
 from collections.abc import Callable, Iterator
-from typing import Any
+from pathlib import Path
+from typing import Any, BinaryIO
 
 import ipywidgets as widgets
 
 from helpers.bus.capture import skipped
 from helpers.bus.frame import write
-from helpers.bus.recording import MOST_BYTES, MOST_ERRORS, Recording
+from helpers.bus.recorded_lines import MOST_CHARACTERS
+from helpers.bus.recording import MOST_ERRORS, Recording
 from helpers.bus.services import message
 from helpers.errors import WorkbookError, in_range
 from helpers.facts import DATA
+from helpers.files import open_file
 from helpers.panels import fields
 from helpers.panels.drawing import ORANGE
 from helpers.panels.panel import at_rest
 from helpers.panels.polling import demo_line
 from helpers.panels.telegrams import octet_rows, telegram_row
 from helpers.panels.view import Row, View
+from helpers.setting_up import OWN_NOTES, WORKBOOK
 from helpers.wording import capital_first
 from helpers.written import whole
 
@@ -143,10 +148,13 @@ def _lines(cycles: int) -> Iterator[str]:
 
 
 class RecordingPanel(widgets.VBox):
-    """Reads a chosen or uploaded recording in a thread, step by step, so that the kernel goes on answering."""
+    """Reads a recording in a thread, step by step, so that the kernel goes on answering.
+
+    A large one is not uploaded: it is read from its place, piece by piece, and never held as a whole.
+    """
 
     def __init__(self) -> None:
-        self._sources: dict[str, Callable[[], str]] = {_DEMO: demo_recording, _LONG: long_recording}
+        self._sources: dict[str, Callable[[], str | BinaryIO]] = {_DEMO: demo_recording, _LONG: long_recording}
         self._name, self._recording, self._share = _DEMO, Recording(demo_recording()), 1.0
         for _ in self._recording:
             pass
@@ -156,6 +164,8 @@ class RecordingPanel(widgets.VBox):
         self.file = fields.choice("recording", list(self._sources)).widget
         self.upload = fields.upload("Upload a text file", ".txt,.csv,.log,.hex").widget
         self.upload.multiple = False
+        self.place = fields.text("or file", "").widget
+        self.place.placeholder = f"its name in {OWN_NOTES}"
         self.again, self.stop = self._button("Read", self._read_chosen), self._button("Stop", self._stop)
         self.bar = widgets.FloatProgress(
             value=1.0, min=0, max=1, description="read", layout=widgets.Layout(width="290px")
@@ -167,15 +177,17 @@ class RecordingPanel(widgets.VBox):
         self.stop.disabled = True
         self.file.observe(lambda _: self._guarded(self._read_chosen), "value")
         self.upload.observe(lambda _: self._guarded(self._read_upload), "value")
+        self.place.observe(lambda _: self._guarded(self._read_place), "value")
         self.show.observe(lambda _: self._guarded(self._look_again), "value")
         self.first.observe(lambda _: self._guarded(self._look_again), "value")
         hint = (
-            f"A text file with octets as hexadecimal, with or without time stamps, up to {MOST_BYTES / 1e6:g} MB. "
-            "The file stays on this computer. Both recordings in the list are invented."
+            f"A text file with octets as hexadecimal, with or without time stamps. Upload up to "
+            f"{fields.MOST_UPLOAD_BYTES / 1e6:g} MB. Up to {MOST_CHARACTERS / 1e6:g} MB: copy it into {OWN_NOTES}, and "
+            "type its name. The file stays on this computer. Both recordings in the list are invented."
         )
         reading, paging = widgets.HBox([self.again, self.stop]), widgets.HBox([self.back, self.on])
         note = widgets.HTML(f"<p style='line-height:1.35;padding-right:12px'>{hint}</p>")
-        left = [self.file, self.upload, reading, self.bar, self.show, self.first, paging, note]
+        left = [self.file, self.upload, self.place, reading, self.bar, self.show, self.first, paging, note]
         super().__init__(
             [
                 widgets.HTML(f"<b style='font-size:16px'>{TITLE}</b>"),
@@ -223,10 +235,17 @@ class RecordingPanel(widgets.VBox):
         (chosen,) = self.upload.value
         name, content = str(chosen["name"]), bytes(chosen["content"])
         self.upload.value = ()  # the browser's copy is not needed any more
-        in_range(f"{name}: size of the file", len(content), 1, MOST_BYTES, "byte", "so that memory stays bounded")
-        self._begin(name, lambda: content.decode("utf-8", errors="replace"))
+        limit = fields.MOST_UPLOAD_BYTES
+        in_range(f"{name}: size of the file", len(content), 1, limit, "byte", "so that memory stays bounded")
+        self._begin(name, lambda: io.BytesIO(content))
 
-    def _begin(self, name: str, source: Callable[[], str]) -> None:
+    def _read_place(self) -> None:
+        if typed := self.place.value.strip().strip('"'):
+            place = WORKBOOK / OWN_NOTES / Path(typed)  # a whole path stays what it is
+            open_file(place).close()  # what is wrong with it is said before the recording on show is given up
+            self._begin(place.name, lambda: open_file(place))
+
+    def _begin(self, name: str, source: Callable[[], str | BinaryIO]) -> None:
         """Read in the background if there is a loop to do it on; else, as in a script, at once."""
         self._turn += 1
         self._stopped, self._looked = False, 0.0
@@ -242,10 +261,12 @@ class RecordingPanel(widgets.VBox):
         else:
             self.reading = loop.create_task(work)
 
-    async def _read(self, turn: int, name: str, source: Callable[[], str]) -> None:
+    async def _read(self, turn: int, name: str, source: Callable[[], str | BinaryIO]) -> None:
         """One step after the other in a thread; each is a small part of a second, and between two anybody may act."""
+        opened: str | BinaryIO = ""
         try:
-            recording = Recording(await asyncio.to_thread(source))
+            opened = await asyncio.to_thread(source)
+            recording = Recording(opened)
             if turn == self._turn:
                 self._name, self._recording, self._share = name, recording, 0.0
                 steps = iter(recording)
@@ -261,6 +282,9 @@ class RecordingPanel(widgets.VBox):
         except Exception as error:  # nobody waits for this task, so nobody else would tell
             self.stop.disabled = True
             self._say(str(error) if isinstance(error, WorkbookError) else f"{type(error).__name__}: {error}")
+        finally:
+            if not isinstance(opened, str):
+                opened.close()
 
     def _ended(self) -> None:
         self._look()

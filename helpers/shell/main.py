@@ -26,6 +26,8 @@ from helpers.wording import capital_first
 COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE, PARAMETER)
 
 UNREADABLE = 2
+# What a shell gives for a command that a signal ended: 128 and the number of the signal, SIGINT or SIGPIPE.
+INTERRUPTED, NOBODY_READS = 130, 141
 
 ABOUT = "Quick answers about a PROFIBUS DP network with drives. Each command shows examples with --help."
 EXAMPLES = """\
@@ -45,27 +47,48 @@ examples:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; gives the exit status: 0 all well, 1 something breaks the standard, 2 not understood."""
+    """Run one command; gives the exit status: 0 all well, 1 something breaks the standard, 2 not understood.
+
+    Ctrl-C gives 130. Where nobody reads the answer any more it is 141.
+    """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed before we began
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 -- until the end
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # an old console lacks some signs; a ? is better than a crash
-    parser = ArgumentParser(
-        prog="python -m helpers", description=ABOUT, epilog=EXAMPLES, formatter_class=RawDescriptionHelpFormatter
-    )
-    _add(parser, COMMANDS)
-    asked = parser.parse_args(arguments)
     try:
-        status: int = asked.run(asked)
-        sys.stdout.flush()
+        try:
+            asked = _parser().parse_args(arguments)  # which may print a help text and end
+            status: int = asked.run(asked)
+        finally:
+            sys.stdout.flush()
         return status
     except WorkbookError as error:
         print(error, file=sys.stderr)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has seen enough
-        return 0
+        _leave_unsaid()
+        return NOBODY_READS
+    except KeyboardInterrupt:
+        return INTERRUPTED
     except OSError as error:
-        print(f"{error.filename or 'a file'} can't be used: {error.strerror}.", file=sys.stderr)
+        if not error.filename:
+            _leave_unsaid()
+        print(f"{error.filename or 'the place for the answer'} can't be used: {error.strerror}.", file=sys.stderr)
     return UNREADABLE
+
+
+def _parser() -> ArgumentParser:
+    parser = ArgumentParser(
+        prog="python -m helpers", description=ABOUT, epilog=EXAMPLES, formatter_class=RawDescriptionHelpFormatter
+    )
+    _add(parser, COMMANDS)
+    return parser
+
+
+def _leave_unsaid() -> None:
+    """Drop what could not be printed, so that Python does not try once more while it ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _add(parser: ArgumentParser, commands: Sequence[Command]) -> None:

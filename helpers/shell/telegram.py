@@ -6,13 +6,14 @@ import sys
 from argparse import ArgumentParser, Namespace
 from collections import Counter
 from collections.abc import Iterator
-from pathlib import Path
+from contextlib import nullcontext
 from typing import TypeVar
 
 from helpers.bus import capture, telegram
 from helpers.bus.capture import Capture, skipped
 from helpers.bus.telegram import Telegram
 from helpers.errors import OutOfRange, in_range
+from helpers.files import open_file
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
 from helpers.written import whole
@@ -56,13 +57,11 @@ def _run(asked: Namespace) -> int:
 def _recording(asked: Namespace) -> Capture:
     if not asked.file:
         return capture.read(" ".join(asked.octets))
-    piped = asked.file == "-"
-    text = sys.stdin.read() if piped else Path(asked.file).read_text(encoding="utf-8", errors="replace")
-    reader = capture.Reader(text)
-    for share in _stoppable(iter(reader)):
-        _progress("reading", share)
-    found = reader.capture
-    return found if found.octets else capture.read(text)  # which says why there is nothing
+    with nullcontext(sys.stdin.buffer) if asked.file == "-" else open_file(asked.file) as file:
+        reader = capture.Reader(file)
+        for share in _stoppable(iter(reader)):
+            _progress("reading", share)
+    return reader.capture
 
 
 def _stoppable(steps: Iterator[Step]) -> Iterator[Step]:

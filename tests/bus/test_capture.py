@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus import capture, telegram
+from helpers.bus import recorded_lines, telegram
 from helpers.bus.capture import Reader, read
 from helpers.errors import OutOfRange, Unreadable
 from helpers.facts import DATA
@@ -199,7 +199,7 @@ def test_a_long_recording_shows_how_far_it_is_and_can_be_stopped():
 
 
 def test_too_long(monkeypatch):
-    monkeypatch.setattr(capture, "MOST_CHARACTERS", 10)
+    monkeypatch.setattr(recorded_lines, "MOST_CHARACTERS", 10)
     with pytest.raises(OutOfRange, match="allowed is 0 to 10 characters"):
         Reader("10 02 01 49 4C 16")
 

@@ -7,8 +7,10 @@ from datetime import UTC, datetime
 import pytest
 
 from helpers.bus import capture
-from helpers.bus.recording import MOST_BYTES, Recording
+from helpers.bus.recording import Recording
 from helpers.errors import OutOfRange
+from helpers.panels import recording as panel_module
+from helpers.panels.fields import MOST_UPLOAD_BYTES
 from helpers.panels.recording import (
     COUNTS,
     ERRORS,
@@ -67,13 +69,31 @@ def test_without_a_loop_the_panel_reads_at_once():
 
 def test_a_file_too_large_without_octets_or_empty_is_refused_in_words():
     panel = recording_panel()
-    for content, says in ((bytes(MOST_BYTES + 1), "allowed is 1 to 10000000 byte"), (b"", "size of the file is 0")):
+    for content, says in (
+        (bytes(MOST_UPLOAD_BYTES + 1), "allowed is 1 to 10000000 byte"),
+        (b"", "size of the file is 0"),
+    ):
         upload(panel, content)
         assert says in panel.said.value and "29 telegrams" in panel.result.value
     upload(panel, "Grüße".encode("latin-1"), "letter <b>.txt")
     assert "letter &lt;b&gt;.txt holds no octets" in panel.said.value
     panel.show.value = PAGE
     assert panel.result.value
+
+
+def test_a_recording_is_read_from_its_place(tmp_path, monkeypatch):
+    monkeypatch.setattr(panel_module, "WORKBOOK", tmp_path)
+    (tmp_path / "my-notes").mkdir()
+    (tmp_path / "my-notes" / "line 1.txt").write_text(LONG)
+    (tmp_path / "elsewhere.txt").write_text("no octets")
+    panel = recording_panel()
+    panel.place.value = "line 1.txt"
+    assert "line 1.txt: read to the end" in panel.result.value and panel.said.value == ""
+    for wrong, says in (("nowhere.txt", "can&#x27;t be read"), (".", "is a folder"), ("a\0b", "can&#x27;t be read")):
+        panel.place.value = wrong
+        assert says in panel.said.value and "line 1.txt: read to the end" in panel.result.value
+    panel.place.value = f'"{tmp_path / "elsewhere.txt"}"'
+    assert "elsewhere.txt holds no octets" in panel.said.value
 
 
 def test_stopped_what_was_read_is_kept_and_said(monkeypatch):

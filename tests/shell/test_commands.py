@@ -3,8 +3,10 @@
 What the answers say is tested beside each calculation; here it is that the shell hands it on.
 """
 
+import os
 import re
 import shlex
+import signal
 import subprocess
 import sys
 
@@ -307,3 +309,44 @@ def test_from_a_real_shell_and_into_a_closed_pipe():
     with subprocess.Popen(line, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         process.stdout.close()
         assert process.stderr.read() == b""
+    assert process.returncode == 141  # as a shell tells SIGPIPE
+
+
+LONG_HELP = [sys.executable, "-m", "helpers", "plan", "--help"]
+
+
+@pytest.mark.parametrize("line", [LONG_HELP, [*LONG_HELP[:-1], "columns"], [*LONG_HELP[:-2], "address", "127"]])
+def test_a_closed_or_full_output_gives_no_traceback(line):
+    if sys.platform == "win32":
+        pytest.skip("no /dev/full, and no sh to close an output with")
+    for where, status in ((">&-", {0, 1}), ("> /dev/full", {2})):
+        if where == "> /dev/full" and not os.path.exists("/dev/full"):
+            continue
+        done = subprocess.run(["sh", "-c", f'"$@" {where}', "sh", *line], cwd=ROOT, capture_output=True, text=True)
+        assert "Traceback" not in done.stderr and "Exception" not in done.stderr
+        if "--help" not in line:  # argparse keeps to itself that a help text can't be written
+            assert done.returncode in status
+            assert ("can't be used: No space left on device" in done.stderr) == (status == {2})
+
+
+def test_ctrl_c_ends_a_command_without_a_traceback():
+    # The command waits for what is piped in. When the signal comes it may read already, or be about to.
+    code = "import sys; from helpers.shell.main import main; print('begun', flush=True); sys.exit(main(sys.argv[1:]))"
+    with subprocess.Popen(
+        [sys.executable, "-c", code, "telegram", "--file", "-"],
+        cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    ) as process:  # fmt: skip
+        assert process.stdout.readline() == "begun\n"
+        process.send_signal(signal.SIGINT)
+        told = process.stderr.read()
+    assert "Traceback" not in told
+    reading = "stopped; what follows had been read by then\nthe recording holds no octets"
+    assert process.returncode == (2 if told.startswith(reading) else 130)
+
+
+def test_ctrl_c_where_a_command_has_nothing_to_show_gives_130(run, monkeypatch):
+    def interrupted(asked):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("helpers.shell.telegram._recording", interrupted)
+    assert run("telegram DC 01 01") == (130, "", "")

@@ -53,7 +53,8 @@ def test_one_telegram_octet_by_octet(run):
 
 
 def test_a_recording_that_is_piped_in(run, monkeypatch):
-    monkeypatch.setattr("sys.stdin", io.StringIO("12:00:01 DC 01 01\n12:00:02 DC 01 01\n" + "nothing here\n" * 12))
+    piped = "12:00:01 DC 01 01\n12:00:02 DC 01 01\n" + "nothing here\n" * 12
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(piped.encode())))
     status, out, _ = run("telegram --file -")
     assert status == 0
     assert "line 3: 'nothing here' holds no octets" in out
@@ -89,7 +90,7 @@ def test_a_long_recording_can_be_stopped(run, monkeypatch):
     [
         ("telegram", "holds no octets"),
         ("telegram no octets", "holds no octets"),
-        ("telegram --file nowhere.txt", "can't be used"),
+        ("telegram --file nowhere.txt", "can't be read"),
         (f"telegram {DEMO} --most 0", "allowed is 1 to 1000000"),
         ("telegram 10 --octet 4", "telegram is 4; allowed is 1 to 1"),
         ("telegram 10 --octet four", "is not a whole number"),
