@@ -5,28 +5,42 @@ The image is laid out as `helpers.device.io_image` lays it: one station behind t
 
 from __future__ import annotations
 
+import re
 from typing import NamedTuple
 
 from helpers import facts
-from helpers.device import io_image
-from helpers.device.formats import BYTES_PER_WORD
+from helpers.device import io_image, signals
+from helpers.device.formats import BYTES_PER_WORD, by_name
 from helpers.device.io_image import AREA, Image, Station, Stretch
-from helpers.drive.scaling import signed
+from helpers.drive.scaling import form, signed
 from helpers.drive.words import pattern, spelled
-from helpers.errors import OutOfRange, in_range, one_of
+from helpers.errors import OutOfRange, Unknown, in_range, one_of
 from helpers.line.line import Line
 
 FIRST_BYTE = {row["area"]: row.whole("first_byte") for row in facts.rows("demo/io_image")}
 MOST_WORDS = 32
-HEX, UNSIGNED, SIGNED, BINARY = DISPLAYS = ("hexadecimal", "unsigned", "signed", "binary")
+HEX, NUMBER, PERCENT, BITS = READINGS = ("hexadecimal", "number", "percent", "bits")
+_SPEEDS = ("NSOLL_A", "NIST_A")
 
 
 class Word(NamedTuple):
-    """One word: its address, the station that has it ("" for none), its value; None without valid data."""
+    """One word, or the byte that is left behind the last whole word.
+
+    station: whose it is, "" for nobody's; name: what it carries; length in bytes; value: None without valid data.
+    """
 
     address: str
     station: str
+    name: str
+    length: int
     value: int | None
+
+    @property
+    def readings(self) -> tuple[str, ...]:
+        """How it can be read, what suits it first."""
+        if self.length < BYTES_PER_WORD:
+            return HEX, NUMBER, BITS
+        return (PERCENT, HEX, NUMBER, BITS) if self.name.split(",")[0] in _SPEEDS else READINGS
 
 
 def image(line: Line) -> Image:
@@ -35,61 +49,85 @@ def image(line: Line) -> Image:
     return io_image.lay_out(laid, first_in=FIRST_BYTE["in"], first_out=FIRST_BYTE["out"])
 
 
-def words(line: Line, first: str, count: int) -> tuple[Word, ...]:
-    """So many words from an address on. `Unreadable` or `OutOfRange` for what is no word of an image.
+def words(line: Line, station: str) -> tuple[Word, ...]:
+    """The words of one station by name, outputs first. `Unknown` if the loaded project has no such station.
 
     >>> from helpers.facts import DATA
     >>> from helpers.line.build import installation_of
     >>> from helpers.plan.read import read_plan
     >>> mill = Line(installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0]))
-    >>> words(mill, "%IW400", 1)[0].value is None, mill.run(1), words(mill, "%QW600", 1)[0].value is None
-    (True, None, False)
+    >>> mill.run(1)
+    >>> first = words(mill, "Dust filter valve")[0]
+    >>> first.name, shown(first, "hexadecimal")
+    ('STW1, control word 1', '16#047F')
     """
-    way, start, length = io_image.read_address(first)
-    if length != BYTES_PER_WORD:
-        raise OutOfRange(
-            f"{first.strip()} is no word; the sheet lists words, so write for example %IW{FIRST_BYTE['in']}."
-        )
-    in_range("number of words", count, 1, MOST_WORDS, source="as many as can be watched at once")
-    known = _octets(line, way)
-    found = []
-    for at in range(start, start + count * BYTES_PER_WORD, BYTES_PER_WORD):
-        high, low = known.get(at), known.get(at + 1)
-        names = " and ".join(dict.fromkeys(octet[0] for octet in (high, low) if octet))
-        whole = high is not None and low is not None and high[1] is not None and low[1] is not None
-        value = (high[1] << 8 | low[1]) if whole else None  # type: ignore[index,operator]
-        found.append(Word(f"%{AREA[way]}W{at}", names, value))
+    handler, laid = line.handler(station), image(line)
+    found: list[Word] = []
+    for way, octets in (("out", handler.outputs), ("in", handler.inputs)):
+        if (stretch := laid.stretch(station, way)) is None:
+            continue
+        names = _names(handler.configured.data_format, way)
+        for n, at in enumerate(range(0, stretch.length_bytes, BYTES_PER_WORD)):
+            length = min(BYTES_PER_WORD, stretch.length_bytes - at)
+            letter = "W" if length == BYTES_PER_WORD else "B"
+            name = names[n] if n < len(names) else f"{'word' if letter == 'W' else 'byte'} {n + 1} {way}"
+            value = None if octets is None else int.from_bytes(octets[at : at + length], "big")
+            found.append(Word(f"%{AREA[way]}{letter}{stretch.first_byte + at}", station, name, length, value))
     return tuple(found)
 
 
-def _octets(line: Line, way: str) -> dict[int, tuple[str, int | None]]:
-    """Each byte of the image: whose it is, and its value."""
-    stretches = {one.station: one for one in image(line).of(way)}
-    known: dict[int, tuple[str, int | None]] = {}
-    for handler in line.handlers:
-        if handler.name not in stretches:
-            continue
-        stretch = stretches[handler.name]
-        values = handler.inputs if way == "in" else handler.outputs
-        for n in range(stretch.length_bytes):
-            known[stretch.first_byte + n] = handler.name, None if values is None else values[n]
-    return known
+def _names(data_format: str, way: str) -> list[str]:
+    """What the words of a format carry; nothing where only identifiers are known."""
+    try:
+        listed = by_name(data_format).words(way)
+    except Unknown:
+        return []
+    return [f"{word.name}, {signals.find(word.signal).meaning}" if word.signal else word.name for word in listed]
 
 
-def shown(value: int | None, display: str) -> str:
-    """A word as the sheet shows it.
+def unowned(line: Line, typed: str) -> tuple[Word, ...]:
+    """The words of a range that no station owns, `%IW900` or `%IW900 to %IW906`: nobody writes or reads them.
 
-    >>> shown(0xFFFE, "signed"), shown(0x047F, "hexadecimal"), shown(None, "unsigned")
-    ('-2', '16#047F', 'not valid')
+    Raises `Unreadable` or `OutOfRange` for what is no range of words, and for what a station owns, with its name.
+
+    >>> from helpers.line.practice.case import mill
+    >>> [word.address for word in unowned(Line(mill()), "%QW900 to %QW902")]
+    ['%QW900', '%QW902']
     """
-    one_of("display", display, DISPLAYS)
-    if value is None:
+    first, _, last = re.sub(r"\s+(?:to|–|-)\s+", "…", typed.strip(), count=1).partition("…")
+    ends = [io_image.read_address(one) for one in (first, last or first)]
+    for text, (way, _, length) in zip((first, last or first), ends, strict=True):
+        if length != BYTES_PER_WORD or way != ends[0][0]:
+            raise OutOfRange(f"{text} is no word of such a range; write for example %IW900 to %IW906.")
+    (way, start, _), (_, end, _) = ends
+    in_range("number of words", (end - start) // BYTES_PER_WORD + 1, 1, MOST_WORDS, source="what the sheet lists")
+    found = []
+    for at in range(start, end + 1, BYTES_PER_WORD):
+        address = f"%{AREA[way]}W{at}"
+        if owner := next((s for s in image(line).of(way) if s.first_byte <= at + 1 and at <= s.last_byte), None):
+            raise OutOfRange(f"{address} belongs to {owner.station}; choose the station, and its words stand there.")
+        found.append(Word(address, "", "no station", BYTES_PER_WORD, None))
+    return tuple(found)
+
+
+def shown(word: Word, reading: str) -> str:
+    """A word as it is read; per cent of a normalised word, 16#4000 for 100 %.
+
+    >>> word = Word("%IW900", "fan", "NIST_A", 2, 0xE000)
+    >>> [shown(word, reading) for reading in READINGS]
+    ['16#E000', '57344, signed -8192', '-50.0 %', '2#1110_0000_0000_0000']
+    """
+    one_of("reading", reading, READINGS)
+    if word.value is None:
         return "not valid"
-    if display == HEX:
-        return spelled(value)
-    if display == BINARY:
-        return pattern(value)
-    return str(signed(value) if display == SIGNED else value)
+    byte, value = word.length < BYTES_PER_WORD, word.value
+    if reading == HEX:
+        return f"16#{value:02X}" if byte else spelled(value)
+    if reading == BITS:
+        return f"2#{value >> 4:04b}_{value & 0xF:04b}" if byte else pattern(value)
+    if reading == PERCENT and not byte:
+        return f"{100 * signed(value) / form('N2').full:.1f} %"
+    return str(value) if byte or signed(value) == value else f"{value}, signed {signed(value)}"
 
 
 def station_of(line: Line, address: str, value: int = 0) -> str:

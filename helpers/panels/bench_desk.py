@@ -6,6 +6,7 @@ import html
 from collections.abc import Callable
 from functools import partial
 from itertools import islice
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -89,15 +90,49 @@ class RecordingTool(Tool):
 # -- the I/O test sheet -----------------------------------------------------------------------------------------------
 
 
+_ROW = widgets.Layout(height="24px", min_height="24px")
+_READING = widgets.Layout(width="106px", height="24px")
+_LETTERS_IN_ROW = 38  # of name and value
+_NO_STATION = "an address of no station"
+
+
+class WordRow(widgets.HBox):
+    """One word of the sheet: address, name and value, and beside it how it is read."""
+
+    def __init__(self, changed: Callable[[], object]) -> None:
+        self.words = widgets.HTML(layout=widgets.Layout(width="310px"))
+        self.reading: Any = widgets.Dropdown(layout=_READING)
+        self.reading.observe(lambda _: changed(), "value")
+        super().__init__([self.words, self.reading], layout=_ROW)
+
+    def lay(self, word: io_sheet.Word, reading: str) -> None:
+        """Another word stands here now."""
+        self.reading.tooltip = f"how {word.address} is read"
+        if self.reading.options != word.readings:
+            self.reading.options = word.readings
+        self.reading.value = reading
+
+    def tell(self, word: io_sheet.Word, value: str) -> None:
+        """What the word says now."""
+        name = html.escape(short(word.name, _LETTERS_IN_ROW - len(value)))
+        said = f"<b>{word.address}</b> {name}: <code>{html.escape(value)}</code>"
+        self.words.value = small(f'<span style="white-space:nowrap" title="{html.escape(word.name)}">{said}</span>')
+
+
 class SheetTool(Tool):
-    """Words in and out of the controller's image, live; and words that a person writes in place of the program."""
+    """The words of one station by name, live, each read as somebody wants it; and words that a person writes in place
+    of the program. A range is typed only for what no station owns.
+    """
 
     def __init__(self, gate: Callable[[], Gate]) -> None:
         self._gate = gate
         self.station = self.list_of("station", (), self._to_station)
-        self.first = self.line_of("from", f"%IW{io_sheet.FIRST_BYTE['in']}", self._show)
-        self.count = self.line_of("words", "4", self._show, width=130)
-        self.display = self.list_of("shown as", io_sheet.DISPLAYS, self._show)
+        self.range = self.line_of("words", "", self._show, width=WIDE)
+        self.range.placeholder = "%IW900 to %IW906"
+        self.rows: list[WordRow] = []
+        self.sheet: Any = widgets.VBox(layout=widgets.Layout(max_height="200px", overflow="auto", flex="none"))
+        self._readings: dict[str, str] = {}  # by address; goes with the station
+        self._laid: tuple[tuple[str, str], ...] = ()
         # Blank until a station with a control word is chosen: a start command must not lie ready for anything else.
         self.out, self.value = self.line_of("write to", "", self._aim), self.line_of("value", "")
         self.out.placeholder, self.value.placeholder = f"%QW{io_sheet.FIRST_BYTE['out']}", "16#0000"
@@ -112,8 +147,8 @@ class SheetTool(Tool):
         super().__init__(
             [
                 self.station,
-                widgets.HBox([self.first, self.count]),
-                self.display,
+                self.range,
+                self.sheet,
                 self.result,
                 widgets.HTML(care_html(care("write"))),
                 widgets.HBox([self.out, self.value]),
@@ -130,12 +165,10 @@ class SheetTool(Tool):
         return self._gate().line
 
     def _to_station(self) -> None:
-        """The addresses of a station into the fields; a control word gets the first word of a start."""
-        known = io_sheet.image(self._line())
-        if found := known.stretch(self.station.value, "in"):
-            self.first.value = f"%IW{found.first_byte}"
-            self.count.value = str(min(max(found.length_bytes // 2, 1), 6))
-        at = control_word_of(self._line(), self.station.value)
+        """The words of a station; its control word, if it has one, gets the first word of a start."""
+        self._readings = {}
+        station = self.station.value
+        at = control_word_of(self._line(), station) if station else ""
         self.out.value, self.value.value = (at, "16#047E") if at else ("", "")
         self._show()
         self._aim()
@@ -152,12 +185,37 @@ class SheetTool(Tool):
             self.clear.concern(gate.machines(care("write"), station))
 
     def _show(self) -> None:
-        words = io_sheet.words(self._line(), self.first.value, whole(self.count.value))
-        rows = [{"address": word.address, "value": self._value(word), "station": word.station} for word in words]
-        self.result.value = small(table(rows))
+        station = self.station.value
+        self.range.layout.display = "none" if station else ""
+        words = io_sheet.words(self._line(), station) if station else ()
+        self._lay(words)
+        for row, word in zip(self.rows, words, strict=False):
+            row.tell(word, self._value(word, row.reading.value))
+        free = () if station or not self.range.value.strip() else io_sheet.unowned(self._line(), self.range.value)
+        rows: list[Row] = [{"address": one.address, "belongs to": one.name} for one in free]
+        self.result.value = small(table(rows)) if rows else ""
 
-    def _value(self, word: io_sheet.Word) -> str:
-        return io_sheet.shown(word.value, self.display.value) if word.station else "no station"
+    def _lay(self, words: tuple[io_sheet.Word, ...]) -> None:
+        """One row for each word; rows are kept, as making one takes longer than all that is told in it."""
+        laid = tuple((word.address, word.name) for word in words)
+        if laid == self._laid:
+            return
+        self._laid = ()  # what a list says while it is laid out is nobody's choice
+        self.rows += [WordRow(self._read) for _ in range(len(words) - len(self.rows))]
+        for row, word in zip(self.rows, words, strict=False):
+            row.lay(word, self._readings.get(word.address, word.readings[0]))
+        self.sheet.children = self.rows[: len(words)]
+        self._laid = laid
+
+    def _read(self) -> None:
+        """Somebody wants a word read in another way."""
+        if self._laid:
+            rows = zip(self._laid, self.rows, strict=False)
+            self._readings = {address: row.reading.value for (address, _), row in rows}
+            self.guarded(self._show)
+
+    def _value(self, word: io_sheet.Word, reading: str) -> str:
+        return io_sheet.shown(word, reading)
 
     def _tell(self) -> None:
         by_hand = io_sheet.forced(self._line())
@@ -175,12 +233,13 @@ class SheetTool(Tool):
 
     def refresh(self) -> None:
         """The line goes on."""
-        offer(self.station, [(handler.name, handler.name) for handler in self._line().handlers])
+        offer(self.station, [(h.name, h.name) for h in self._line().handlers] + [(_NO_STATION, "")])
         self._tell()
         self._aim()
         try:
             self._show()
         except WorkbookError as error:  # old words must not pass for live ones
+            self._lay(())
             self.result.value = small(f"No words are shown: {html.escape(str(error))}")
 
 

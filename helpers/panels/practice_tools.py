@@ -69,19 +69,21 @@ class WordsTool(SheetTool):
         minutes = instrument("io sheet").minutes
         once = f"{minutes:g} min for each station. Then its words stay live."
         super().__init__(lambda: session().gate)
-        self.insert(widgets.HBox([self.look, widgets.HTML(small(once))]), before=self.result)
+        self.insert(widgets.HBox([self.look, widgets.HTML(small(once))]), before=self.range)
         self.write.description, self.write.layout.width = f"Write, {size('write_minutes'):g} min", "120px"
 
     def _look(self) -> None:
-        self._work(partial(Session.see, first=self.first.value, count=whole(self.count.value)))
+        self._work(partial(Session.see, station=self.station.value))
 
-    def _value(self, word: Word) -> str:
+    def _show(self) -> None:
+        self.look.disabled = not self.station.value
+        super()._show()
+
+    def _value(self, word: Word, reading: str) -> str:
         session = self._session()
-        if not word.station:
-            return super()._value(word)
         if session.bus != ALIVE:
             return "bus isolated"
-        return super()._value(word) if session.on_sheet(word) else "not looked at"
+        return super()._value(word, reading) if session.on_sheet(word.station) else "not looked at"
 
     def _write(self) -> None:
         self._work(partial(Session.write, address=self.out.value, value=whole(self.value.value)))

@@ -51,9 +51,15 @@ def test_the_line_runs_while_another_cell_answers(lab, made_up):
     lab.shows("B against A")
     lab.screenshot("bench-reading")
     pane.filter(has_text="Words").click()
-    for label in ("from", "words", "write to", "value"):
+    lab.choose("station", "Dryer fan 1")
+    lab.shows("STW1, control word 1: 16#")
+    for label in ("write to", "value"):
         lab.type_in(label, NONSENSE)
+        lab.press("Write")
         lab.shows("Not usable")
+    lab.choose("station", "an address of no station")
+    lab.type_in("words", NONSENSE)
+    lab.shows("Not usable")
     pane.filter(has_text="Front").click()
     lab.press("Local")
     lab.shows("come from the panel now")

@@ -170,7 +170,7 @@ def out(session, station):
 
 def test_words_by_hand_tell_whose_words_hold_a_drive_and_cut_the_program_off_until_they_are_released():
     session = Session(case_of("bit 10 missing"))
-    session.see(out(session, "Drive 1"), 1)
+    session.see("Drive 1")
     (seen,) = session.evidence
     assert "out, STW1: 16#007E" in seen.text and session.minutes == 4
     reading = session.write(out(session, "Drive 1"), 0x047E, people_clear=True)

@@ -11,6 +11,7 @@ from line_nets import demo as demo_line
 from line_nets import row
 from plan_tables import as_csv, demo, put
 
+from helpers.device.formats import by_name
 from helpers.errors import OutOfRange
 from helpers.line import io_sheet
 from helpers.line.faults.catalogue import by_key
@@ -265,19 +266,68 @@ def test_nothing_is_written_before_the_caution_is_ticked_and_nonsense_is_refused
     sheet.clear_to_release.value = True
     sheet.release.click()
     assert not io_sheet.forced(panel.bench.line)
-    for box in (sheet.first, sheet.count, sheet.out, sheet.value):
+    for box in (sheet.out, sheet.value):
         good = box.value
         for typed in NONSENSE:
             box.value = typed
-            if box in (sheet.out, sheet.value):
-                sheet.write.click()
+            sheet.write.click()
             panel.tick(0.0)
             assert "Not usable" in sheet.said.value and "itself failed" not in sheet.said.value
-            if box in (sheet.first, sheet.count):
-                assert "No words are shown" in sheet.result.value
         box.value = good
     sheet.release.click()
     assert not sheet.said.value
+
+
+def told(sheet):
+    """What stands in the rows of the sheet, without marks."""
+    return [re.sub("<[^>]*>", "", row.words.value) for row in sheet.sheet.children]
+
+
+def test_a_stations_words_stand_there_by_name_and_each_is_read_as_one_wants(panel):
+    panel.pane.value = "Words"
+    sheet = panel.sheet
+    sheet.station.value = "Dryer fan 2"
+    panel.bench.line.run(20)
+    panel.tick(0.0)
+    form = by_name(panel.bench.line.handler("Dryer fan 2").configured.data_format)
+    assert len(told(sheet)) == len(form.words_out) + len(form.words_in)
+    names = [word.name for word in (*form.words_out, *form.words_in)]
+    at = io_sheet.image(panel.bench.line).stretch("Dryer fan 2", "out").first_byte + 2 * names.index("STW1")
+    control, speed = names.index("STW1"), names.index("NSOLL_A")
+    assert told(sheet)[control] == f"%QW{at} STW1, control word 1: 16#047F"
+    assert told(sheet)[speed].endswith(": 60.0 %")  # normalised: 16#4000 is 100 %, data/normalisation.csv
+    for reading, said in (("bits", "2#0000_0100_0111_1111"), ("number", "1151"), ("hexadecimal", "16#047F")):
+        sheet.rows[control].reading.value = reading
+        assert told(sheet)[control].endswith(f": {said}")
+        assert told(sheet)[speed].endswith(": 60.0 %"), "the others are read as before"
+    sheet.rows[control].reading.value = "bits"
+    panel.tick(0.1)
+    assert "2#" in told(sheet)[control], "the choice stays while the line goes on"
+    sheet.station.value = "Intake conveyor"
+    sheet.station.value = "Dryer fan 2"
+    assert told(sheet)[control].endswith("16#047F"), "another station is another sheet"
+
+
+def test_a_range_is_typed_only_for_what_no_station_owns(panel):
+    panel.pane.value = "Words"
+    sheet = panel.sheet
+    assert sheet.range.layout.display == "none"
+    sheet.station.value = ""
+    assert sheet.range.layout.display == "" and not sheet.sheet.children
+    sheet.range.value = "%QW900 to %QW904"
+    assert sheet.result.value.count("no station") == 3 and not sheet.said.value
+    owned = io_sheet.image(panel.bench.line).of("in")[0]
+    for typed in (f"%IW{owned.last_byte}", f"%IW{owned.first_byte - 2} to %IW{owned.first_byte + 2}"):
+        sheet.range.value = typed
+        assert f"belongs to {owned.station}; choose the station" in sheet.said.value
+    for typed in (*NONSENSE, "%IB900", "%IW900 to %QW904", "%IW904 to %IW900", "%IW0900 to %IW9000", "to", "… to …"):
+        if typed.strip():
+            sheet.range.value = typed
+            panel.tick(0.0)
+            assert "Not usable" in sheet.said.value and "itself failed" not in sheet.said.value, typed
+            assert "No words are shown" in sheet.result.value
+    sheet.station.value = "Dryer fan 1"
+    assert not sheet.said.value and told(sheet)
 
 
 def test_the_caution_of_each_key_stands_before_the_keys_and_a_start_asks_for_the_people(panel):

@@ -287,9 +287,10 @@ def test_words_are_seen_and_written_and_released_with_what_that_costs():
     panel.pane.value = "Words"
     words = panel._tools["Words"]
     to(words.station, "Drive 2")
-    assert "not looked at" in words.result.value
+    assert all("not looked at" in row.words.value for row in words.sheet.children)
     words.look.click()
-    assert "4 min so far" in panel.standing.value and "not looked at" not in words.result.value
+    assert "4 min so far" in panel.standing.value
+    assert not any("not looked at" in row.words.value for row in words.sheet.children)
     assert panel.session.log[-1].evidence
     told = str([getattr(child, "value", "") for child in words.children])
     assert "The motor may start" in told and "past the program and all its interlocks" in told
@@ -300,23 +301,24 @@ def test_words_are_seen_and_written_and_released_with_what_that_costs():
     words.write.click()
     assert "turning at 58 % before, standing now" in panel.result.value and "words by hand" in panel.result.value
     assert "cut off from: Drive 2" in words.forced.value and not words.clear.value
-    words.display.value = "unsigned"
-    words.first.value = words.out.value
-    assert str(0x047E) in words.result.value, "it stays live"
+    words.rows[0].reading.value = "number"
+    assert str(0x047E) in words.rows[0].words.value, "it stays live"
     words.clear_to_release.value = True
     words.release.click()
-    assert words.forced.value == "" and str(0x047F) in words.result.value
+    assert words.forced.value == "" and str(0x047F) in words.rows[0].words.value
     words.value.value = "a lot"
     words.write.click()
     assert "Not usable" in words.said.value
-    words.first.value = "%QW900"
-    words.look.click()
-    assert "No station has words" in words.said.value
-    words.first.value = "%QW600"
+    assert not words.look.disabled
+    words.station.value = ""
+    words.range.value = "%QW900"
+    assert "no station" in words.result.value
+    assert words.look.disabled, "nobody has words there, so nothing is paid for"
+    to(words.station, "Drive 2")
     panel.session.isolate()
     panel.pane.value = "Bus"
     panel.pane.value = "Words"
-    assert "bus isolated" in words.result.value
+    assert all("bus isolated" in row.words.value for row in words.sheet.children)
 
 
 def test_a_person_begins_to_write_at_the_control_word():

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from helpers.errors import WorkbookError, one_of
+from helpers.errors import one_of
 from helpers.line import compare, io_sheet
 from helpers.line.drive import DriveApplication
 from helpers.line.gate import ALIVE, DEAD, STATES, Gate, Refused
@@ -99,24 +99,15 @@ class Session:
         )
         return reading
 
-    def see(self, first: str, count: int) -> tuple[io_sheet.Word, ...]:
-        """Look at so many words from an address on; each station that has some of them is a reading of its own.
+    def see(self, station: str) -> tuple[io_sheet.Word, ...]:
+        """Look at the words of a station. Raises as `io_sheet.words` and `take`."""
+        one_of("station", station, [handler.name for handler in self.line.handlers])
+        self.take("io sheet", self._in_project(station))
+        return io_sheet.words(self.line, station)
 
-        Raises as `io_sheet.words`, and `WorkbookError` where no station has any of them.
-        """
-        names = [h.name for h in self.line.handlers if any(_has(h.name, w) for w in self._words(first, count))]
-        if not names:
-            raise WorkbookError(f"No station has words from {first.strip()} on, as many as {count}. Choose a station.")
-        for name in names:
-            self.take("io sheet", self._in_project(name))
-        return self._words(first, count)
-
-    def _words(self, first: str, count: int) -> tuple[io_sheet.Word, ...]:
-        return io_sheet.words(self.line, first, count)
-
-    def on_sheet(self, word: io_sheet.Word) -> bool:
-        """True if somebody has looked at the words of the station that has this one; of both, if two have it."""
-        return all(h.name in self._sheets for h in self.line.handlers if _has(h.name, word))
+    def on_sheet(self, station: str) -> bool:
+        """True if somebody has looked at the words of the station."""
+        return station in self._sheets
 
     def watch(self) -> Observation:
         """Watch the plant for a while, as its people do."""
@@ -265,7 +256,3 @@ class Session:
     def _note(self, what: str, result: str, minutes: float, **more: Any) -> None:
         self.minutes += minutes
         self.log.append(replace(Entry(self.minutes, what, result), **more))
-
-
-def _has(station: str, word: io_sheet.Word) -> bool:
-    return station in word.station.split(" and ")
