@@ -17,6 +17,7 @@ from helpers.written import whole
 
 # Everything that has an address. `other` is any other station that a controller polls.
 KINDS = ("controller", "engineering computer", "drive", "remote I/O", "other")
+MASTERS = KINDS[:2]  # these take the token
 
 LOWEST = min(row.whole("low") for row in facts.rows("address_ranges"))
 HIGHEST = max(row.whole("high") for row in facts.rows("address_ranges"))
@@ -297,10 +298,10 @@ def gap(own: int, following: int) -> tuple[int, ...]:
 
 
 def check_hsa(holders: Sequence[Holder], hsa: int) -> tuple[Finding, ...]:
-    """Judge the highest station address (HSA): the controllers look for new stations only up to it.
+    """Judge the highest station address (HSA): the masters look for new stations and pass the token only up to it.
 
-    A controller above the HSA never gets the token. A station above it is not found by a search, though a
-    controller that has it in its own list may still poll it. Returns one finding for each station above
+    A master above the HSA never gets the token. Any other station above it is polled all the same by the controller
+    that has it in its list; only a search does not find it. Returns one finding for each station above
     the HSA, or one that is in order. Raises `OutOfRange` unless the HSA is from 0 to 126.
     Source: Elpro 105U-G/905U-G manual p.85 for the range; the effect is common practice.
 
@@ -320,8 +321,11 @@ def check_hsa(holders: Sequence[Holder], hsa: int) -> tuple[Finding, ...]:
             f"{holder.address} is above the HSA of {hsa}",
             f"0 to {hsa}",
             "common practice",
-            f"Raise the HSA to {holder.address} or more in every controller, or give a lower address. "
-            + ("Above the HSA it never gets the token." if holder.kind == "controller" else "A search never finds it."),
+            f"Raise the HSA to {holder.address} or more in every controller, or give a lower address: above the HSA it "
+            "never gets the token."
+            if holder.kind in MASTERS
+            else "The controller that has it in its list polls it all the same. So that a search finds it too, raise "
+            f"the HSA to {holder.address} or more.",
             Degree.CAUTION,
         )
         for holder in above

@@ -154,12 +154,14 @@ def check(segment: Segment) -> tuple[Finding, ...]:
 
 @cache
 def interface_limit() -> Limit:
-    """Bus interfaces in one segment: the handbook allows 32, common practice plans for 31.
+    """Bus interfaces in one segment: 32 of every kind, and one of these places kept for an engineering computer.
 
     >>> interface_limit().cautious, interface_limit().last
     (31.0, 32.0)
     """
-    return most(where("station_limits", quantity="interfaces"), "value")
+    kept = one("station_limits", quantity="place for a computer")
+    room = most(where("station_limits", quantity="interfaces"), "value")
+    return Limit(room.last - kept.number("value"), room.last, (*room.facts, kept))
 
 
 def _plural(kind: str) -> str:
@@ -180,6 +182,9 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
         unit="",
         to_do="Take stations off, or divide the segment with a repeater, which counts in both segments.",
     )
+    if number.degree is Degree.CAUTION and kinds["engineering computer"]:
+        number = replace(number, degree=Degree.IN_ORDER, to_do="")
+    no_place = "; no place is left for an engineering computer" if number.degree is Degree.CAUTION else ""
     parts = ", ".join(f"{count} {_plural(kind) if count > 1 else kind}" for kind, count in kinds.items())
     loads = at_most(
         rule="unit loads",
@@ -190,7 +195,7 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
         to_do="Divide the segment with a repeater.",
     )
     reserve = _reserve(segment) if number.degree is Degree.IN_ORDER else ()
-    return (replace(number, found=f"{number.found} ({parts})"), *reserve, loads)
+    return (replace(number, found=f"{number.found} ({parts}){no_place}"), *reserve, loads)
 
 
 @cache

@@ -182,6 +182,9 @@ def test_stations_above_the_hsa_are_not_found():
     holders = [Holder("controller", "controller", 40), Holder("fan", "drive", 31), Holder("screw", "drive", 32)]
     assert [f.place for f in check_hsa(holders, 31)] == ["controller", "screw"]
     assert "token" in check_hsa(holders, 31)[0].to_do and "search" in check_hsa(holders, 31)[1].to_do
+    # The HSA bounds masters and the search of the gap; a slave in the controller's list is polled whatever it is.
+    assert "polls it all the same" in check_hsa(holders, 31)[1].to_do
+    assert "token" in check_hsa([Holder("laptop", "engineering computer", 40)], 31)[0].to_do
     assert [f.degree for f in check_hsa(holders, 40)] == [Degree.IN_ORDER]
     assert check_hsa([], 0)[0].degree == Degree.IN_ORDER
     check_hsa(holders, 126)  # Elpro 105U-G/905U-G manual p.85: 0 to 126

@@ -57,7 +57,7 @@ def degrees(findings: tuple[Finding, ...]) -> dict[str, Degree]:
 
 
 # M. Felser, PROFIBUS Manual, electrical transmission: 32 stations per segment, repeaters counted; two
-# repeaters leave 30; about 10 % reserve. Common practice: 31, masters, repeaters and computers counted.
+# repeaters leave 30; about 10 % reserve. Common practice: a place is kept for an engineering computer.
 @pytest.mark.parametrize(
     ("drives", "number", "reserve"),
     [(27, IN_ORDER, None), (28, IN_ORDER, CAUTION), (30, IN_ORDER, CAUTION), (31, CAUTION, None), (32, BROKEN, None)],
@@ -66,6 +66,17 @@ def test_the_number_of_interfaces_on_both_sides(drives: int, number: Degree, res
     found = degrees(check_number(row_of("controller", *["drive"] * drives)))
     assert found["bus interfaces"] is number
     assert found.get("reserve for later") is reserve
+
+
+@pytest.mark.parametrize(
+    ("others", "number"),
+    [(["repeater", *["drive"] * 30], CAUTION), (["engineering computer", *["drive"] * 30], IN_ORDER),
+     (["engineering computer", *["drive"] * 31], BROKEN)],
+)  # fmt: skip
+def test_32_interfaces_are_legal_and_only_a_missing_place_for_a_computer_is_a_caution(others, number) -> None:  # type: ignore[no-untyped-def]
+    found = next(f for f in check_number(row_of("controller", *others)) if f.rule == "bus interfaces")
+    assert found.degree is number
+    assert ("no place is left for an engineering computer" in found.found) == (number is CAUTION)
 
 
 def test_two_repeaters_leave_thirty_places() -> None:
