@@ -219,7 +219,7 @@ def only_bytes(text: str) -> tuple[int, int] | None:
 
 
 def _of_bytes(out: int, into: int) -> identifiers.Configuration:
-    most = identifiers.longest_area()
+    most = identifiers.length_limit("length")
     listed: list[identifiers.Identifier] = []
     while out > 0 or into > 0 or not listed:
         output, input = (identifiers.Area(min(left, most), "byte") if left > 0 else None for left in (out, into))

@@ -253,7 +253,7 @@ def shortest(output: Area | None = None, input: Area | None = None, vendor: byte
     """
     one = Identifier("special", output, input, vendor)
     areas = {area for area in (output, input) if area}
-    highest = _length_limit("compact")
+    highest = length_limit("compact")
     if len(areas) == 1 and not vendor and all(area.count <= highest for area in areas):
         one = Identifier("compact", output, input)
     encode([one])
@@ -353,22 +353,14 @@ def _area(form: str, octet: int) -> Area:
 def _area_octet(form: str, area: Area) -> int:
     one_of("unit of an area", area.unit, BYTES_PER)
     source = _fields(form, "length")[0].cited
-    in_range(f"length in {area.unit}s", area.count, 1, _length_limit(form), source=source)
+    in_range(f"length in {area.unit}s", area.count, 1, length_limit(form), source=source)
     if area.count != int(area.count):
         raise OutOfRange(f"length is {area.count} {area.unit}s; allowed are whole numbers ({source}).")
     return _octet(form, unit=area.unit, consistency="whole" if area.whole else "each") | (int(area.count) - 1)
 
 
-def longest_area() -> int:
-    """How many bytes, or words, one identifier holds in one direction at the most.
-
-    >>> longest_area()
-    64
-    """
-    return _length_limit("length")
-
-
-def _length_limit(form: str) -> int:
+def length_limit(form: str) -> int:
+    """How many bytes, or words, one area holds: a `compact` byte, or a `length` octet of the special format."""
     return _fields(form, "length")[0].whole("last") + 1
 
 

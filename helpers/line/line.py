@@ -9,13 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import zip_longest
 from random import Random
 from typing import NamedTuple
 
 from helpers.bus import frame as frames
 from helpers.bus.address import gap
-from helpers.bus.characters import character_bits, read
 from helpers.bus.message_cycle import tsdr_part
 from helpers.bus.services import global_control, message
 from helpers.bus.services.global_control import GlobalControl
@@ -27,7 +25,7 @@ from helpers.line import ring, stations
 from helpers.line.controller import Handler
 from helpers.line.dp_slave import OFF, DpSlave
 from helpers.line.installation import Device, Installation
-from helpers.line.medium import Medium
+from helpers.line.medium import Medium, collided
 from helpers.line.recording import Recording
 
 STEP_S = one("practice_line", name="drive_step_s").number("value")
@@ -307,26 +305,13 @@ class Line:
         heard, whole = self._medium.heard(name, sender, said, self.random)
         if len(answers) > 1:
             said = max((answer for _, answer in answers), key=len)
-            heard, whole = self._collided([answer for _, answer in answers]), False
+            heard, whole = collided([answer for _, answer in answers], self.random), False
         elif whole and heard is not said:
             whole = frames.whole(heard) is not None
         if self.recording.on:
             self.recording.note(self.bits, heard, whole)
         self.bits += CHARACTER_BITS * len(said) + self._after_answer
         return (heard, False) if whole else (None, True)
-
-    def _collided(self, answers: list[bytes]) -> bytes:
-        """What is left on the cable of several answers to one request, as octets.
-
-        Each device has a clock and a time to answer of its own, so no two answers lie bit upon bit, not even equal
-        ones. Where two drive against each other a 0 is taken to win (from memory: in truth it depends on the place).
-        """
-        rows: list[tuple[int, ...]] = []
-        for answer in answers:
-            late = self.random.randrange(1, CHARACTER_BITS) if rows else 0
-            rows.append((1,) * late + character_bits(answer))
-        both = [min(bits) for bits in zip_longest(*rows, fillvalue=1)]
-        return bytes(character.octet for character in read(both))
 
     def _poll_gap(self, name: str, own: int, *, following: int) -> None:
         """One look for a new neighbour: is anybody at the next address between this master and the one that follows?"""

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from itertools import zip_longest
 from random import Random
 
 from helpers.bus.characters import BITS as CHARACTER_BITS
-from helpers.bus.characters import character_bits
+from helpers.bus.characters import character_bits, read
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Segment
 from helpers.bus.circuit.margin import TRIAL, sampled, threshold_v
@@ -114,6 +115,20 @@ def _through(octets: bytes, wrong: Bits, random: Random) -> tuple[bytes, bool]:
         if not at or flips[-1] == CHARACTER_BITS - 1 or len(flips) % 2:
             return bytes(arrived), False
     return bytes(arrived), True
+
+
+def collided(answers: Sequence[bytes], random: Random) -> bytes:
+    """What is left on the cable of several answers to one request, as octets.
+
+    Each device has a clock and a time to answer of its own, so no two answers lie bit upon bit, not even equal ones.
+    Where two drive against each other a 0 is taken to win (from memory: in truth it depends on the place).
+    """
+    rows: list[tuple[int, ...]] = []
+    for answer in answers:
+        late = random.randrange(1, CHARACTER_BITS) if rows else 0
+        rows.append((1,) * late + character_bits(answer))
+    both = [min(bits) for bits in zip_longest(*rows, fillvalue=1)]
+    return bytes(character.octet for character in read(both))
 
 
 @lru_cache(4096)
