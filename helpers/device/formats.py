@@ -200,10 +200,9 @@ def configuration(text: str) -> identifiers.Configuration:
             "its configuration identifiers as in F3 F1."
         ) from None
     if re.fullmatch(r"[\d\s]+", text):
-        marked = octets.hex(" ").split()
         raise Unreadable(
             f"{text.strip()[:40]!r} could be identifiers or numbers of bytes; write identifiers as "
-            f"{' '.join(f'16#{one}' for one in marked[:4])}, or bytes out/in as in 12/16 bytes."
+            f"{identifiers.as_written(octets[:4])}, or bytes out/in as in 12/16 bytes."
         )
     return identifiers.decode(octets)
 

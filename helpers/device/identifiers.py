@@ -277,6 +277,15 @@ def octets_from_text(text: str) -> bytes:
     return bytes.fromhex("".join(digits))
 
 
+def as_written(octets: bytes) -> str:
+    """Identifiers as people write them, so that nobody takes them for numbers of bytes; `octets_from_text` reads them.
+
+    >>> as_written(bytes.fromhex("11 21"))
+    '16#11 16#21'
+    """
+    return " ".join(f"16#{octet:02X}" for octet in octets)
+
+
 def _check_length(octets: int) -> None:
     limit = facts.one("cyclic_lengths", what="configuration")
     least, most = limit.whole("least_octets"), limit.whole("most_octets")

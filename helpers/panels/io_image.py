@@ -9,7 +9,7 @@ from itertools import pairwise
 import ipywidgets as widgets
 
 from helpers import facts
-from helpers.device.identifiers import Configuration
+from helpers.device.identifiers import Configuration, as_written
 from helpers.device.io_checks import check, overlaps
 from helpers.device.io_export import declarations, to_csv
 from helpers.device.io_image import AREA, NUMBERINGS, Image, Place, Station, address, lay_out, rules
@@ -112,7 +112,7 @@ def _row(image: Image, number: int, one: Station) -> Row:
 
 def _format_name(one: Station) -> str:
     if isinstance(one.format, Configuration):
-        return short(one.format.octets.hex(" ").upper(), 20)
+        return short(as_written(one.format.octets), 20)
     return one.format.name
 
 

@@ -95,7 +95,7 @@ def test_a_station_without_bytes_one_way_says_so():
     view = io_image_view(read_stations("Switches, 16#10"))
     assert "1 byte" not in view.sentence or view.degree is Degree.IN_ORDER
     assert all("no bytes this way" in [text.words for text in texts(sheet)] for sheet in view.pictures)
-    assert view.rows[0]["outputs at"] == "–" and view.rows[0]["format"] == "10"
+    assert view.rows[0]["outputs at"] == "–" and view.rows[0]["format"] == "16#10"
 
 
 def test_the_files_hold_the_image():

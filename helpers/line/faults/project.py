@@ -10,6 +10,7 @@ from random import Random
 from helpers.bus.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.message_cycle import Exchange
 from helpers.bus.watchdog import BASES_S
+from helpers.device.identifiers import as_written
 from helpers.line.faults.addresses import free
 from helpers.line.faults.fault import Fault, drawn
 from helpers.line.faults.settings import other_formats
@@ -41,7 +42,7 @@ def _older(installation: Installation, place: Place, random: Random) -> Installa
     """The description of another release codes the same format with another consistency."""
     octets = bytearray(installation.edited.station(place.device).configuration.octets)
     octets[-1] ^= _UNDO_CONSISTENCY
-    return both(installation, place.device, data_format=octets.hex(" ").upper())
+    return both(installation, place.device, data_format=as_written(octets))
 
 
 def _ident(installation: Installation, place: Place, random: Random) -> Installation:
