@@ -134,7 +134,7 @@ class SheetTool(Tool):
         self._readings: dict[str, str] = {}  # by address; goes with the station
         self._laid: tuple[tuple[str, str], ...] = ()
         # Blank until a station with a control word is chosen: a start command must not lie ready for anything else.
-        self.out, self.value = self.line_of("write to", "", self._aim), self.line_of("value", "")
+        self.out, self.value = self.line_of("write to", "", self._typed), self.line_of("value", "")
         self.out.placeholder, self.value.placeholder = f"%QW{io_sheet.FIRST_BYTE['out']}", "16#0000"
         self.clear, self.clear_to_release = ClearTick(gate), ClearTick(gate)
         self.ticks = (self.clear, self.clear_to_release)
@@ -173,13 +173,19 @@ class SheetTool(Tool):
         self._show()
         self._aim()
 
+    def _typed(self) -> None:
+        """Another address: what is wrong with it is said at once."""
+        self._aim()
+        if self.out.value.strip():
+            io_sheet.station_of(self._line(), self.out.value)
+
     def _aim(self) -> None:
         """Which machines may start with a word written there, and with a release."""
         gate = self._gate()
         self.clear_to_release.concern(gate.machines(care("release"), *io_sheet.forced(gate.line)))
         try:
             station = io_sheet.station_of(gate.line, self.out.value)
-        except WorkbookError:  # said when somebody writes
+        except WorkbookError:  # said when it is typed, and when somebody writes
             self.clear.concern(())
         else:
             self.clear.concern(gate.machines(care("write"), station))
