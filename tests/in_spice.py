@@ -263,18 +263,17 @@ def five_wires(segment, *, devices, dgnd):
     return net
 
 
-def edges(bits, bit_rate, sender, samples_per_bit):
+def edges(bits, bit_rate, sender):
     """The sender's voltage as ngspice's list of times and volts: idle for two bits, then the bits, then idle.
 
-    Each edge is half a turn of a cosine in twelve straight pieces, as long as the sender's or as three samples.
+    Each edge is half a turn of a cosine in twelve straight pieces.
     """
-    edge_s = max(sender.rise_s, 3 / (bit_rate * samples_per_bit))
     points, level = [(0.0, 1.0)], 1.0
     for n, bit in enumerate([*bits, 1]):
         new = 2.0 * bit - 1
         if new != level:
             share = np.linspace(0, 1, 13)
-            times = (2 + n) / bit_rate + share * edge_s
+            times = (2 + n) / bit_rate + share * sender.rise_s
             points += zip(times, level + (new - level) * (1 - np.cos(np.pi * share)) / 2, strict=True)
         level = new
     return "pwl(" + " ".join(f"{t:.12g} {sender.open_circuit_v * v:.9g}" for t, v in points) + ")"

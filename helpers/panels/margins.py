@@ -24,7 +24,7 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
     """Every station sends in turn, every station listens: the worst margin of each pair."""
     healthy = evenly_spaced(stations, length_m, plug=Plug(stub_m=stub_m))
     segment = CATALOGUE[fault](healthy) if fault != HEALTHY else healthy
-    matrix = margin_matrix(segment, bit_rate=bit_rate, samples_per_bit=16)
+    matrix = margin_matrix(segment, bit_rate=bit_rate)
     sender, receiver, least = matrix.worst
     apart = ~np.eye(len(matrix.stations), dtype=bool)
     below = int(((matrix.volts <= 0) & apart).sum())

@@ -6,14 +6,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
+import numpy as np
+
 from helpers.bus.cable import bit_rates, rate_text
 from helpers.bus.characters import BITS as CHARACTER_BITS
 from helpers.bus.characters import character_bits
 from helpers.bus.circuit import meter
+from helpers.bus.circuit.edge import longest_delay_s
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.margin import TRIAL, Margins, sampled, threshold_v
 from helpers.bus.circuit.trial_line import TrialLine, ends, plugs, trial_line
-from helpers.bus.circuit.waveform import Waveform, longest_delay_s, waveform
+from helpers.bus.circuit.waveform import Waveform, waveform
 from helpers.errors import in_range
 from helpers.facts import one
 from helpers.panels import fields
@@ -26,7 +29,6 @@ from helpers.written import whole
 
 WORST, LAST = "worst", "last"
 MOST_STATIONS = 32
-_SAMPLES = {True: 32, False: 64}  # per bit: fast rates, slow rates (where an echo is a small part of a bit)
 _MOST_ROWS = 3
 
 
@@ -58,8 +60,7 @@ def waveform_view(
     line = trial_line(stations=stations, length_m=length_m, bit_rate=bit_rate, stub_m=stub_m, left=left,
                       right=right, plug=plug)  # fmt: skip
     sending = _number("sender", sender, stations)
-    picture = waveform(line.circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending,
-                       samples_per_bit=_SAMPLES[bit_rate > 500_000])  # fmt: skip
+    picture = waveform(line.circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending)
     found = sampled(picture)
     least = [round(volts, 2) + 0.0 for volts in found.least.values()]
     others = [n for n in range(stations) if n != sending]
@@ -86,6 +87,9 @@ def waveform_view(
             f"cable: {one('line_electrical', cable='A', quantity='delay_s_per_m').cited}; attenuation "
             f"from {one('line_electrical', cable='A', quantity='attenuation_db_per_km', at_hz=16e6).cited}",
             f"inductors of a plug: {one('terminator', name='inductor_h').cited}",
+            f"Calculated up to {_rounded(picture.edge.top_hz / 1e6):g} MHz, which holds the sender's edge of "
+            f"{one('rs485', name='driver_rise_s').number('value') * 1e9:g} ns. An oscilloscope with less bandwidth "
+            "shows edges and short peaks rounder and lower.",
             "Calculated without noise. DGND taken as joined to the shield at every station.",
         ],
     )
@@ -101,7 +105,7 @@ def _number(name: str, station: int | str, stations: int) -> int:
 def _heard(found: Margins, station: int) -> Heard:
     volts = found.volts[station].round(3)
     character = int(volts.min(axis=1).argmin())
-    return Heard(station, round(float(volts.min()), 2) + 0.0, character, int((volts <= 0).sum()))
+    return Heard(station, round(float(found.volts[station].min()), 2) + 0.0, character, int((volts <= 0).sum()))
 
 
 def _v(volts: float) -> str:
@@ -243,24 +247,34 @@ def _station(sheet: Drawing, x: float, n: int, *, stub: bool, wide: float, fill:
 # -- the waveform -------------------------------------------------------------------------------------
 
 _HIGH, _LEFT, _RIGHT, _TOP, _FLOOR = 196.0, 46.0, 740.0, 4.0, 146.0
+_STRIPS = 590  # a little wider than a pixel, two points each: at most 1200 points are drawn
 
 
 def _window(picture: Waveform, found: Margins, heard: Heard) -> tuple[Array, Array, list[float], list[float]]:
     """Time and voltage around one character, its sampling points and their voltages; times in µs from its start."""
     begin_s = heard.character * CHARACTER_BITS / picture.bit_rate
     edge_s = found.edge_s[heard.station, heard.character]
-    inside = (picture.time_s >= min(begin_s, edge_s) - 0.5 / picture.bit_rate) & (
-        picture.time_s <= edge_s + (CHARACTER_BITS + 0.5) / picture.bit_rate
-    )
+    from_s = min(begin_s, edge_s) - 0.5 / picture.bit_rate
     # A sender's edge far ahead of the receiver's would squeeze the character: then only the receiver's part is shown.
     if edge_s - begin_s > 3 / picture.bit_rate:
-        inside &= picture.time_s >= edge_s - 1 / picture.bit_rate
+        from_s = edge_s - 1 / picture.bit_rate
+    time_s, volts = thinned(*picture.trace(heard.station, from_s, edge_s + (CHARACTER_BITS + 0.5) / picture.bit_rate))
     reads_s = [edge_s + (n + 0.5) / picture.bit_rate for n in range(CHARACTER_BITS)]
     bits = picture.bits[heard.character * CHARACTER_BITS :][:CHARACTER_BITS]
     margin = found.volts[heard.station, heard.character] + threshold_v()
     seen = [volts if bit else -volts for bit, volts in zip(bits, margin, strict=True)]
     as_us = [(t - begin_s) * 1e6 for t in reads_s]
-    return (picture.time_s[inside] - begin_s) * 1e6, picture.volts[heard.station][inside], as_us, seen
+    return (time_s - begin_s) * 1e6, volts, as_us, seen
+
+
+def thinned(time_s: Array, volts: Array) -> tuple[Array, Array]:
+    """The same curve with fewer points, no peak lost: the lowest and the highest of each narrow strip of time."""
+    strip = ((time_s - time_s[0]) / (time_s[-1] - time_s[0]) * _STRIPS).astype(int)
+    order = np.lexsort((volts, strip))
+    last = np.append(np.flatnonzero(np.diff(strip[order])), len(order) - 1)
+    first = np.append(0, last[:-1] + 1)
+    kept = np.union1d(np.union1d(order[first], order[last]), [0, len(order) - 1])
+    return time_s[kept], volts[kept]
 
 
 def _curve(picture: Waveform, found: Margins, heard: Heard) -> Drawing:
@@ -301,8 +315,8 @@ def _curve(picture: Waveform, found: Margins, heard: Heard) -> Drawing:
     sheet.text((_LEFT + _RIGHT) / 2, _FLOOR + 31, "time in µs since the sender began this character; "
                "at the top the bits as sent", size=11)  # fmt: skip
     sheet.text(_LEFT, _FLOOR + 46, f"station {heard.station + 1}, character {heard.character + 1} of {len(TRIAL)};   "
-               f"● read and sure   ✖ read, not sure;   band: ±{limit:g} V, no level defined", size=11,
-               anchor="start")  # fmt: skip
+               f"● read and sure   ✖ read, not sure;   band: ±{limit:g} V, no level defined;   up to "
+               f"{_rounded(picture.edge.top_hz / 1e6):g} MHz", size=11, anchor="start")  # fmt: skip
     return sheet
 
 
@@ -324,6 +338,11 @@ def _says(picture: Waveform, heard: Heard) -> str:
         f"voltage B − A over time at station {heard.station + 1} during character {heard.character + 1} at "
         f"{rate_text(picture.bit_rate)}; least margin {_v(heard.margin_v)}"
     )
+
+
+def _rounded(value: float) -> float:
+    """To two digits."""
+    return float(f"{value:.2g}")
 
 
 # -- the panel ----------------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 import re
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import pytest
 
 from helpers.bus.circuit.margin import margins
@@ -10,7 +11,7 @@ from helpers.bus.circuit.trial_line import ends, plugs, trial_line
 from helpers.errors import OutOfRange
 from helpers.panels.bounce import bounce_panel, bounce_view, far_ends
 from helpers.panels.drawing import Drawing
-from helpers.panels.waveform import waveform_panel, waveform_view
+from helpers.panels.waveform import thinned, waveform_panel, waveform_view
 from helpers.verdict import Degree
 
 
@@ -31,7 +32,7 @@ def test_a_healthy_line_is_in_order_and_every_bit_is_sure():
 
 def test_the_numbers_below_the_stations_are_the_margins_of_the_circuit():
     line = trial_line(right="missing", bit_rate=1_500_000)
-    expected = margins(line.circuit, bit_rate=1_500_000, sending=2, samples_per_bit=32).least
+    expected = margins(line.circuit, bit_rate=1_500_000, sending=2).least
     view = waveform_view(right="missing", sender=3)
     shown = [f"{round(volts, 2) + 0.0:.2f}".replace("-", "−") for volts in expected.values()]
     assert [word for word in words(drawing(view)) if re.fullmatch(r"−?\d+\.\d\d", word)] == shown
@@ -104,6 +105,24 @@ def test_the_curve_is_a_drawing_of_at_most_1200_points_inside_its_frame():
             assert 200 < len(points) <= 1200
             assert all(46 <= x <= 740 and 4 <= y <= 146 for x, y in points)
             assert "image/png" not in view.html() and view.html(still=True).count("<img") == 2
+
+
+def test_no_peak_is_lost_when_the_curve_is_thinned():
+    """At 9.6 kbit/s a peak of nanoseconds stands among hundreds of thousands of samples."""
+    time_s = np.linspace(0, 1e-3, 400_001)
+    volts = np.sin(time_s * 2e4)
+    volts[123_456], volts[300_001] = 5.0, -7.0
+    few_s, few = thinned(time_s, volts)
+    assert len(few) <= 1200 and (few.max(), few.min()) == (5.0, -7.0)
+    assert (np.diff(few_s) > 0).all() and few_s[0] == 0 and few_s[-1] == 1e-3
+    assert np.interp(few_s, time_s, volts) == pytest.approx(few)
+
+
+def test_the_picture_says_up_to_which_frequency_it_goes():
+    """3.5 / 8 ns, the rise of data/rs485.csv: 440 MHz."""
+    view = waveform_view()
+    assert any("up to 440 MHz" in word for word in words(view.pictures[1]))
+    assert any("edge of 8 ns" in source for source in view.sources)
 
 
 def test_as_many_crosses_as_bits_not_sure_in_this_character():

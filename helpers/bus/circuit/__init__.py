@@ -7,7 +7,7 @@
 | wired | the circuit of a segment as the rules know it |
 | network, dc, meter | direct current: branches and nodes, their solution, readings between two pins |
 | line, twoport, ladder | signal frequencies: the cable, pieces of the bus, the whole segment |
-| waveform | bits in, voltages over time out |
+| edge, waveform | one edge in, voltages over time out; bits in, one edge laid over itself |
 | trial_line, rules, bounce | a line for lessons; the rules beside the calculation; one edge followed by hand |
 | margin, reception | what a receiver makes of them: margins, worst pair, eye, which telegrams arrive |
 """

@@ -7,7 +7,9 @@ not sure to be read. Principle of any asynchronous receiver; the ±200 mV are RS
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil, log2
 
 import numpy as np
 
@@ -16,7 +18,7 @@ from helpers.bus.characters import BITS as CHARACTER_BITS
 from helpers.bus.characters import character_bits
 from helpers.bus.circuit.elements import Segment, Sender
 from helpers.bus.circuit.line import Array
-from helpers.bus.circuit.waveform import Waveform, waveform, waveforms
+from helpers.bus.circuit.waveform import SAMPLES_PER_BIT, Waveform, waveform, waveforms
 from helpers.errors import OutOfRange
 from helpers.facts import one
 
@@ -63,41 +65,41 @@ def sampled(picture: Waveform) -> Margins:
     if len(picture.bits) % CHARACTER_BITS or any(picture.bits[::CHARACTER_BITS]):
         raise OutOfRange(f"{len(picture.bits)} bits are not whole characters of 11 bits, each begun by a start bit 0.")
     stations = picture.segment.stations
-    volts = picture.volts[list(stations)]
-    edge, started = _start_edges(volts, picture)
-    middles = edge[:, :, None] + (np.arange(CHARACTER_BITS) + 0.5) * picture.samples_per_bit
-    seen = between_samples(volts, middles)
+    edge_s, started = _start_edges(picture, stations)
+    middle_s = edge_s[:, :, None] + (np.arange(CHARACTER_BITS) + 0.5) / picture.bit_rate
+    seen = picture.at(stations, middle_s.reshape(len(stations), -1)).reshape(middle_s.shape)
     bits = np.array(picture.bits).reshape(-1, CHARACTER_BITS)
     margin = np.where(bits == 1, seen, -seen) - threshold_v()
-    step_s = 1 / (picture.bit_rate * picture.samples_per_bit)
-    return Margins(picture.sending, stations, margin, (edge - picture.first_sample) * step_s, started)
+    return Margins(picture.sending, stations, margin, edge_s, started)
 
 
-def _start_edges(volts: Array, picture: Waveform) -> tuple[Array, Array]:
-    """Where each station sees the start edge of each character [samples], and whether it sees one.
+def _start_edges(picture: Waveform, stations: Sequence[int]) -> tuple[Array, Array]:
+    """When each station sees the start edge of each character [s], and whether it sees one.
 
     The first may come any time after it was sent; each later one is looked for from half a bit before its time,
-    where the stop bit was sampled, to half a bit after.
+    where the stop bit was sampled, to half a bit after. A receiver looks again half a bit later: a fall that is over
+    by then was none.
     """
-    per_bit, zero = picture.samples_per_bit, picture.first_sample
-    falling = (volts[:, :-1] > 0) & (volts[:, 1:] <= 0)
+    per_bit, zero, step_s = SAMPLES_PER_BIT, picture.first_sample, 1 / (picture.bit_rate * SAMPLES_PER_BIT)
+    volts = picture.volts[list(stations)]
+    half = per_bit // 2
+    falling = (volts[:, : -half - 1] > 0) & (volts[:, 1:-half] <= 0) & (volts[:, half + 1 :] <= 0)
     delay = falling[:, zero:].argmax(axis=1)  # 0 where nothing falls at all
     expected = zero + delay[:, None] + np.arange(0, len(picture.bits), CHARACTER_BITS) * per_bit
-    nearby = expected[:, :, None] + np.arange(-(per_bit // 2), per_bit // 2)
+    nearby = expected[:, :, None] + np.arange(-half, half)
     falls_there = np.take_along_axis(falling[:, None, :], np.minimum(nearby, falling.shape[1] - 1), axis=2)
     started: Array = np.asarray(falls_there.any(axis=2))
-    before = np.where(started, expected - per_bit // 2 + falls_there.argmax(axis=2), expected)
-    above, below = between_samples(volts, before), between_samples(volts, before + 1)
-    return before + np.where(started, above / np.where(started, above - below, 1.0), 0.0), started
-
-
-def between_samples(volts: Array, place: Array) -> Array:
-    """Voltage at places counted in samples, by straight lines from sample to sample; rows belong together."""
-    flat = np.clip(place.reshape(len(volts), -1), 0, volts.shape[1] - 1.001)
-    whole = flat.astype(int)
-    left, right = np.take_along_axis(volts, whole, axis=1), np.take_along_axis(volts, whole + 1, axis=1)
-    interpolated: Array = left + (flat - whole) * (right - left)
-    return interpolated.reshape(place.shape)
+    before = np.where(started, expected - half + falls_there.argmax(axis=2), np.minimum(expected, volts.shape[1] - 2))
+    early = (before - zero) * step_s
+    late = early + np.where(started, step_s, 0.0)
+    rows = np.arange(len(stations))[:, None]
+    above, below = volts[rows, before], volts[rows, before + 1]
+    for _ in range(max(0, ceil(log2(step_s / picture.edge.step_s)))):
+        middle = (early + late) / 2
+        seen = picture.at(stations, middle)
+        early, above = np.where(seen > 0, middle, early), np.where(seen > 0, seen, above)
+        late, below = np.where(seen > 0, late, middle), np.where(seen > 0, below, seen)
+    return early + (late - early) * np.where(started, above / np.where(started, above - below, 1.0), 0.0), started
 
 
 def margins(
@@ -107,23 +109,14 @@ def margins(
     sending: int = 0,
     driver: Sender | None = None,
     data: bytes = TRIAL,
-    samples_per_bit: int = 32,
 ) -> Margins:
     """Margins at all stations while one sends these characters; arguments as in `waveform.waveform`.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced
     >>> round(margins(evenly_spaced(2, 100), bit_rate=1.5e6).least[1], 1)
-    1.6
+    1.5
     """
-    picture = waveform(
-        segment,
-        character_bits(data),
-        bit_rate=bit_rate,
-        sending=sending,
-        driver=driver,
-        samples_per_bit=samples_per_bit,
-    )
-    return sampled(picture)
+    return sampled(waveform(segment, character_bits(data), bit_rate=bit_rate, sending=sending, driver=driver))
 
 
 @dataclass(frozen=True)
@@ -151,7 +144,6 @@ def margin_matrix(
     bit_rate: float = 12e6,
     driver: Sender | None = None,
     data: bytes = TRIAL,
-    samples_per_bit: int = 32,
 ) -> Matrix:
     """Every station sends in turn, every station listens; arguments as in `waveform.waveform`.
 
@@ -159,14 +151,7 @@ def margin_matrix(
     >>> margin_matrix(evenly_spaced(3, 100), bit_rate=500e3).worst[2] > 1
     True
     """
-    pictures = waveforms(
-        segment,
-        character_bits(data),
-        bit_rate=bit_rate,
-        senders=segment.stations,
-        driver=driver,
-        samples_per_bit=samples_per_bit,
-    )
+    pictures = waveforms(segment, character_bits(data), bit_rate=bit_rate, senders=segment.stations, driver=driver)
     return Matrix(segment.stations, np.array([list(sampled(picture).least.values()) for picture in pictures]))
 
 

@@ -79,7 +79,7 @@ def _solved(circuit: Segment, devices: str) -> Solved:
 def scope(line: Line, place: Place) -> Reading:
     """What an oscilloscope shows at a plug: levels of the two bits, the highest peak, and the margin."""
     picture = signal(line, place.segment)
-    trace = picture.volts[place.plug]
+    _, trace = picture.trace(place.plug, float(picture.time_s[0]), float(picture.time_s[-1]))
     seen = [("highest", _volts(float(trace.max()))), ("lowest", _volts(float(trace.min())))]
     circuit, bit_rate = _live(line, place.segment), line.installation.bit_rate
     least = _least_margins(circuit, bit_rate, picture.sending).get(place.plug)

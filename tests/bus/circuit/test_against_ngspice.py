@@ -8,12 +8,22 @@ from dataclasses import replace
 import in_spice
 import numpy as np
 import pytest
+from receiver import receiver_by_hand
 
+from helpers.bus.characters import character_bits
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Plug, Receiver, Terminator, evenly_spaced, segment_at, sender
-from helpers.bus.circuit.faults import CATALOGUE, capacitance_added, cores_swapped, pin_open, shorted
+from helpers.bus.circuit.faults import (
+    CATALOGUE,
+    capacitance_added,
+    cores_swapped,
+    pin_open,
+    shorted,
+    terminator_missing,
+)
 from helpers.bus.circuit.ladder import Ladder
 from helpers.bus.circuit.line import cable
+from helpers.bus.circuit.margin import sampled
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveform
 
@@ -80,20 +90,67 @@ def test_response_with_several_faults_at_a_sender_on_a_stub(tmp_path):
     assert_same_response(constant(bus), 2, tmp_path)
 
 
+SIX = segment_at([0, 12, 13, 55, 90, 140]).with_plug(3, stub_m=4.0)
+CHARACTER = TELEGRAM[:11]
+
+
 @pytest.mark.parametrize(
-    ("stations", "bit_rate", "lossless"),
-    [(2, 12e6, False), (8, 12e6, True), (32, 12e6, True), (2, 1.5e6, False), (2, 93.75e3, False)],
+    ("bus", "sending", "bits", "bit_rate", "lossless"),
+    [
+        (evenly_spaced(2, 100), 0, TELEGRAM[:22], 12e6, False),
+        (evenly_spaced(8, 100), 0, TELEGRAM, 12e6, True),
+        (evenly_spaced(32, 100), 0, TELEGRAM[:22], 12e6, True),
+        (evenly_spaced(2, 100), 0, (0, 1, 0), 1.5e6, False),
+        (SIX, 1, CHARACTER, 1.5e6, True),
+        (terminator_missing(SIX), 1, CHARACTER, 1.5e6, True),
+        (terminator_missing(evenly_spaced(12, 180)), 5, CHARACTER, 1.5e6, True),
+        (terminator_missing(evenly_spaced(12, 180)), 0, (0, 1, 1), 500e3, True),
+        (terminator_missing(evenly_spaced(3, 180)), 0, (0, 1), 93.75e3, True),
+    ],
 )
-def test_waveform_of_64_bits_within_one_percent(stations, bit_rate, lossless, tmp_path):
-    """With resistance ngspice's line costs minutes for 32 stations; there the cable is taken without it."""
-    bus, per_bit = constant(evenly_spaced(stations, 100), lossless=lossless), 32
-    ours = waveform(bus, TELEGRAM, bit_rate=bit_rate, driver=DRIVER, samples_per_bit=per_bit)
-    count, step_s = (2 + len(TELEGRAM)) * per_bit, 1 / bit_rate / per_bit
-    net = in_spice.one_wire(bus, 0, DRIVER, in_spice.edges(TELEGRAM, bit_rate, DRIVER, per_bit), lossless=lossless)
-    times, volts = in_spice.tran(net, tmp_path, step_s=step_s / (16 if lossless else 2), stop_s=count * step_s)
-    theirs = np.array([np.interp(np.arange(count) * step_s, times, station) for station in volts])
-    difference = ours.volts[:, :count] - theirs
-    assert (np.sqrt((difference**2).mean(axis=1) / (theirs**2).mean(axis=1)) < 0.01).all()
+def test_waveform_within_one_percent(bus, sending, bits, bit_rate, lossless, tmp_path):
+    """On the whole, at the peaks, and without losses at every moment; edges of 8 ns whatever the bit rate.
+
+    With resistance ngspice's line costs minutes for many stations or many microseconds, and after some thousand steps
+    its level drifts by a tenth of a volt; there the cable is taken without it. Without, its steps are an eightieth of
+    an edge: with longer ones it is ngspice that is off.
+    """
+    bus, bit_s = constant(bus, lossless=lossless), 1 / bit_rate
+    ours = waveform(bus, bits, bit_rate=bit_rate, sending=sending, driver=DRIVER)
+    net = in_spice.one_wire(bus, sending, DRIVER, in_spice.edges(bits, bit_rate, DRIVER), lossless=lossless)
+    step_s = 0.1e-9 if lossless else 1e-9
+    times, volts = in_spice.tran(net, tmp_path, step_s=step_s, stop_s=(2 + len(bits)) * bit_s)
+    for plug, theirs in enumerate(volts):
+        time_s, seen = ours.trace(plug, -bit_s, (len(bits) - 0.01) * bit_s)
+        expected = np.interp(time_s + 2 * bit_s, times, theirs)
+        swing = np.ptp(expected)
+        assert np.sqrt(((seen - expected) ** 2).mean() / (expected**2).mean()) < 0.01
+        if lossless:
+            assert abs(seen - expected).max() < 0.01 * swing
+        assert seen.max() == pytest.approx(expected.max(), abs=0.01 * swing)
+        assert seen.min() == pytest.approx(expected.min(), abs=0.01 * swing)
+
+
+@pytest.mark.parametrize(
+    ("bus", "sending", "bit_rate"),
+    [
+        (terminator_missing(SIX), 1, 1.5e6),
+        (terminator_missing(evenly_spaced(12, 180)), 5, 1.5e6),
+        (evenly_spaced(6, 140).with_plug(3, stub_m=4.0), 1, 3e6),
+    ],
+)
+def test_margins_are_those_of_a_receiver_at_the_voltages_of_ngspice(bus, sending, bit_rate, tmp_path):
+    bus, bits = constant(bus, lossless=True), character_bits(b"\x68\xaa")
+    net = in_spice.one_wire(bus, sending, DRIVER, in_spice.edges(bits, bit_rate, DRIVER), lossless=True)
+    times, volts = in_spice.tran(net, tmp_path, step_s=0.2e-9, stop_s=(5 + len(bits)) / bit_rate)
+    found = sampled(waveform(bus, bits, bit_rate=bit_rate, sending=sending, driver=DRIVER))
+    compared = 0
+    for row, theirs in enumerate(volts):
+        expected, clear = receiver_by_hand(times - 2 / bit_rate, theirs, bits, 1 / bit_rate)
+        # Where the echoes cross 0 V again and again, a receiver may take one fall or another.
+        assert found.volts[row][clear] == pytest.approx(expected[clear], abs=0.01 * np.ptp(theirs))
+        compared += clear.sum()
+    assert compared >= len(volts)
 
 
 @pytest.mark.parametrize("dgnd", ["common", "isolated", "earthed"])

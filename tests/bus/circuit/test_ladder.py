@@ -43,7 +43,7 @@ MATCHED = Sender(2.0, 150.0, 8e-9)  # half its voltage goes out on the line: fro
 
 def change(load_ohm):
     """What one long 0 changes at both ends of 100 m, in waves of -2 V; 5 ns/m make 500 ns each way."""
-    picture = waveform(ended(load_ohm), [0] * 40, bit_rate=12e6, driver=MATCHED, samples_per_bit=32)
+    picture = waveform(ended(load_ohm), [0] * 40, bit_rate=12e6, driver=MATCHED)
     changed = picture.volts - picture.volts[:, :1]
     during = picture.time_s < 40 / 12e6
     return picture.time_s[during], changed[:, during]

@@ -55,17 +55,17 @@ def test_terminators_without_supply_keep_the_margin_and_lose_the_idle_level():
 def test_crowded_stations():
     """1 m at least above 1.5 Mbit/s: Bronkhorst PROFIBUS manual p.9."""
     near, apart, good, slow = rows("1 m of cable")
-    assert (near.degree, near.physics) == (Degree.BROKEN, "lost with a weak sender")
+    assert (near.degree, near.physics) == (Degree.BROKEN, "bits are lost")
     assert (apart.degree, apart.physics) == (Degree.IN_ORDER, "all bits arrive")
     assert good.margin_v > near.margin_v and good.degree is Degree.BROKEN
     assert slow.margin_v > near.margin_v and slow.degree is Degree.CAUTION
 
 
 def test_the_margins_are_those_of_the_circuit():
-    pulled = margin_matrix(terminator_missing(evenly_spaced(8, 100)), bit_rate=1.5e6, samples_per_bit=16)
+    pulled = margin_matrix(terminator_missing(evenly_spaced(8, 100)), bit_rate=1.5e6)
     assert rows("one terminator")[1].margin_v == pytest.approx(pulled.worst[2], abs=0.006)
     crowd = cluster(20, spacing_m=0.5, length_m=100.0, plug=Plug(Receiver(capacitance_f=50e-12)))
-    crowded = margin_matrix(crowd, bit_rate=12e6, samples_per_bit=16)
+    crowded = margin_matrix(crowd, bit_rate=12e6)
     # The crowd of the table ends at 100 m as well; its last section is shorter by the crowd.
     assert rows("1 m of cable")[0].margin_v == pytest.approx(crowded.worst[2], abs=0.006)
 
