@@ -74,26 +74,8 @@ class Telegram(NamedTuple):
         return self.between({})
 
     def between(self, names: Mapping[int, str]) -> str:
-        """Who says it to whom, by the names of the stations where they are known; empty where no addresses are.
-
-        A master is who asks or hands on the token. Who is asked may be a master too: a telegram does not tell.
-
-        >>> next(read(bytes.fromhex("10 0C 01 49 56 16"))).between({12: "cooling fan"})
-        'master 1 to cooling fan (12)'
-        """
-        if self.frame is None or self.frame.da == ABSENT:
-            return ""
-
-        def named(address: int, kind: str) -> str:
-            return f"{names[address]} ({address})" if address in names else f"{kind} {address}"
-
-        sender, receiver = self.frame.sender, self.frame.receiver
-        if self.role == TOKEN:
-            return f"{named(sender, 'master')} to {'itself' if sender == receiver else named(receiver, 'master')}"
-        if self.role == ANSWER:
-            return f"{named(sender, 'station')} to {named(receiver, 'master')}"
-        to = "all stations" if receiver == EVERYBODY else named(receiver, "station")
-        return f"{named(sender, 'master')} to {to}"
+        """As `way`, with the names of the stations by address where they are known: `master 1 to fan (5)`."""
+        return _between(self.frame, self.role, names) if self.frame and self.frame.da != ABSENT else ""
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -213,6 +195,18 @@ class Reader:
 _UNKNOWN = Station()
 _REPEATED = "repeated: same octets and same frame count as before"
 _UNASKED = "nobody asked for this answer"
+
+
+def _between(frame: Frame, role: str, names: Mapping[int, str]) -> str:
+    """A master is who asks or hands on the token; a telegram does not tell whether who is asked is one too."""
+    kinds = {TOKEN: ("master", "master"), ANSWER: ("station", "master")}.get(role, ("master", "station"))
+    ends = (frame.sender, frame.receiver)
+    sender, receiver = (
+        f"{names[a]} ({a})" if a in names else f"{kind} {a}" for a, kind in zip(ends, kinds, strict=True)
+    )
+    if role == TOKEN and frame.sender == frame.receiver:
+        receiver = "itself"
+    return f"{sender} to {'all stations' if frame.receiver == EVERYBODY else receiver}"
 
 
 def _answers(asked: Frame, frame: Frame) -> bool:

@@ -278,11 +278,7 @@ def octets_from_text(text: str) -> bytes:
 
 
 def as_written(octets: bytes) -> str:
-    """Identifiers as people write them, so that nobody takes them for numbers of bytes; `octets_from_text` reads them.
-
-    >>> as_written(bytes.fromhex("11 21"))
-    '16#11 16#21'
-    """
+    """Identifiers as people write them, so that nobody takes them for numbers of bytes: `16#11 16#21`."""
     return " ".join(f"16#{octet:02X}" for octet in octets)
 
 
@@ -379,7 +375,6 @@ def _fields(form: str, field: str) -> tuple[facts.Fact, ...]:
 
 
 @cache
-@cache
 def _value(form: str, field: str, octet: int) -> int:
     """The number that stands in a field of an octet."""
     row = _fields(form, field)[0]
@@ -387,7 +382,6 @@ def _value(form: str, field: str, octet: int) -> int:
     return (octet >> low) & ((1 << (high - low + 1)) - 1)
 
 
-@cache
 @cache
 def _code(form: str, field: str, octet: int) -> str:
     """The name of what stands in a field of an octet. The rows of a field cover every value."""

@@ -42,7 +42,7 @@ def _older(installation: Installation, place: Place, random: Random) -> Installa
     """The description of another release codes the same format with another consistency."""
     octets = bytearray(installation.edited.station(place.device).configuration.octets)
     octets[-1] ^= _UNDO_CONSISTENCY
-    return both(installation, place.device, data_format=as_written(octets))
+    return both(installation, place.device, data_format=as_written(bytes(octets)))
 
 
 def _ident(installation: Installation, place: Place, random: Random) -> Installation:
