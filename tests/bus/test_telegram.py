@@ -312,6 +312,6 @@ def test_any_octets_are_explained():
 
 
 def test_names_of_stations_stand_in_place_of_their_addresses():
-    asked, token = telegram.read(bytes.fromhex("10 0C 01 49 56 16 DC 01 01"))
+    asked, token = read(bytes.fromhex("10 0C 01 49 56 16 DC 01 01"))
     assert asked.between({12: "cooling fan"}) == "master 1 to cooling fan (12)"
     assert token.between({1: "controller"}) == "controller (1) to itself"
