@@ -69,6 +69,31 @@ def shield_current(
     )
 
 
+def check_contacts(*, area_mm2: float, length_m: float, contact_ohm: float) -> Finding:
+    """Whether the contacts leave the copper its worth: both together below the resistance of the conductor.
+
+    Two resistances in a row; where the contacts have the greater share, the copper could as well be thinner than half.
+
+    >>> [check_contacts(area_mm2=16, length_m=85, contact_ohm=ohm).verdict for ohm in (0.001, 0.1)]
+    ['in order', 'outside cautious practice']
+    """
+    copper, contacts = bond_ohm(area_mm2=area_mm2, length_m=length_m), 2 * contact_ohm
+    rule = one("wiring_rules", rule="contact")
+    return Finding(
+        rule="contacts of the bonding conductor",
+        place="at its ends",
+        found=f"two contacts {_milli(contacts)}, copper {_milli(copper)}",
+        allowed="less in both contacts than in the copper",
+        source=f"{rule['about']}: {rule.cited}; the comparison is calculated",
+        to_do="Take off the paint: bare metal, or a toothed washer." if contacts > copper else "",
+        degree=Degree.CAUTION if contacts > copper else Degree.IN_ORDER,
+    )
+
+
+def _milli(ohm: float) -> str:
+    return "none" if ohm == inf else quantity(float(f"{1000 * ohm:.2g}"), "mΩ")
+
+
 def check_bond(*, open_v: float, area_mm2: float) -> Finding:
     """Whether a difference of earth potential is met by a bonding conductor of the area that a source names.
 

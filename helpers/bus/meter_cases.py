@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import isinf
 
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Segment, evenly_spaced
@@ -18,15 +17,6 @@ def volts_text(volts: float) -> str:
     ('1.10 V', '0.00 V')
     """
     return f"{round(volts, 2) + 0.0:.2f} V"
-
-
-def ohms_text(ohm: float) -> str:
-    """A resistance as a meter shows it, to 1 Ω.
-
-    >>> ohms_text(112.7), ohms_text(float("inf"))
-    ('113 Ω', 'open')
-    """
-    return "open" if isinf(ohm) else f"{ohm:.0f} Ω"
 
 
 @dataclass(frozen=True)
@@ -47,7 +37,7 @@ class Case:
     @property
     def ohms(self) -> str:
         """The resistance as a meter shows it."""
-        return ohms_text(self.dead_ohm)
+        return meter.ohms_text(self.dead_ohm)
 
 
 _CASES: dict[str, Callable[[Segment], Segment]] = {

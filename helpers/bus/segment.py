@@ -354,23 +354,27 @@ def check_spacing(segment: Segment) -> tuple[Finding, ...]:
 class Highest:
     """The highest bit rate that a segment's cable carries, and why the next one fails.
 
-    bit_rate is None if even the slowest fails; why is empty if the fastest passes.
+    bit_rate is None if even the slowest fails; why is empty if the fastest passes. at_none: what is wrong is wrong at
+    every bit rate, such as too many stations.
     """
 
     bit_rate: int | None
     why: tuple[Finding, ...]
+    at_none: bool = False
 
 
 def highest_bit_rate(segment: Segment, at_worst: Degree = Degree.IN_ORDER) -> Highest:
     """The highest bit rate at which length, stubs and spacing give no verdict worse than `at_worst`.
 
-    The segment's own bit rate does not matter. What no bit rate changes, such as the number of stations,
-    is not part of it.
+    The segment's own bit rate does not matter. A segment that is not allowed at any, such as one with too many
+    stations, has none; a caution that no bit rate changes says nothing of the bit rate.
 
     >>> answer = highest_bit_rate(even_line(stations=5, length_m=150, bit_rate=9600))
     >>> answer.bit_rate, answer.why[0].allowed
     (1500000, 'at most 100 m')
     """
+    if forbidden := tuple(finding for finding in check_number(segment) if finding.degree is Degree.BROKEN):
+        return Highest(None, forbidden, at_none=True)
     best: int | None = None
     why: tuple[Finding, ...] = ()
     for bit_rate in bit_rates():

@@ -37,12 +37,15 @@ _Spots = dict[tuple[int, int], tuple[float, float, float]]
 
 
 class _Cell(NamedTuple):
-    """One plug in the picture: its segment and plug, the device there, and whether a terminator belongs there."""
+    """One plug in the picture: its segment and plug, the device there, whether the plug's own terminator belongs on,
+    and whether a terminator with its own supply belongs beside it.
+    """
 
     segment: int
     plug: int
     device: str
-    terminated: bool
+    switched: bool
+    boxed: bool
 
 
 def bench_drawing(
@@ -88,8 +91,14 @@ def _rows(plan: Installation, segment: str, per_row: int) -> Iterator[list[_Cell
     for number, stretch in enumerate(plan.stretches):
         if segment in (ALL, stretch.name):
             cells = [
-                _Cell(number, plug, device, bool(stretch.circuit.plugs[plug].terminators))
-                for plug, device in enumerate(stretch.devices)
+                _Cell(
+                    number,
+                    plug,
+                    device,
+                    len(here.terminators) > (plug in stretch.own_supply),
+                    plug in stretch.own_supply,
+                )
+                for plug, (device, here) in enumerate(zip(stretch.devices, stretch.circuit.plugs, strict=True))
             ]
             for at in range(0, len(cells), per_row):
                 yield cells[at : at + per_row]
@@ -119,7 +128,7 @@ def _legend(seen: Mapping[str, Seen], *, small: bool) -> list[str]:
     states = Counter(one.state for one in seen.values() if one.is_station)
     known = [f"{SIGNS[state]} {state}: {states[state]}" for state in SIGNS if states[state]]
     said = " · ".join(known)
-    bar = "Bar above a plug: a terminator belongs there."
+    bar = "Bar above a plug: its terminator belongs on; bar in a frame: a terminator with its own supply."
     if not small:
         return [said, bar]
     below = f"Below a drive: {TURNS} turns, {STANDS} stands. R: repeater. {bar} Names: choose one segment."
@@ -144,7 +153,11 @@ def _large_row(sheet: Drawing, seen: Mapping[str, Seen], plan: Installation, cel
     device_signs.cable(sheet, left, right, y)
     for cell, at in zip(cells, x, strict=True):
         spots[cell.segment, cell.plug] = (at, y, pitch)
-        device_signs.plug(sheet, at, y, on=cell.terminated)
+        if cell.boxed:
+            way = 1 if cell.plug else -1
+            device_signs.cable(sheet, at, at + way * 26, y)
+            device_signs.own_supply(sheet, at + way * 34, y)
+        device_signs.plug(sheet, at, y, on=cell.switched)
         device = seen.get(cell.device)
         if device is None:
             continue
@@ -183,8 +196,11 @@ def _small_row(sheet: Drawing, seen: Mapping[str, Seen], plan: Installation, cel
     sheet.line(x[0] - _CELL / 2 * bool(cells[0].plug), y, x[-1] + _CELL / 2 * goes_on, y, stroke=BLUE, width=3)
     for cell, at in zip(cells, x, strict=True):
         spots[cell.segment, cell.plug] = (at, y, _CELL)
-        if cell.terminated:
+        if cell.switched:
             sheet.box(at - 3, y - 8, 6, 12, fill=INK, line=1)
+        if cell.boxed:
+            sheet.box(at + 5, y - 8, 8, 12, fill=PAPER, line=1)
+            sheet.box(at + 7.5, y - 5, 3, 6, fill=INK, line=1)
         device = seen.get(cell.device)
         if device is None:
             continue

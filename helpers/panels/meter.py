@@ -37,12 +37,10 @@ def reading_text(value: float, state: str) -> str:
     """A reading as a meter shows it.
 
     >>> reading_text(112.68, DEAD), reading_text(float("inf"), DEAD), reading_text(1.0712, IDLE)
-    ('112.7 Ω', 'open', '1.07 V')
+    ('113 Ω', 'open', '1.07 V')
     """
     if state == DEAD:
-        if value >= meter.OPEN_FROM_OHM:
-            return "open"
-        return f"{value / 1000:.2f} kΩ" if value >= 10_000 else f"{value:.1f} Ω"
+        return meter.ohms_text(value)
     if isnan(value):
         return _DRIFTS
     return f"{0.0 if abs(value) < 5e-3 else value:.2f} V".replace("-", "−")

@@ -72,6 +72,9 @@ def _said(segment: Segment, findings: Sequence[Finding]) -> str:
 
 def _rates(strict: Highest, lenient: Highest) -> str:
     """The highest bit rate by the strictest source of each rule, and by the most lenient one if it is another."""
+    if lenient.at_none:
+        first = lenient.why[0]
+        return f"It is allowed at no bit rate: {first.rule} {first.found}, {first.allowed}."
     if not lenient.bit_rate:
         return "No bit rate carries this cable in one segment."
     most = rate_text(lenient.bit_rate)
@@ -84,7 +87,7 @@ def _rates(strict: Highest, lenient: Highest) -> str:
 
 def _beyond(answer: Highest) -> str:
     """Why the next higher bit rate fails."""
-    if not answer.why:
+    if not answer.why or answer.at_none:
         return ""
     rates, first = bit_rates(), answer.why[0]
     beyond = rate_text(rates[rates.index(answer.bit_rate) + 1] if answer.bit_rate else rates[0])

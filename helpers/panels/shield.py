@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import cache
 
 from helpers import facts
-from helpers.bus.bonding import check_bond, conductor_areas, shield_current
+from helpers.bus.bonding import check_bond, check_contacts, conductor_areas, shield_current
 from helpers.bus.coupling import Compensation, shield_ohm
 from helpers.bus.disturber import Disturber, coupled, disturbers
 from helpers.errors import Unreadable, in_range
@@ -42,18 +42,22 @@ def compensation_view(
                               contact_ohm=contact_ohm)  # fmt: skip
 
     now, finding = with_bond(area_mm2), check_bond(open_v=open_v, area_mm2=area_mm2)
+    contacts = check_contacts(area_mm2=area_mm2, length_m=bond_m, contact_ohm=contact_ohm)
+    spoiled = bool(now.total_a and contacts.degree)
     shield = shield_ohm(length_m=cable_m)
     # A conductor that carries less than the shield is no other way, and no earthing makes a dangerous voltage good.
     advised = _touch(open_v) or now.shield_a > now.bond_a
     return View(
         _told(now, with_bond(0), area_mm2),
-        degree=max(finding.degree, Degree.CAUTION) if advised else finding.degree,
-        because=f"{_rule(finding.allowed, finding.source)} {_open_shield(open_v)} Assumed: direct current or mains "
+        degree=max(finding.degree, Degree.CAUTION) if advised or spoiled else finding.degree,
+        because=(f"Of the bonding conductor, {contacts.found}. {contacts.to_do} " if spoiled else "")
+        + f"{_rule(finding.allowed, finding.source)} {_open_shield(open_v)} Assumed: direct current or mains "
         f"frequency, shield {about(shield, 'Ω')} ({_shield_source()}), copper at 20 °C.",
         caution=_touch(open_v) + POTENTIAL_CAUTION,
         pictures=[_two_cabinets(now, open_v, source_ohm, shield, area_mm2, bond_m)],
         rows=[_area_row(area, with_bond(area), area == area_mm2) for area in _shown(area_mm2)],
-        sources=[finding.source, facts.one("conductors", quantity="copper resistivity").cited, _shield_source(),
+        sources=[finding.source, *[contacts.source] * spoiled,
+                 facts.one("conductors", quantity="copper resistivity").cited, _shield_source(),
                  *(row.cited for row in _common_mode()), facts.rows("conductor_areas")[0].cited],
     )  # fmt: skip
 
@@ -205,6 +209,7 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
         return found.voltage_v, found.current_a
 
     here, twice = at(distance_m), at(2 * distance_m)
+    half = coupled(disturber, parallel_m=parallel_m / 2, distance_m=distance_m, height_m=height_m)
     points = [(distance, at(distance)[0]) for distance in _distances()]
     reach = (
         f" Only the first {about(disturber.reach_m, 'm')} count: the edge lasts {about(disturber.edge_s, 's')}."
@@ -214,7 +219,7 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
     top = max(points[0][1], here[0])
     return View(
         f"About {about(here[0], 'V', 1)} in the loop of shield and tray. At twice the distance: about "
-        f"{about(twice[0], 'V', 1)}; at half the length: half of it.",
+        f"{about(twice[0], 'V', 1)}; at half the length: about {about(half.voltage_v, 'V', 1)}.",
         because="An order of magnitude, to compare one way of laying with another: two single wires above earthed "
         "metal that carries the return current, air between them. What a shield earthed at both ends keeps from the "
         f"cores is not part of it.{reach}",

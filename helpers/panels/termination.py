@@ -16,7 +16,7 @@ from helpers.bus.circuit.elements import Segment as Circuit
 from helpers.bus.circuit.elements import known
 from helpers.bus.circuit.network import DGND_MODELS, branches
 from helpers.bus.circuit.wired import circuit_of
-from helpers.bus.meter_cases import ohms_text, volts_text
+from helpers.bus.meter_cases import volts_text
 from helpers.bus.segment import Device, Segment
 from helpers.bus.termination import check_termination, switches
 from helpers.errors import one_of
@@ -101,7 +101,7 @@ def termination_view(
     idle, dead = Solved(branches(circuit, dgnd=dgnd)), Solved(branches(circuit, devices="unplugged"))
     volts = [idle.volts((n, "B"), (n, "A")) for n in range(len(NAMES))]
     ohms = [dead.ohms((n, "A"), (n, "B")) for n in range(len(NAMES))]
-    readings = [f"{volts_text(v)} · {ohms_text(r)}" for v, r in zip(volts, ohms, strict=True)]
+    readings = [f"{volts_text(v)} · {meter.ohms_text(r)}" for v, r in zip(volts, ohms, strict=True)]
     low, high = idle_window()
     return View(
         f"{_said(findings)} {_read(volts, ohms)}",
@@ -134,7 +134,7 @@ def _read(volts: list[float], ohms: list[float]) -> str:
     least = known("rs485", "threshold_v")
     dead = [name for name, v in zip(NAMES, volts, strict=True) if abs(v) <= least]
     shown = [" to ".join(dict.fromkeys((say(min(values)), say(max(values))))) for values, say in
-             ((volts, volts_text), (ohms, ohms_text))]  # fmt: skip
+             ((volts, volts_text), (ohms, meter.ohms_text))]  # fmt: skip
     told = f"Idle, B against A: {shown[0]}. Bus dead, A to B: {shown[1]}."
     if dead:
         where = ", ".join(dead) if len(dead) < len(NAMES) else "every station"
@@ -196,7 +196,7 @@ def _healthy() -> Row:
 
 
 def _reading(volts: float, ohm: float) -> Row:
-    return {"idle, B against A": volts_text(volts), "bus dead, A to B": ohms_text(ohm)}
+    return {"idle, B against A": volts_text(volts), "bus dead, A to B": meter.ohms_text(ohm)}
 
 
 def termination_rules() -> tuple[Fact, ...]:

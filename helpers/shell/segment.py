@@ -49,7 +49,10 @@ def _run(asked: Namespace) -> int:
 
 def _highest(head: str, answer: Highest) -> str:
     rate = rate_text(answer.bit_rate) if answer.bit_rate else "none"
-    limit = f"; beyond it {answer.why[0].rule} {answer.why[0].allowed}" if answer.why else ""
+    why = answer.why[0] if answer.why else None
+    if why and answer.at_none:
+        return paragraph(f"{head}: {rate}; at any bit rate {why.rule} {why.found}, {why.allowed}", "  ")
+    limit = f"; beyond it {why.rule} {why.allowed}" if why else ""
     return paragraph(f"{head}: {rate}{limit}", "  ")
 
 

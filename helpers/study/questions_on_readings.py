@@ -95,7 +95,9 @@ def retries(draw: Draw) -> Question:
     slips = (
         Slip(
             f"drive {count}, which has the most repeats",
-            "The most repeats is not where the fault is. They begin at the fault, and all behind it suffer.",
+            "The most repeats is not where the fault is. A bad contact in the cable costs all stations behind it "
+            "repeats, and none before it. An echo, as from a missing terminator, is otherwise: it hits some pairs of "
+            "stations, wherever they stand.",
         ),
         Slip(
             f"each of the {count - start + 1} drives that have repeats",
@@ -113,7 +115,8 @@ def retries(draw: Draw) -> Question:
         right,
         (
             "Go along the cable. Where does the first repeat stand?",
-            f"Up to drive {start - 1} there is none, from drive {start} on there are. Look between the two: {right}.",
+            f"Up to drive {start - 1} there is none, from drive {start} on every one has some. So something in the way "
+            f"is bad, no echo: look between the two, {right}.",
         ),
         slips,
         rows=[{"station": name, "repeated": n, "lost": 0} for name, n in zip(names, repeats, strict=True)],

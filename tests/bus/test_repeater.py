@@ -101,6 +101,22 @@ def test_a_piece_longer_than_a_segment_gets_repeaters_on_the_way_and_a_remark() 
     assert all("housing" in remark and "400 m" in remark for remark in proposal.remarks)
 
 
+@pytest.mark.parametrize(
+    ("piece_m", "offsets", "on_the_way"),
+    [
+        (402, [1, 400], 0),  # 400 m between two cabinets, 1 m of cable beside each
+        (402.5, [390], 1),
+        (791, [390, 400], 1),  # from a repeater on the way 400 m to 1 m beside the next cabinet
+        (791.5, [390, 400], 2),
+    ],
+)
+def test_a_piece_is_too_long_only_beyond_a_segment_from_cabinet_to_cabinet(piece_m, offsets, on_the_way) -> None:
+    """400 m at 500 kbit/s: EN 50170 Vol. 2 (1997) p.32; 1 m beside a cabinet is the workbook's own choice."""
+    proposal = propose(line(10, piece_m, 10))
+    assert [place.from_device_m for place in proposal.places] == offsets
+    assert len(proposal.remarks) == on_the_way
+
+
 def test_a_piece_too_short_for_a_repeater_is_lengthened() -> None:
     proposal = propose(line(399, 1.5, 399))
     assert [segment.length_m for segment in proposal.segments] == [400, 400]

@@ -570,3 +570,13 @@ def test_the_panel_works_in_the_background_and_a_new_network_ends_it(monkeypatch
     panel.fault.group.value, panel.fault.fault.value = fault.group, fault
     panel.show.click()
     assert "no place" in panel.result.value
+
+
+def test_the_bench_draws_a_terminator_where_the_plan_draws_it() -> None:
+    """The discharge screw's own is off; one with its own supply stands beside it (data/demo, network plan)."""
+    bench = Bench(mill())
+    named = bench_drawing(look(bench.line), bench.plan, segment="2").svg
+    assert "a terminator with its own supply" in named
+    station = next(s for s in mill().stations if s.name == "Discharge screw")
+    assert station.own_supply and not station.terminator_on
+    assert named.count(">on<") == 1 and named.count(">off<") == len(bench.plan.stretches[1].devices) - 1

@@ -1,9 +1,23 @@
 """The meter panel reads what the network gives, and says whether that is healthy."""
 
 import pytest
+from line_nets import demo
 
+from helpers.bus.circuit import meter
 from helpers.bus.circuit.faults import CATALOGUE
-from helpers.panels.meter import DEAD, HEALTHY, IDLE, distance_panel, distance_view, meter_panel, meter_view
+from helpers.line import place as places_of
+from helpers.line.instruments.kit import places, take
+from helpers.line.line import Line
+from helpers.panels.meter import (
+    DEAD,
+    HEALTHY,
+    IDLE,
+    distance_panel,
+    distance_view,
+    meter_panel,
+    meter_view,
+    reading_text,
+)
 from helpers.panels.view import View
 
 
@@ -18,8 +32,8 @@ def _view(
     [
         # Calculated figures: two terminators 112.7 Ω at one end of 100 m, one alone 220 Ω, three near 73 Ω;
         # 1.07 V idle with 8 receivers of a full unit load, the sign turned at a swapped plug.
-        (HEALTHY, DEAD, "112.7 Ω"),
-        ("terminator missing at the far end", DEAD, "220.0 Ω"),
+        (HEALTHY, DEAD, "113 Ω"),
+        ("terminator missing at the far end", DEAD, "220 Ω"),
         (HEALTHY, IDLE, "1.07 V"),
     ],
 )
@@ -30,7 +44,7 @@ def test_known_readings(fault: str, state: str, reading: str) -> None:
 def test_a_third_terminator_hides_from_volts_but_not_from_ohms() -> None:
     third = "third terminator on in the middle"
     assert _view(third, IDLE).sentence == "The meter reads 1.08 V."  # healthy: 1.07 V
-    assert "A healthy segment reads 112.7 Ω" in _view(third, DEAD).because
+    assert "A healthy segment reads 113 Ω" in _view(third, DEAD).because
 
 
 def test_healthy_cores_are_open_to_the_shield() -> None:
@@ -55,7 +69,7 @@ def test_a_probe_on_a_plug_that_is_not_there_gets_a_sentence() -> None:
     panel = meter_panel()
     panel.fields["red_plug"].widget.value = 20
     assert "plug of the red probe is 20; allowed is 1 to 8" in panel.said.value
-    assert "112.7 Ω" in panel.result.value
+    assert "113 Ω" in panel.result.value
     panel.fields["stations"].widget.value = 32
     assert panel.said.value == ""
 
@@ -71,3 +85,12 @@ def test_a_distance_that_cannot_be_gets_a_sentence(typed: str) -> None:
     panel = distance_panel()
     panel.fields["loop_ohm"].widget.value = typed
     assert "Not usable" in panel.said.value
+
+
+def test_bench_and_panel_show_one_number() -> None:
+    """The same resistance, at a plug of the practice line and in the panel's own words."""
+    line = Line(demo())
+    place = places_of.find("plug of Cooling fan", places(line.installation, "ohms"))
+    seen = dict(take(line, "ohms", place).lines)["A to B"]
+    circuit = line.installation.stretches[place.segment].circuit
+    assert seen == reading_text(meter.ohms(circuit, place.plug), DEAD)

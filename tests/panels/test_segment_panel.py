@@ -88,6 +88,13 @@ def test_the_highest_bit_rate_and_why_the_next_fails() -> None:
     assert "carries up to 12 Mbit/s" in even_view(12, 90, 93_750).sentence
 
 
+def test_too_many_stations_are_allowed_at_no_bit_rate_and_a_full_segment_keeps_its_own() -> None:
+    over, full = even_view(33, 100, 500_000), even_view(32, 100, 500_000)
+    assert "It is allowed at no bit rate: bus interfaces 33" in over.sentence
+    assert "carries" not in over.sentence and "fails" not in over.because
+    assert "This cable carries up to 12 Mbit/s." in full.sentence
+
+
 def test_where_sources_disagree_both_answers_are_given() -> None:
     low = even_view(12, 1100, 93_750)
     assert "Only by the most lenient sources this cable carries up to 93.75 kbit/s." in low.sentence

@@ -70,6 +70,17 @@ def test_a_painted_contact_spoils_the_conductor() -> None:
     assert (good.degree, bad.degree) == (Degree.IN_ORDER, Degree.CAUTION)  # half of it is no other way than the shield
 
 
+@pytest.mark.parametrize(
+    ("contact_ohm", "degree"), [(0.045, Degree.IN_ORDER), (0.047, Degree.CAUTION), (0.1, Degree.CAUTION)]
+)
+def test_contacts_with_more_resistance_than_the_copper_are_not_in_order(contact_ohm, degree) -> None:
+    # By hand: 85 m of 16 mm² are 91.6 mΩ (1/58 Ω·mm²/m, IEC 60028, from memory), two contacts of 45.8 mΩ as much.
+    # 100 mΩ is a lug on paint: more than a quarter of the current stays in the shield.
+    shown = earths(cable_m=85.0, bond_m=85.0, contact_ohm=contact_ohm)
+    assert shown.degree is degree
+    assert ("Take off the paint" in shown.because) == (degree is Degree.CAUTION)
+
+
 def test_no_voltage_no_current() -> None:
     shown = earths(cause=(0.0, "V"), area_mm2=0.0)
     assert shown.sentence.startswith("No voltage")
@@ -259,3 +270,14 @@ def test_the_table_of_lengths_and_distances_is_the_coupling_itself() -> None:
     # As above, by hand: 6.9 V at 0.1 m and 2.2 V at 0.2 m for 20 m.
     assert long == {"side by side in m": 20, "0.1 m apart": 6.9, "0.2 m apart": 2.2}
     assert short["0.1 m apart"] == pytest.approx(long["0.1 m apart"] / 2, abs=0.06)
+
+
+@pytest.mark.parametrize("parallel_m", [1.0, 20.0, 1000.0])
+def test_half_the_length_is_calculated(parallel_m) -> None:
+    """Beyond its reach an edge couples no more: half of 1000 m brings what 1000 m bring."""
+    for disturber in disturbers().values():
+        sentence = coupling_view(disturber, parallel_m, 0.1, 0.05).sentence
+        here, half = re.search(r"About (.*?) in the loop.*at half the length: about (.*?)\.$", sentence).groups()
+        assert coupling_view(disturber, parallel_m / 2, 0.1, 0.05).sentence.startswith(f"About {half} in the loop")
+        if parallel_m / 2 > disturber.reach_m:
+            assert half == here

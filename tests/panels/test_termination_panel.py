@@ -50,7 +50,7 @@ def readings(shown):
     ("on", "degree", "ohm"),
     [
         ({1, 6}, IN_ORDER, 110), ({1}, BROKEN, 220), ({6}, BROKEN, 220), ((), BROKEN, float("inf")),
-        ({1, 3, 6}, BROKEN, 73), ({1, 2, 3, 6}, BROKEN, 55), ({2, 5}, BROKEN, 110),
+        ({1, 3, 6}, BROKEN, 73.3), ({1, 2, 3, 6}, BROKEN, 55), ({2, 5}, BROKEN, 110),
     ],
 )  # fmt: skip
 def test_none_to_four_terminators_on_a_short_cable(on, degree, ohm) -> None:

@@ -2,6 +2,9 @@
 
 import re
 
+from helpers.bus.circuit.elements import evenly_spaced
+from helpers.bus.circuit.faults import bad_contact, terminator_missing
+from helpers.bus.circuit.margin import margins
 from helpers.facts import where
 from helpers.line.faults.catalogue import FAULTS
 from helpers.study.banks import draw_question, kinds
@@ -107,3 +110,15 @@ def test_nobody_swaps_first_and_the_slips_are_the_ways_time_is_lost():
         assert any(slip.sentence.startswith("That is swapping before measuring") for slip in question.slips)
     told = {slip.sentence.split(".")[0] for kind in kinds("faults") for q in drawn(kind)[:10] for slip in q.slips}
     assert len(kinds("faults")) >= 8 and len(told) >= 30
+
+
+def test_a_bad_contact_costs_all_behind_it_and_an_echo_hits_pairs_wherever_they_stand():
+    """What the question on repeats says, out of the circuit: 8 stations on 100 m at 1.5 Mbit/s, the first sends."""
+    bus = evenly_spaced(8, 100)
+    series = margins(bad_contact(bus, "A", 3, ohm=1000.0), bit_rate=1.5e6).least
+    assert all(series[n] < 0 for n in range(4, 8)) and all(series[n] > 0 for n in range(1, 4))
+    echo = margins(terminator_missing(bus), bit_rate=1.5e6).least
+    lost = [n for n in range(1, 8) if echo[n] < 0]
+    assert lost and max(lost) < 7  # those at the open end still hear
+    for question in drawn("retries"):
+        assert any("pairs of stations" in slip.sentence for slip in question.slips)

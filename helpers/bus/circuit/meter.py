@@ -18,6 +18,17 @@ OPEN_FROM_OHM = 20e6  # beyond this a meter shows "open"
 METER_OHM = 1e-6  # less than any meter shows
 
 
+def ohms_text(ohm: float) -> str:
+    """A resistance as a meter shows it: three digits.
+
+    >>> ohms_text(112.74), ohms_text(0.4), ohms_text(999.7), ohms_text(15_300), ohms_text(float("inf"))
+    ('113 Ω', '0.4 Ω', '1 kΩ', '15.3 kΩ', 'open')
+    """
+    if ohm > OPEN_FROM_OHM:
+        return "open"
+    return f"{ohm:.3g} Ω" if ohm < 999.5 else f"{float(f'{ohm:.3g}') / 1000:g} kΩ"
+
+
 def ohms(
     segment: Segment,
     plug: int = 0,

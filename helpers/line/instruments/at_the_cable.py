@@ -36,7 +36,7 @@ def ohms(line: Line, place: Place) -> Reading:
     """The resistances between the pins of a plug, the whole bus without supply and every device unplugged."""
     circuit = line.installation.stretches[place.segment].circuit
     seen = tuple(
-        (f"{a} to {b}", _ohms(_solved(circuit, "unplugged").ohms((place.plug, a), (place.plug, b))))
+        (f"{a} to {b}", meter.ohms_text(_solved(circuit, "unplugged").ohms((place.plug, a), (place.plug, b))))
         for a, b in _DEAD_PAIRS
     )
     return Reading("ohms", place.words, seen)
@@ -49,7 +49,7 @@ def continuity(line: Line, place: Place) -> Reading:
     for core in ("A", "B", "shield"):
         broken = [fault.ohm for fault in piece.faults if isinstance(fault, Break) and fault.core == core]
         per_m = piece.cable.shield_ohm_per_m if core == "shield" else piece.cable.loop_ohm_per_m / 2
-        seen.append((core, _ohms(sum(broken, per_m * piece.length_m))))
+        seen.append((core, meter.ohms_text(sum(broken, per_m * piece.length_m))))
     shorts = [f"{f.first} to {f.second}" for f in piece.faults if isinstance(f, Short)]
     seen.append(("touching", ", ".join(shorts) or "none"))
     return Reading("continuity", place.words, tuple(seen))
@@ -114,17 +114,6 @@ def _volts(value: float) -> str:
     if isnan(value):
         return "drifts"
     return f"{value + 0.0:.2f} V".replace("-0.00", "0.00")
-
-
-def _ohms(value: float) -> str:
-    """A resistance as a meter shows it.
-
-    >>> _ohms(112.74), _ohms(float("inf")), _ohms(15_300)
-    ('113 Ω', 'open', '15.3 kΩ')
-    """
-    if value > meter.OPEN_FROM_OHM:
-        return "open"
-    return f"{value:.3g} Ω" if value < 1000 else f"{value / 1000:.3g} kΩ"
 
 
 def tug(line: Line, place: Place) -> Reading:
