@@ -92,7 +92,6 @@ class RecordingTool(Tool):
 
 _ROW = widgets.Layout(height="24px", min_height="24px")
 _READING = widgets.Layout(width="106px", height="24px")
-_LETTERS_IN_ROW = 38  # of name and value
 _NO_STATION = "an address of no station"
 
 
@@ -113,10 +112,11 @@ class WordRow(widgets.HBox):
         self.reading.value = reading
 
     def tell(self, word: io_sheet.Word, value: str) -> None:
-        """What the word says now."""
-        name = html.escape(short(word.name, _LETTERS_IN_ROW - len(value)))
-        said = f"<b>{word.address}</b> {name}: <code>{html.escape(value)}</code>"
-        self.words.value = small(f'<span style="white-space:nowrap" title="{html.escape(word.name)}">{said}</span>')
+        """What the word says now. Where it is tight the name is cut, never the value, which stands before it."""
+        name = html.escape(word.name)
+        said = f"<b>{word.address}</b> <code>{html.escape(value)}</code> {name}"
+        cut = "white-space:nowrap;overflow:hidden;text-overflow:ellipsis"
+        self.words.value = small(f'<div style="{cut}" title="{name}">{said}</div>')
 
 
 class SheetTool(Tool):
