@@ -1,9 +1,9 @@
 """The drive on its own: the steps before it meets the bus, filled in and judged.
 
 The steps are rows of `data/commissioning_steps.csv`: what to do, what to see, the caution, why, and what must
-come first. Two things are judged besides their order: the waiting time against the drive's own nameplate, and the
-voltage left in the DC link against `data/dc_link.csv`. No time of discharge is calculated: it hangs on parts
-inside the drive, so the nameplate says it and the meter proves it.
+come first. Two things are judged besides their order: the waiting time against the one of the drive's own maker, and
+the voltage left in the DC link against `data/dc_link.csv`. No time of discharge is calculated: it hangs on parts
+inside the drive, so its warning label or its manual says it and the meter proves it.
 """
 
 from __future__ import annotations
@@ -11,9 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 
-from helpers import facts, written
+from helpers import facts, safe_work, written
+from helpers.caution import Caution
 from helpers.errors import in_range, one_of
-from helpers.verdict import Degree, Finding, at_least, at_most
+from helpers.verdict import Degree, Finding, at_least, at_most, cited
 
 OUTCOMES = ("done", "not done", "not possible")
 NAMEPLATES, WAIT, MEASURE = "read the nameplates", "wait", "measure the DC link"
@@ -40,7 +41,7 @@ class Step:
     after: tuple[str, ...]
     do: str
     see: str
-    caution: str
+    caution: tuple[Caution, ...]
     why: str
     cited: str
 
@@ -84,9 +85,9 @@ def steps() -> tuple[Step, ...]:
             row["reading"],
             row["safety"] == "yes",
             tuple(row["after"].split("; ")) if row["after"] else (),
-            row["do"],
+            row["do"].format_map(safe_work.isolation()),
             row["see"],
-            row["caution"],
+            (Caution(row["signal"], row["caution"]),) if row["caution"] else (),
             row["why"],
             row.cited,
         )
@@ -101,12 +102,25 @@ def step_called(name: str) -> Step:
 
 
 def touch_limit() -> facts.Limit:
-    """The voltage in V that may be left in a DC link.
+    """The direct voltage in V that may be left in a DC link. What is known from memory only decides nothing.
 
     >>> touch_limit().last
     60.0
     """
-    return facts.most(facts.where("dc_link", quantity="touch limit"), "value")
+    known = facts.where("dc_link", quantity="touch limit", kind="DC")
+    return facts.most(tuple(row for row in known if row.standing != "memory"), "value")
+
+
+@cache
+def us_practice() -> str:
+    """From which voltage on work rules of the United States act, with their sources; it stands beside the limit.
+
+    >>> us_practice()[:36]
+    'US practice acts from 50 V AC and DC'
+    """
+    known = facts.where("dc_link", quantity="US practice")
+    first = min(known, key=lambda row: row.number("value"))
+    return f"US practice acts from {first['value']} {first['unit']} {first['kind']} ({cited(known)})"
 
 
 def value_of(name: str, reading: str) -> float | None:
@@ -182,7 +196,7 @@ def open_steps(checklist: Checklist) -> tuple[Step, ...]:
 def judge(checklist: Checklist) -> tuple[Finding, ...]:
     """What is wrong with a list, step by step; steps still open come last.
 
-    A step done before one that keeps people safe, a wait shorter than the nameplate's, a DC link above the limit
+    A step done before one that keeps people safe, a wait shorter than the maker's, a DC link above the limit
     *break the standard*. Anything else out of order is *outside cautious practice*.
 
     >>> [finding.rule for finding in judge(marked(Checklist("fan"), "wait", "done", reading="5"))][:2]
@@ -238,15 +252,15 @@ def _too_early(checklist: Checklist, step: Step, before: Step) -> Finding:
 
 
 def _waiting_time(checklist: Checklist) -> list[Finding]:
-    """The wait against the nameplate, once there is a wait."""
-    plate, waited = (checklist.result(name) for name in (NAMEPLATES, WAIT))
+    """The wait against the time that the drive asks for, once there is a wait."""
+    label, waited = (checklist.result(name) for name in (NAMEPLATES, WAIT))
     minutes = value_of(WAIT, waited.reading)
     if waited.outcome != "done" or minutes is None:
         return []
-    asked = value_of(NAMEPLATES, plate.reading)
+    asked = value_of(NAMEPLATES, label.reading)
     if asked is None:
-        to_do = "Read the waiting time on the drive's nameplate, and wait that long."
-        return [_finding("waiting time", step_called(WAIT), f"{minutes:g} min", "the nameplate's, not read", to_do)]
+        to_do = "Read the waiting time on the drive's warning label or in its manual, and wait that long."
+        return [_finding("waiting time", step_called(WAIT), f"{minutes:g} min", "the drive's time, not read", to_do)]
     limit = facts.Limit(asked, asked, (facts.one("commissioning_steps", step=WAIT),))
     to_do = "Wait the rest of the time, then measure."
     return [at_least(rule="waiting time", place=WAIT, value=minutes, limit=limit, unit="min", to_do=to_do)]
@@ -257,7 +271,7 @@ def _dc_link(checklist: Checklist) -> list[Finding]:
     value = value_of(MEASURE, checklist.result(MEASURE).reading)
     if value is None:
         return []
-    to_do = "Touch nothing, close what is open, wait and measure again. If it stays, call somebody qualified for this."
+    to_do = "Touch nothing, close what is open, wait and measure again. If it stays, call an electrician."
     return [at_most(rule=LIVE, place=MEASURE, value=abs(value), limit=touch_limit(), unit="V", to_do=to_do)]
 
 

@@ -14,8 +14,8 @@ from helpers.drive.parameter_time import cyclic as cyclic_effort
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, SKY, Drawing
 from helpers.panels.panel import Panel
-from helpers.panels.parameter_channel import WRITE_CAUTION
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 
 _DRAWN = 12  # telegrams in the picture
 _PITCH = 20  # from one arrow to the next
@@ -64,7 +64,7 @@ def request_view(listed: tuple[Task, ...], reference: int, axis: int, slot: int,
     return View(
         sentence,
         because=because,
-        caution=WRITE_CAUTION if asked.kind == "change" else "",
+        caution=cautions("write") if asked.kind == "change" else (),
         pictures=[exchange_drawing(telegrams)],
         rows=[
             {"parameter": task.text, "what comes back": "changed" if group.format == acyclic.ZERO else group.sentence}

@@ -17,15 +17,11 @@ from helpers.panels.panel import Panel
 from helpers.panels.view import Row, TakeAway, View
 from helpers.plan import to_bus
 from helpers.plan.read import read_plan
+from helpers.safe_work import cautions
 from helpers.spreadsheet import csv_file
 from helpers.verdict import Degree, Finding, worst, worst_first
 from helpers.written import whole
 
-CHANGE_CAUTION = (
-    "Before you open a drive: isolate, lock, wait the time on its nameplate, measure that the DC link is dead. "
-    "Qualified persons only; local codes first. A new address counts after the supply has been off and on (common "
-    "practice; the drive's manual decides)."
-)
 _MOST_ROWS = 4
 _MOST_LINES = 10
 _MOST_FOLDED = 200
@@ -51,7 +47,7 @@ def address_view(listed: Sequence[Holder], hsa: int | None = None, start: int = 
         f"{len(listed)} address{'es' if len(listed) > 1 else ''}{_said(troubles)}. {free_words}",
         degree=worst(findings),
         because=_because(troubles),
-        caution=CHANGE_CAUTION if troubles else "",
+        caution=cautions("open drive", "address counts later") if troubles else (),
         pictures=[ruler(_marks(listed, findings), free=free, hsa=hsa)],
         rows=_rows(listed, troubles),
         folded=[("All findings", [_trouble_row(t) for t in troubles[:_MOST_FOLDED]])] * (len(troubles) > _MOST_ROWS),

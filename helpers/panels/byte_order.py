@@ -25,6 +25,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.verdict import Degree
 from helpers.wording import capital_first
 
@@ -32,10 +33,6 @@ CHANNEL = "8 octets"
 _CHANNEL_BYTES = 8
 _CELL = 58.0  # px, of an octet
 _OPEN_ROWS = 5
-ORDER_CAUTION = (
-    "An exchanged control word or setpoint can start a machine or send it to another speed. Try a new byte order with "
-    "the drive secured against starting; qualified persons only, local codes first."
-)
 
 
 def _types() -> list[str]:
@@ -62,7 +59,7 @@ def byte_order_view(kind: str, value: str, order: str) -> View:
         f"{one.shown(number)} travels as {_hex(sent)}. "
         f"This controller reads {one.shown(got)}{', the same' if same else ' instead'}.",
         because=f"{capital_first(order)}: {row['says']} ({row.cited})." + ("" if same else f" {mend}"),
-        caution="" if same else ORDER_CAUTION,
+        caution=() if same else cautions("byte order"),
         pictures=[order_drawing(sent, kept, order)],
         rows=[_as_types(name, octets) for name, octets in (("on the bus", sent), ("in this controller", kept))],
         folded=[("Every order and every type", [_reading(one) for one in readings(sent)])],

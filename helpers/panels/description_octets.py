@@ -11,17 +11,13 @@ from helpers.panels.description_files import cited_for
 from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.identifiers import place_rows
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.verdict import Degree
 from helpers.wording import capital_first, short
 from helpers.written import whole
 
 _BOX, _LEFT, _MOST_BOXES = 27, 92, 23  # px, px, octets in a line of the drawing
 _FILLS = (SAND, SKY, PAPER)
-_SET_CAUTION = (
-    "A parameter such as what to do when the bus fails decides whether a machine stops. Before the octets are loaded: "
-    "drive stopped and secured against starting. Afterwards test the loss of the bus, with people clear of the "
-    "machine. For qualified persons only; local codes come first."
-)
 
 
 def read_values(typed: str) -> dict[str, str]:
@@ -91,7 +87,7 @@ def octets_view(description: Description, chosen: Sequence[str], values: Mapping
         degree=Degree.BROKEN if setup.complaints else Degree.IN_ORDER,
         because=" ".join(map(capital_first, setup.complaints))
         or "The controller sends these octets at every start. A station that expects others refuses.",
-        caution=_SET_CAUTION if settings else "",
+        caution=cautions("on loss of the bus") if settings else (),
         pictures=[octets_drawing(setup)],
         rows=settings[:6],
         folded=[

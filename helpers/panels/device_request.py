@@ -20,8 +20,8 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SKY, Drawing
 from helpers.panels.formats import format_drawing, read_signals
 from helpers.panels.panel import Panel
-from helpers.panels.parameter_channel import WRITE_CAUTION
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 
 _BEFORE = 110  # the parameter that the drive answered last; its value then stands in the answer
 
@@ -67,7 +67,7 @@ def request_view(before: int, count: int, task: int, number: int, value: int, ru
     return View(
         sentence,
         because=because,
-        caution=WRITE_CAUTION if task in (own.WRITE, own.WRITE_AND_STORE) else "",
+        caution=cautions("write") if task in (own.WRITE, own.WRITE_AND_STORE) else (),
         pictures=[fields_drawing(asked, answer)],
         rows=[_field_row(row, word) for way, words in (("out", own.encode(asked)), ("in", own.encode(answer)))
               for row, word in zip(facts.where("demo/device_parameter_fields", direction=way), words, strict=True)],
@@ -110,7 +110,7 @@ def lists_view(name: str, needs: tuple[Signal, ...]) -> View:
         if used
         else f"{name} has no free word for these signals, or nothing is asked for.",
         because="A signal of 32 bits takes two words; both elements name it. Then store: write 1 to 971.",
-        caution=WRITE_CAUTION if used else "",
+        caution=cautions("write") if used else (),
         pictures=[format_drawing(one, needs)],
         rows=used,
         folded=[("Words that carry nothing: write 0 there", empty)],

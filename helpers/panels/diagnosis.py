@@ -15,6 +15,7 @@ from helpers.bus.services.bits import BitRow, Line
 from helpers.bus.services.diag_blocks import Block, ChannelBlock, DeviceBlock, IdentifierBlock
 from helpers.bus.services.diagnosis import Advice
 from helpers.bus.services.slave_diag import SlaveDiag
+from helpers.caution import worst_first
 from helpers.device.description.model import Description
 from helpers.device.description.on_bus import diagnosis_texts
 from helpers.errors import Unreadable, in_range
@@ -95,7 +96,7 @@ def diagnosis_view(
             slave_diag.missing(diagnosed),
             "" if advice else "Nothing in it asks for anything to be done.",
         ))),
-        caution=" ".join(dict.fromkeys(one.caution for one in read.advice if one.caution)),
+        caution=worst_first(each for one in read.advice for each in one.caution),
         pictures=[bits_drawing(octets)],
         rows=advice[:_OPEN_ADVICE],
         folded=[

@@ -14,13 +14,10 @@ from helpers.panels import fields
 from helpers.panels.loglog import Axis, Curve, about, curves
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.verdict import quantity
 from helpers.written import quantity as read_quantity
 
-EARTH_CAUTION = (
-    "An earth conductor protects people: never leave it open on a live plant. Isolate, lock, wait the nameplate's "
-    "time, measure. Its area is set by the local code; this panel speaks of noise only. For qualified persons."
-)
 _LOW_HZ, _HIGH_HZ, _POINTS = 10.0, 100e6, 57
 _SHOWN_HZ = (50.0, 10e3, 1e6, 10e6, 30e6)
 _THICKNESS_M = 0.002
@@ -47,7 +44,7 @@ def wire_view(length_m: float, area_mm2: float, width_m: float, frequency_hz: fl
         because="At high frequency inductance decides. It grows a little faster than the length and falls with the "
         "width; mm² hardly count. So: short, wide, bare metal on bare metal. An order of magnitude: a straight "
         f"conductor, alone in air.{_too_long(length_m, frequency_hz)}",
-        caution=EARTH_CAUTION,
+        caution=cautions("earth wire"),
         pictures=[
             curves(
                 760, 236, Axis("frequency", "Hz", _LOW_HZ, _HIGH_HZ), Axis("impedance", "Ω", min(every), max(every)),

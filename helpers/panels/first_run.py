@@ -9,8 +9,10 @@ from typing import Any
 import ipywidgets as widgets
 import traitlets
 
+from helpers.caution import DANGER, Caution
 from helpers.drive.before_bus import (
     LIVE,
+    MEASURE,
     OUTCOMES,
     Checklist,
     Step,
@@ -21,6 +23,8 @@ from helpers.drive.before_bus import (
     open_steps,
     step_called,
     steps,
+    touch_limit,
+    us_practice,
 )
 from helpers.errors import Unreadable, WorkbookError
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND, SKY, Drawing
@@ -81,18 +85,22 @@ def _sentence(checklist: Checklist, told: Sequence[Finding], left: Sequence[Step
 
 def _said(finding: Finding) -> str:
     rule = capital_first(finding.rule)
-    return f"{rule}, {finding.place}: {finding.found}; allowed is: {finding.allowed}. {finding.to_do}"
+    other = f" ({us_practice()})" if finding.rule == LIVE else ""
+    return f"{rule}, {finding.place}: {finding.found}; allowed is: {finding.allowed}{other}. {finding.to_do}"
 
 
-def _caution(step: Step, first: Sequence[Step]) -> str:
+def _caution(step: Step, first: Sequence[Step]) -> tuple[Caution, ...]:
     not_yet = ", ".join(f"“{each.name}”" for each in first if each.safety)
-    stop = f"Not yet: {not_yet} must come first." if not_yet else ""
-    return " ".join(part for part in (stop, step.caution) if part)
+    stop = [Caution(DANGER, f"Not yet: {not_yet} must come first.")] if not_yet else []
+    return (*stop, *step.caution)
 
 
 def _card(step: Step, first: Sequence[Step]) -> list[Row]:
     head = f"step {step.order} of {len(steps())}: {step.name}"
     lines = [("do", step.do), ("you should see", step.see), ("why", step.why)]
+    if step.name == MEASURE:
+        limit = touch_limit()
+        lines.insert(2, ("limit", f"{limit.last:g} V DC ({limit.cited}). {us_practice()}."))
     if first:
         lines.insert(0, ("first", ", ".join(f"{each.order} {each.name}" for each in first)))
     return [{"": what, head: words} for what, words in lines]

@@ -20,6 +20,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.wording import capital_first, short
 
 FAMILIES = {
@@ -37,10 +38,6 @@ OFFERS: dict[str, Callable[[], tuple[DataFormat, ...]]] = {
 _WAY = {"out": "out: controller → drive", "in": "in: drive → controller"}
 _FILL = {"parameter": SAND, "fixed": SKY, "free": PAPER}
 _USUAL = ("STW1", "NSOLL_A", "ZSW1", "NIST_A")
-_LIST_CAUTION = (
-    "A changed list gives a word another meaning: what was a speed may become a torque limit. Change it only while "
-    "the drive is stopped and secured against starting, then test every word before the machine runs."
-)
 
 
 def read_signals(typed: str) -> tuple[Signal, ...]:
@@ -230,7 +227,7 @@ def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> View:
         f"{capital_first(one.name)}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
         f"{one.identifiers.hex(' ').upper()}." + (f" No room for {', '.join(lost)}." if lost else ""),
         because=free + (f" {capital_first(one.remark)}." if one.remark else ""),
-        caution=_LIST_CAUTION if any(count.values()) and needs else "",
+        caution=cautions("changed list") if any(count.values()) and needs else (),
         pictures=[format_drawing(one, needs)],
         rows=list_rows(one, needs),
         sources=[f"{one.name}: {one.cited}", *(f"list {r['pnu']}: {r.cited}" for r in facts.rows("signal_lists"))],

@@ -7,6 +7,7 @@ from typing import Any
 import ipywidgets as widgets
 import traitlets
 
+from helpers.caution import WARNING, Caution
 from helpers.device.formats import all_formats
 from helpers.drive.settings import (
     NAMES,
@@ -29,6 +30,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.written import number
 
 _WORDS = [
@@ -44,7 +46,6 @@ _LOCAL = [
     ("terminals: 40 %", Local(terminals_run=True, terminals_percent=40.0)),
 ]
 _LINKS = [("arrive", "arrive"), ("have stopped", "stopped"), ("none so far", "never came")]
-_POWER_CAUTION = "Off and on: isolate, keep people clear, and expect a start when the supply comes."
 
 
 def as_left_by_the_fitter() -> Settings:
@@ -69,7 +70,10 @@ def hand_over_view(settings: Settings, sent: Sent, local: Local) -> View:
         because=f"Set, but not active before the supply was off and on: {names}."
         if late
         else "All that is set is active.",
-        caution=" ".join(part for part in (does.caution, _POWER_CAUTION if late else "") if part),
+        caution=(
+            *([Caution(WARNING, does.caution)] if does.caution else []),
+            *(cautions("supply off and on") if late else ()),
+        ),
         pictures=[routes(settings.active, does)],
         rows=settings_rows(settings),
         folded=[

@@ -20,12 +20,10 @@ from helpers.panels.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.formats import broken
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, TakeAway, View
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst
 from helpers.wording import capital_first, short
 
-TRY_CAUTION = (
-    "Before the first output: people clear, drives secured against starting; qualified persons only, local codes first."
-)
 WAYS = {"out": "Outputs, to the stations", "in": "Inputs, from the stations"}
 FIRST_BYTE = {row["area"]: row.whole("first_byte") for row in facts.rows("demo/io_image")}
 IMAGE_BYTES = max(row.whole("image_bytes") for row in facts.rows("demo/io_image"))
@@ -66,7 +64,7 @@ def io_image_view(
         _sentence(image, bad),
         degree=worst(findings),
         because=_because(rule, bad),
-        caution=TRY_CAUTION,
+        caution=cautions("first output"),
         pictures=[ruler(image), detail_drawing(image, chosen, numbering)],
         rows=table if few else (),
         folded=[

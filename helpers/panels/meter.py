@@ -14,16 +14,11 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
+from helpers.safe_work import cautions
 
 HEALTHY = "nothing wrong"
 DEAD, IDLE = "bus dead: resistance", "bus idle: voltage"
-_CAUTION = {
-    DEAD: "Measure resistance only with the bus dead: every device off, secured and unplugged. Before your hand goes "
-    "into a cabinet: isolate, lock, wait the time on the drives' nameplates, measure. For qualified persons; local "
-    "codes first.",
-    IDLE: "To measure on a live bus you reach into a cabinet that is on: mains may be close. For qualified persons, "
-    "with the local rules for live work; measure at a plug made for it where you can.",
-}
+_CAUTION = {DEAD: "measure ohms", IDLE: "measure volts"}
 _UNPLUGGED = "Unplugged, each plug's DGND and VP lead to its own terminator only."
 _DRIFTS = "drifts"
 _MODEL = {
@@ -77,7 +72,7 @@ def meter_view(
     return View(
         "The meter drifts." if shown == _DRIFTS else f"The meter reads {shown}.",
         because=f"{wrong}{because} {_UNPLUGGED if state == DEAD else f'DGND in this circuit: {_MODEL[dgnd]}.'}",
-        caution=_CAUTION[state],
+        caution=cautions(_CAUTION[state], "dust"),
         pictures=[probe_drawing(stations, (red_plug, red_pin), (black_plug, black_pin), shown)],
         rows=_all_pairs(here, healthy, red_plug, dgnd),
         sources=[
@@ -163,7 +158,7 @@ def distance_view(loop_ohm: float, leads_ohm: float, cable: str) -> View:
     return View(
         f"The short is about {length:.0f} m along the cable.",
         because=because,
-        caution=_CAUTION[DEAD],
+        caution=cautions("measure ohms", "dust"),
         rows=[
             {"measured, in Ω": round(leads_ohm + ohm, 1), "distance, in m": round(meter.distance_m(ohm, kind=cable))}
             for ohm in (1.0, 5.0, 10.0, 20.0, 50.0, 100.0)

@@ -19,14 +19,10 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.wording import capital_first
 
 _COUNT = 6  # the answer that bears a number of elements, not a value of the parameter
-
-WRITE_CAUTION = (
-    "Writing a parameter can change how the machine moves: ramps, limits, directions. Drive stopped and secured "
-    "against starting, unless its manual allows the change while it runs. The value before goes into the site record."
-)
 
 
 def words_drawing(shown: Channel, octets: bytes, *, kind: str = "task") -> Drawing:
@@ -84,7 +80,7 @@ def task_view(identifier: int, number: int, subindex: int, value: int, ind: str)
     return View(
         f"{octets.hex(' ').upper()}. The demo drive answers {answered}.",
         because=" ".join([*notes, match(asked, answer, index=ind).sentence, *_in_the_drive(answer)]),
-        caution=WRITE_CAUTION if task.writes else "",
+        caution=cautions("write") if task.writes else (),
         pictures=[words_drawing(asked, octets)],
         rows=[_row("request", f) for f in channel.explain_request(asked, index=ind)]
         + [_row("answer", f) for f in channel.explain_answer(answer, index=ind)],
@@ -290,7 +286,7 @@ def dialogue_view(
     return View(
         sentence,
         because=_kept(begun, talk.store, after, power_off=power_off),
-        caution=WRITE_CAUTION if any(task.action.startswith("write") for task in listed) else "",
+        caution=cautions("write") if any(task.action.startswith("write") for task in listed) else (),
         pictures=[dialogue_drawing(talk)],
         rows=[
             {

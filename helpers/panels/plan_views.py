@@ -16,6 +16,7 @@ from helpers.plan import to_bus
 from helpers.plan.check import check_network, remarks
 from helpers.plan.model import Network, Plan, Segment
 from helpers.plan.summary import Summary, summarize
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, quantity, worst, worst_first
 from helpers.wording import short
 
@@ -29,11 +30,6 @@ VERDICT, SEGMENTS, CYCLE, SAVE_VERDICT, SAVE_RECORD, SAVE_PLAN = SHOWN = (
 )
 WORST = "the worst first"
 
-_WORK = (
-    "Before you put right what the table says: stop the machine and secure it, a drive may start or stop when the bus "
-    "comes and goes. In a cabinet: isolate, lock, wait the time on the nameplate, measure that the DC link is dead. "
-    "For qualified persons only; local codes come first."
-)
 _SAME_RULE = 3  # so many findings on one rule stand by themselves
 _OPEN_ROWS = 4
 _TOGETHER, _HIGHEST = 2, 420  # segments in one drawing; px of a drawing beside which the rest of the panel has room
@@ -75,7 +71,7 @@ def _verdict_view(plan: Plan, network: Network) -> View:
         f"{short(network.name)}: {_counted(findings)}",
         degree=worst(findings),
         because=_plan_said(plan, network),
-        caution=_WORK if told else "",
+        caution=cautions("cabinet", "bus comes and goes") if told else (),
         rows=rows[:_OPEN_ROWS],
         folded=[
             (f"{len(rest)} more line{'s' if len(rest) > 1 else ''} of the verdict", rest),

@@ -17,6 +17,7 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
+from helpers.safe_work import cautions
 from helpers.verdict import Finding, worst, worst_first
 from helpers.wording import capital_first
 
@@ -26,10 +27,6 @@ KINDS = (
     ("has no terminator", "device"),
 )
 PLACES = (("in the middle", "middle"), ("at the end", "end"))
-SWITCH_CAUTION = (
-    "Turning this switch on a live bus can stop every drive behind it. Agree on it with the plant first. In a cabinet: "
-    "isolate, lock, measure. Qualified persons only; local codes come first."
-)
 _WIDTH, _HEIGHT = 760, 288
 _B, _A = 84.0, 124.0  # where the cores run
 _LEFT, _RIGHT, _FOOT = 132.0, 628.0, 240.0  # the shell of the plug
@@ -164,7 +161,7 @@ def plug_view(plug: str, on: bool, place: str, exchanged: bool = False) -> View:
         _sentence(findings, gone, on, place, alone=devices[asked].name in lost(line)),
         degree=worst(findings),
         because=f"{findings[0].to_do} Rule: {findings[0].allowed} – {findings[0].source}." if findings else "",
-        caution=SWITCH_CAUTION,
+        caution=cautions("cabinet", "terminator switch"),
         pictures=[plug_drawing(plug, on=on, at_end=place == "end", exchanged=exchanged)],
         sources=[*(f.source for f in findings), f"{kind['about']}: {kind.cited}", resistors.cited],
     )

@@ -16,6 +16,7 @@ from helpers.bus.watchdog import (
     propose_watchdog,
     watchdog_factors,
 )
+from helpers.caution import WARNING, Caution
 from helpers.panels import fields
 from helpers.panels.cycle import bars, demo_stations, read_stations
 from helpers.panels.panel import Panel
@@ -68,12 +69,10 @@ def _others(other: str, stations: tuple[Exchange, ...]) -> tuple[OtherMaster, ..
     return (OtherMaster(),) if other == COMPUTER else (OtherMaster("second controller", stations),)
 
 
-def _caution(watchdog_s: float) -> str:
+def _caution(watchdog_s: float) -> tuple[Caution, ...]:
     until = f"for up to {time_text(watchdog_s)}, until its watchdog ends" if watchdog_s else "without end: it is off"
-    return (
-        f"If the controller or the cable fails, a drive runs on with its last setpoint {until}. The watchdog is no "
-        "emergency stop. That works without the bus."
-    )
+    runs_on = f"If the controller or the cable fails, a drive runs on with its last setpoint {until}."
+    return (Caution(WARNING, f"{runs_on} The watchdog is no emergency stop. That works without the bus."),)
 
 
 def _bar(found: ResponseTime, case: str) -> tuple[str, list[tuple[str, float]], str]:

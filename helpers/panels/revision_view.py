@@ -9,6 +9,7 @@ from helpers.device.description.model import Description
 from helpers.errors import one_of
 from helpers.panels.description_files import ident_text, named
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.wording import short
 
 CHANGED, TO_DO = SHOWN = ("what changed", "what has to be done")
@@ -17,11 +18,6 @@ ANY = "not known"
 _OPEN_ROWS = 7
 # A sign with the words, as for a verdict; what breaks a network is no matter of the standard.
 _SIGNS = {Effect.NONE: "●", Effect.BREAKS: "■"}
-_LOAD_CAUTION = (
-    "Loading a controller can stop every drive of the line, and a drive may start when it runs again. People clear of "
-    "the machines, emergency stop at hand that does not depend on the bus, consent of who is responsible for the "
-    "plant. For qualified persons only; local codes come first."
-)
 
 
 def revision_view(old: Description, new: Description, used: str = ANY, show: str = CHANGED) -> View:
@@ -38,7 +34,7 @@ def revision_view(old: Description, new: Description, used: str = ANY, show: str
     return View(
         _sentence(old, new, changes, texts_only),
         because=_because(old, new, used, texts_only),
-        caution=_LOAD_CAUTION if rows and not texts_only else "",
+        caution=cautions("load") if rows and not texts_only else (),
         rows=rows[:_OPEN_ROWS] or harmless[:_OPEN_ROWS],
         folded=[
             (f"{len(rows) - _OPEN_ROWS} more", rows[_OPEN_ROWS:200]),
@@ -90,6 +86,6 @@ def _to_do_view(old: Description, new: Description, changes: Sequence[Change], t
     return View(
         f"From {named(old)} to {named(new)}: {len(rows)} steps, in this order.",
         because="Until the controller is loaded, the station gets what the older file said.",
-        caution=_LOAD_CAUTION,
+        caution=cautions("load"),
         rows=rows,
     )

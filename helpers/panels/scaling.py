@@ -13,11 +13,8 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 
-_CAUTION = (
-    "Written to a drive in operation, this word moves the machine at once. Before you write it: people clear, guards "
-    "closed, the machine allowed to run at this speed, an emergency stop at hand that does not depend on the bus."
-)
 _BEYOND = "More than 100 % is possible on the bus; whether motor, gearbox and machine bear it, only their data tell."
 _LEFT, _WIDE = 46.0, 668.0
 _FORMAT_WORDS = {"N2": "N2, 16#4000", "N4": "N4, 32 bits", "10000": "±10000"}
@@ -102,7 +99,7 @@ def setpoint_view(
     return View(
         said,
         because=" ".join(because),
-        caution=_CAUTION if result.counts else "",
+        caution=cautions("word moves") if result.counts else (),
         pictures=[
             scale_drawing(
                 known,
@@ -256,11 +253,7 @@ def two_sides_view(
     return View(
         said,
         because=" ".join(because),
-        caution=""
-        if got.alike
-        else "Do not try this out on the machine. A wrong scaling can run it faster than it "
-        "may, or backwards. First test: machine uncoupled or secured, small setpoint, speed measured, "
-        "emergency stop at hand.",
+        caution=() if got.alike else cautions("wrong scaling"),
         pictures=[scale_drawing(known, marks, reference=drive_rpm, unit="rpm")],
         rows=[
             {

@@ -22,13 +22,10 @@ from helpers.panels.view import Row, TakeAway, View
 from helpers.plan import to_bus
 from helpers.plan.read import read_plan
 from helpers.plan.record import verdict_csv
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, quantity, worst, worst_first
 from helpers.wording import capital_first
 
-WORK_CAUTION = (
-    "An opened bus cable stops its drives: agree on it with the plant first. In a cabinet: isolate, lock, measure. "
-    "Qualified persons only; local codes come first."
-)
 # Longer than any line of copper with all its repeaters; see data/repeaters.csv.
 LONGEST_M = 20_000.0
 _RATES = [(rate_text(rate), rate) for rate in bit_rates()]
@@ -49,7 +46,7 @@ def segment_view(segment: Segment) -> View:
         f"{_said(segment, findings)} {_rates(strict, lenient)}",
         degree=worst(findings),
         because=" ".join(filter(None, (needs, _beyond(strict)))),
-        caution=WORK_CAUTION if findings[0].degree else "",
+        caution=cautions("cabinet", "bus comes and goes") if findings[0].degree else (),
         pictures=[segment_drawing(segment, legend=not divided), *divided],
         rows=_rows(findings),
         folded=[("Where the repeaters go", _places(proposal))]

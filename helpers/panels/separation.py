@@ -15,13 +15,10 @@ from helpers.panels.panel import Panel
 from helpers.panels.tray import asked, kind, lettered, tray
 from helpers.panels.view import Row, TakeAway, View
 from helpers.plan.record import verdict_csv
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, quantity, worst
 from helpers.wording import short
 
-MOVE_CAUTION = (
-    "Before you move a cable: isolate, lock, wait the nameplate's time, measure it dead. For qualified persons; "
-    "local codes first."
-)
 _MOST = 6  # cables in the drawing
 _MOST_ROWS = 4
 _MOST_NAMES = 2
@@ -49,7 +46,7 @@ def separation_view(runs: Sequence[Run]) -> View:
         _sentence(runs, troubles),
         degree=worst(finding for _, findings in judged for finding in findings),
         because=_because(troubles, letters),
-        caution=MOVE_CAUTION if troubles else "",
+        caution=cautions("move cable") if troubles else (),
         pictures=[tray([(run, degree) for run, degree, _ in sorted_[:_MOST]], letters)],
         rows=_rows(sorted_, troubles, letters),
         folded=[("Every cable with its sources", _every(sorted_))],

@@ -9,21 +9,17 @@ from helpers import facts
 from helpers.bus.bonding import check_bond, check_contacts, conductor_areas, shield_current
 from helpers.bus.coupling import Compensation, shield_ohm
 from helpers.bus.disturber import Disturber, coupled, disturbers
+from helpers.caution import DANGER, Caution
 from helpers.errors import Unreadable, in_range
 from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, ORANGE, SAND, SKY, Drawing
 from helpers.panels.loglog import Axis, Curve, about, curves
 from helpers.panels.panel import Panel
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, quantity
 from helpers.written import number
 from helpers.written import quantity as read_quantity
-
-POTENTIAL_CAUTION = (
-    "A voltage between two earths can be dangerous, and a mains fault makes it greater. Measure AC and DC before you "
-    "join or open shields or earths. Work on earth conductors is for qualified persons; the local code rules the "
-    "building's earth."
-)
 
 Cause = tuple[float, str]  # a number in V or in A, and which of the two
 
@@ -45,15 +41,17 @@ def compensation_view(
     contacts = check_contacts(area_mm2=area_mm2, length_m=bond_m, contact_ohm=contact_ohm)
     spoiled = bool(now.total_a and contacts.degree)
     shield = shield_ohm(length_m=cable_m)
-    # A conductor that carries less than the shield is no other way, and no earthing makes a dangerous voltage good.
-    advised = _touch(open_v) or now.shield_a > now.bond_a
+    # A conductor that carries less than the shield is no other way.
+    advised = spoiled or now.shield_a > now.bond_a
+    degree = max(finding.degree, Degree.CAUTION) if advised else finding.degree
+    danger = _touch(open_v)
     return View(
         _told(now, with_bond(0), area_mm2),
-        degree=max(finding.degree, Degree.CAUTION) if advised or spoiled else finding.degree,
+        degree=None if danger else degree,  # no earthing makes a dangerous voltage good: then there is only the caution
         because=(f"Of the bonding conductor, {contacts.found}. {contacts.to_do} " if spoiled else "")
         + f"{_rule(finding.allowed, finding.source)} {_open_shield(open_v)} Assumed: direct current or mains "
         f"frequency, shield {about(shield, 'Ω')} ({_shield_source()}), copper at 20 °C.",
-        caution=_touch(open_v) + POTENTIAL_CAUTION,
+        caution=(*danger, *cautions("earth voltage")),
         pictures=[_two_cabinets(now, open_v, source_ohm, shield, area_mm2, bond_m)],
         rows=[_area_row(area, with_bond(area), area == area_mm2) for area in _shown(area_mm2)],
         sources=[finding.source, *[contacts.source] * spoiled,
@@ -92,13 +90,14 @@ def _open_shield(open_v: float) -> str:
     return said + f"RS-485 receivers bear −{abs(low.number('value')):g} V to +{high['value']} V ({low.standing})."
 
 
-def _touch(open_v: float) -> str:
-    touch = facts.one("conductors", quantity="touch voltage")
-    if open_v <= touch.number("value"):
-        return ""
-    return (
-        f"More than {touch['value']} V ({touch.cited}): do not touch, do not join anything; call a qualified person. "
-    )
+def _touch(open_v: float) -> tuple[Caution, ...]:
+    """What to do above the lowest voltage from which any rule acts, from memory or not: a caution is no verdict."""
+    known = [facts.one("conductors", quantity="touch voltage"), *facts.rows("dc_link")]
+    first = min(known, key=lambda row: row.number("value"))
+    if open_v <= first.number("value"):
+        return ()
+    return (Caution(DANGER, f"More than {first['value']} V ({first.cited}): touch nothing, join nothing, stop. "
+                    "Call an electrician."),)  # fmt: skip
 
 
 def _shield_source() -> str:

@@ -28,6 +28,7 @@ from helpers.panels.panel import Panel
 from helpers.panels.telegrams import octet_rows, telegram_row
 from helpers.panels.view import Row, View
 from helpers.plan.read import read_plan
+from helpers.safe_work import cautions
 from helpers.wording import short
 
 STATION = "Cooling fan"
@@ -35,10 +36,6 @@ BEFORE, AFTER = 8, 8  # steps before and after something is put right
 MOST = BEFORE + AFTER + 2
 _SLOW = 93_750.0  # bit/s: at the mill's own bit rate no watchdog is shorter than its cycle
 _SEED = 3
-_START_CAUTION = (
-    "With data exchange the words of the controller reach the drive, and its motor may start. Keep people clear of the "
-    "machine. The emergency stop works without the bus. For qualified persons; local codes come first."
-)
 
 
 @dataclass(frozen=True)
@@ -188,7 +185,7 @@ def start_up_view(wrong: str, put_right: bool, number: int) -> View:
         f"Step {number}: {_said(here)}",
         because=f"The controller now {here.controller}; the station: {here.station}. " + (
             f"Last diagnosis: {read.state}. {read.sentence}" if read else "No diagnosis has been fetched yet."),
-        caution=_START_CAUTION if here.service == "Data_Exchange" and here.station == "data exchange" else "",
+        caution=cautions("data exchange") if (here.service, here.station) == ("Data_Exchange", "data exchange") else (),
         pictures=[picture],
         rows=advice[:2],
         folded=[

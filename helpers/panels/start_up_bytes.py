@@ -31,6 +31,7 @@ from helpers.panels.fields import Field, Upload
 from helpers.panels.panel import Panel
 from helpers.panels.start_up import STATION, start
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding
 from helpers.wording import capital_first, short
 
@@ -45,11 +46,6 @@ _NO_START = {
     "only min TSDR": "With “only min TSDR” the station does not start: it takes over min TSDR and nothing else.",
 }
 _LONGEST_S = watchdog_time_s(FACTOR_MOST, FACTOR_MOST, base_s=max(BASES_S))
-_CAUTION = (
-    "The watchdog and some parameters decide whether a machine stops when its controller is lost. Before they are "
-    "loaded: drive stopped and secured against starting. Afterwards test the loss of the bus, with people clear of the "
-    "machine. The watchdog is no safety function. For qualified persons; local codes come first."
-)
 _FIRST = {row["name"] for row in facts.where(set_prm.TABLE, octet=1)}  # the bits of octet 1
 Factors = tuple[int, int]
 
@@ -153,7 +149,7 @@ def build_view(
         f"{len(setup.identifiers)}: {chk_cfg.summary(setup.identifiers)}.",
         degree=max(degrees, default=Degree.IN_ORDER),
         because=" ".join([_NO_START.get(prm.lock) or _factors_text(prm, base_s), *told]),  # type: ignore[arg-type]
-        caution=_CAUTION,
+        caution=cautions("on loss of the bus"),
         pictures=[bytes_drawing(prm.octets, setup.identifiers, dpv1=works)],
         rows=_line_rows(set_prm.explain(prm.octets, dpv1=works)),
         folded=[
@@ -222,7 +218,7 @@ def read_view(text: str, description: Description | None = None, dpv1: bool | No
         f"{f'To station {station}: ' if station >= 0 else ''}{set_prm.summary(data, dpv1=dpv1)}.",
         degree=max(degrees, default=Degree.IN_ORDER),
         because=" ".join([about, *_told(found)]),
-        caution=_CAUTION,
+        caution=cautions("on loss of the bus"),
         pictures=[bytes_drawing(data, sent or b"", dpv1=dpv1 is True)],
         rows=_line_rows(set_prm.explain(data, dpv1=dpv1)),
         folded=[

@@ -8,6 +8,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.caution import WARNING, Caution
 from helpers.drive import words
 from helpers.drive.states import (
     CALM,
@@ -32,6 +33,7 @@ from helpers.panels.fields import Field
 from helpers.panels.panel import Panel
 from helpers.panels.state_diagram import open_ways, state_diagram
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.wording import capital_first
 
 _FAULT, _LED_BY_BUS = 1 << 3, 1 << 9  # of the status word
@@ -51,12 +53,6 @@ _REST = {
 # The setpoint goes to the motor only with these bits: ramp generator enabled, setpoint enabled.
 _FOLLOWS = words.encode(on=["enable ramp generator", "enable setpoint"])
 _MOVING = _FOLLOWS | words.encode(on=["unfreeze ramp generator", "jog 1", "jog 2"])
-
-SETS_GOING = "The pulses are on already: with this bit the motor can start to turn. Nobody at the machine."
-ON_LIVE_DRIVE = (
-    "Before a live drive gets this word: guards closed, local rules kept, an emergency stop at hand that does not "
-    "depend on the bus. Qualified persons only."
-)
 
 
 # -- one word -----------------------------------------------------------------------------------------
@@ -93,7 +89,7 @@ def state_view(
     return View(
         f"{_way_in_words(steps)} The drive shows {spelled(last.status)}; {told}.",
         because=because,
-        caution=_caution(steps) or (f"{SETS_GOING} {ON_LIVE_DRIVE}" if moves else ""),
+        caution=_caution(steps) or (cautions("bit starts", "word starts") if moves else ()),
         pictures=[state_diagram(last.after, _ways(steps), options)],
         rows=[{"this too keeps the motor from its setpoint": reason} for reason in held if reason not in because],
         folded=[
@@ -152,11 +148,11 @@ def _ways(steps: Sequence[Step]) -> list[tuple[str, str]]:
     return [(step.before, step.after) for step in steps if step.changed]
 
 
-def _caution(steps: Sequence[Step]) -> str:
+def _caution(steps: Sequence[Step]) -> tuple[Caution, ...]:
     """What can hurt on this way; where pulses come, what to do before the word is sent."""
-    said = list(dict.fromkeys(step.caution for step in steps if step.caution))
+    said = tuple(Caution(WARNING, words) for words in dict.fromkeys(step.caution for step in steps if step.caution))
     starts = any(step.after == "operation" and step.changed for step in steps)
-    return " ".join([*said, ON_LIVE_DRIVE] if starts else said)
+    return (*said, *cautions("word starts")) if starts else said
 
 
 def _open_rows(state: str, options: Options) -> list[Row]:
@@ -393,14 +389,10 @@ def stop_view(sent: int, options: Options = USUAL) -> View:
         sentence = f"{spelled(sent)}: the drive brakes ({last.after}); at standstill it is {rest.after}."
     else:
         sentence = f"{spelled(sent)}: the pulses are off at once and the motor coasts; the drive is {last.after}."
-    kept = (
-        "The word of before is kept. The controller has stopped, the drive does not know it. Let the controller send "
-        "16#047E when it stops. Stop the machine with the emergency stop, which must not depend on the bus."
-    )
     return View(
         sentence,
         because=" ".join(dict.fromkeys(step.why for step in steps)),
-        caution=_caution(steps) or (kept if runs_on else ""),
+        caution=_caution(steps) or (cautions("runs on") if runs_on else ()),
         pictures=[state_diagram(last.after, _ways(steps), options)],
         rows=[
             {"the controller sends": name, **{head: _end(word, choice) for choice, head in _DRIVES.items()}}

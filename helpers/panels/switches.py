@@ -14,10 +14,10 @@ from helpers.bus.address import HIGHEST, LAST_USABLE, classify, spell
 from helpers.bus.switches import DipSwitches, RotarySwitches, misreadings
 from helpers.errors import WorkbookError, one_of
 from helpers.panels import fields
-from helpers.panels.addresses import CHANGE_CAUTION
 from helpers.panels.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
+from helpers.safe_work import cautions
 
 Switches = DipSwitches | RotarySwitches
 
@@ -90,7 +90,7 @@ def switch_view(switches: Switches, setting: str) -> View:
         return View(
             "The switch that hands addressing to the bus is ON: the other switches do not count.",
             because=f"{delivery.reason} {delivery.to_do}",
-            caution=CHANGE_CAUTION,
+            caution=cautions("open drive", "address counts later"),
             pictures=[switch_drawing(switches, setting)],
             sources=[delivery.source],
         )
@@ -99,7 +99,7 @@ def switch_view(switches: Switches, setting: str) -> View:
         f"Address {address} = {spelling.hexadecimal} = {spelling.binary}: {meant.meaning}.",
         degree=meant.degree,
         because=" ".join(filter(None, (meant.reason, meant.to_do))),
-        caution=CHANGE_CAUTION,
+        caution=cautions("open drive", "address counts later"),
         pictures=[switch_drawing(switches, setting)],
         rows=[
             {"also read as": wrong.address, "by": wrong.slip, "what is right": wrong.correction}

@@ -11,6 +11,7 @@ from helpers.panels import fields
 from helpers.panels.panel import Panel
 from helpers.panels.telegrams import octet_rows, telegram_drawing
 from helpers.panels.view import View
+from helpers.safe_work import cautions
 
 TOKEN, STATUS = "token", "FDL status"
 # Octets to begin with, by service; the ident number is one that no device holds, the station is an invented drive.
@@ -61,10 +62,7 @@ def maker_view(service: str, sender: int, to: int, data: bytes, count: str) -> V
     return View(
         f"{one.octets.hex(' ').upper() if octets <= 40 else one.octets[:40].hex(' ').upper() + ' …'}",
         because=f"{one.kind}, {octets} octets, {bits} bit times on the wire. {answer}",
-        caution="This shows octets and sends nothing. Sent to a live bus, they can stop a station or start a motor. "
-        "Only for qualified persons, on a bus where nothing can move."
-        if data
-        else "",
+        caution=cautions("telegram") if data else (),
         pictures=[telegram_drawing(one)],
         rows=octet_rows(one),
         sources=[f"{line.name}: {line.source}" for line in one.lines if line.source],

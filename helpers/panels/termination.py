@@ -26,16 +26,13 @@ from helpers.panels.panel import Panel
 from helpers.panels.plugs import KINDS
 from helpers.panels.segment_drawing import segment_drawing
 from helpers.panels.view import Row, View
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst, worst_first
 
 # A line of the invented Saltmarsh Mill, made shorter for the panel.
 NAMES = ("Controller", "Dryer fan 1", "Dryer fan 2", "Cooling fan", "Dust filter fan", "Discharge screw")
 NOWHERE, LEFT_END, RIGHT_END, BOTH_ENDS = OWN = ("nowhere", "at the left end", "at the right end", "at both ends")
 NOBODY = "nobody"
-METER_CAUTION = (
-    "Ohms are measured on a dead bus only: every device off and unplugged, or the meter shows nonsense and may be "
-    "harmed. In a cabinet: isolate, lock, measure that it is dead. Qualified persons only; local codes come first."
-)
 DGND_WORDS = {
     "common": "DGND taken as joined between all stations, by the plant and not by the bus cable",
     "isolated": "DGND taken as apart at every station",
@@ -107,7 +104,7 @@ def termination_view(
         f"{_said(findings)} {_read(volts, ohms)}",
         degree=worst(findings),
         because=f"{_switches(segment)} {DGND_WORDS[dgnd]}. {_dead(segment, circuit, dgnd)}".strip(),
-        caution=METER_CAUTION,
+        caution=cautions("measure ohms"),
         pictures=[segment_drawing(segment, notes=dict(zip(NAMES, readings, strict=True)), marks=_marks(findings))],
         rows=_rows(findings),
         folded=[("What a meter reads at each plug, and what is healthy", _readings(volts, ohms))],

@@ -58,7 +58,7 @@ class View:
     sentence: str
     degree: Degree | None = None
     because: str = ""
-    caution: str | Sequence[Caution] = ""
+    caution: Sequence[Caution] = ()
     pictures: Sequence[Drawing | Photo] = ()
     rows: Sequence[Row] = ()
     folded: Sequence[tuple[str, Sequence[Row]]] = ()
@@ -71,7 +71,7 @@ class View:
         if self.because:
             parts.append(f'<p style="margin:2px 0 6px">{html.escape(self.because)}</p>')
         if self.caution:
-            parts.append(caution(*([self.caution] if isinstance(self.caution, str) else self.caution)))
+            parts.append(caution(*self.caution))
         parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
         if self.rows:
             parts.append(table(self.rows))
@@ -94,10 +94,9 @@ def _verdict(sentence: str, degree: Degree | None) -> str:
     )
 
 
-def caution(*said: str | Caution) -> str:
+def caution(*said: Caution) -> str:
     """Cautions in one frame, each with its signal word: what can hurt, and how it is avoided."""
-    lines = (("Caution.", each) if isinstance(each, str) else (each.signal, each.words) for each in said)
-    told = "<br>".join(f"<b>⚠ {signal}</b> {html.escape(words)}" for signal, words in lines)
+    told = "<br>".join(f"<b>⚠ {each.signal}</b> {html.escape(each.words)}" for each in said)
     return f'<p role="note" style="border:2px solid {ORANGE};padding:4px 8px;margin:4px 0">{told}</p>'
 
 

@@ -27,6 +27,7 @@ from helpers.panels.network_plan import demo_plan
 from helpers.panels.panel import at_rest
 from helpers.panels.view import Row, View
 from helpers.plan.model import Plan
+from helpers.safe_work import cautions
 
 TITLE = "What would I see if …"
 _CHOOSE = "Choose a fault and its place, then press “Show me”."
@@ -35,10 +36,6 @@ _BEFORE_S, _AFTER_S, _PART_S = 2.0, 6.0, 0.25  # simulated: how long it runs in 
 _AHEAD_S = 0.9  # the first reading counts for a second; what comes and goes has to come within it
 _SLICE_S, _PAUSE_S = 0.05, 0.02  # real time: work in one go, and rest for whatever else the kernel has to do
 _OPEN_ROWS, _EACH, _MOST_NAMED = 12, 2, 6
-_WORK = (
-    "This is calculated. On the plant: look before you measure. Open, unplug and measure only as a qualified person, "
-    "isolated where it has to be; local codes come first. A drive may start when the bus comes back."
-)
 
 
 class Looked:
@@ -136,7 +133,7 @@ def seen_view(chosen: Chosen, healthy: Looked, faulty: Looked) -> View:
     return View(
         f"{chosen.fault.name}, {chosen.place.words}: {len(pairs)} of {len(healthy.readings)} readings differ.",
         because=f"{chosen.fault.what} The plant: {noticed}",
-        caution=_WORK,
+        caution=cautions("cabinet", "only calculated"),
         rows=first[:_OPEN_ROWS],
         folded=[(f"{instrument(key).name}: all that differs", _rows(found)) for key, found in by_instrument.items()],
     )

@@ -9,12 +9,9 @@ from helpers.panels import fields
 from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.panel import Panel
 from helpers.panels.view import View
+from helpers.safe_work import cautions
 from helpers.wording import capital_first
 
-_START_CAUTION = (
-    "Written to a live drive, this word can start the motor. Before you write it: people clear, guards closed, the "
-    "plant's own rules followed, and an emergency stop at hand that does not depend on the bus."
-)
 _RUN = words.encode(on=["on", "enable operation", "control by PLC"])
 _BOX, _TOP, _HIGH = 44, 40, 34
 _HOLDS = "◆"
@@ -102,7 +99,7 @@ def word_view(kind: str, value: int, before: int | None = None) -> View:
     return View(
         sentence,
         because=" ".join(because),
-        caution=_START_CAUTION if starts else "",
+        caution=cautions("word starts") if starts else (),
         pictures=[word_drawing(value, kind)],
         rows=[
             {
@@ -134,7 +131,7 @@ def compare_view(kind: str, before: int, after: int) -> View:
     return View(
         f"From {words.spelled(before)} to {words.spelled(after)}: {count if rows else 'no bit differs'}.",
         because=because,
-        caution=_START_CAUTION if starts else "",
+        caution=cautions("word starts") if starts else (),
         pictures=[compare_drawing(before, after, kind)],
         rows=rows,
         sources=[

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from helpers import safe_work
 from helpers.bus.message_cycle import time_text
 from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
 from helpers.plan.model import Network, Plan, Segment, Station
@@ -30,13 +31,8 @@ _ON_SITE = (
     "Terminators on at both ends of each segment, and nowhere else",
     "Address and data format in each drive as listed; supply off and on since the last change",
     "Shield on the cabinet's bar at each entry; bus cable apart from motor cables",
-    "Control word, setpoint and status word tried with the machine secured against motion, before the first run",
+    "Control word, setpoint and status word tried with the machine secured against starting, before the first run",
     "Copies of device descriptions, parameters and program stored with this record",
-)
-_ON_SITE_CAUTION = (
-    "Before a drive or a cabinet is opened: isolate, lock, wait the time on the drive's nameplate, measure that the "
-    "DC link is dead. A drive may start over the bus: people clear, emergency stop at hand. For qualified persons "
-    "only; local codes come first."
 )
 _ADD = "The list is common practice; add what your plant asks for."
 _FROM_THE_PLAN = (
@@ -131,7 +127,7 @@ def _plan_parts(plan: Plan) -> tuple[Part, ...]:
     for network in plan:
         parts += _network_parts(network)
     ticks = tuple({"checked on site": what, SEEN: "", "by": ""} for what in _ON_SITE)
-    parts.append(Part("Checked on site", 2, (f"Caution. {_ON_SITE_CAUTION}", _ADD), ticks))
+    parts.append(Part("Checked on site", 2, (*safe_work.whole(), _ADD), ticks))
     signed = tuple({"": who, "name": "", "date": "", "signature": ""} for who in ("checked by", "taken over by"))
     parts.append(Part("Signatures", 2, (), signed))
     return tuple(parts)

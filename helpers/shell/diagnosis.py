@@ -9,6 +9,7 @@ from helpers.bus.pasted import service_data
 from helpers.bus.services import diagnosis, slave_diag
 from helpers.bus.services.bits import BitRow
 from helpers.bus.services.diagnosis import Advice
+from helpers.safe_work import in_words
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
 
@@ -48,7 +49,7 @@ def _bit_row(row: BitRow, sources: bool) -> dict[str, object]:
 
 
 def _tell(one: Advice, sources: bool) -> None:
-    parts = [("look first", one.look_first), ("to do", one.to_do), ("caution", one.caution)]
+    parts = [("look first", one.look_first), ("to do", one.to_do), ("caution", in_words(one.caution))]
     if sources:
         parts.append(("source", one.source))
     print(paragraph(f"{one.about}: {one.meaning}"))

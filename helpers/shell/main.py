@@ -14,6 +14,7 @@ from helpers.shell.command import Command
 from helpers.shell.cycle import CYCLE
 from helpers.shell.description import DESCRIPTION
 from helpers.shell.diagnosis import DIAGNOSIS
+from helpers.shell.isolation import ISOLATION
 from helpers.shell.parameter import PARAMETER
 from helpers.shell.plan import PLAN
 from helpers.shell.scale import SCALE
@@ -23,7 +24,7 @@ from helpers.shell.telegram import TELEGRAM
 from helpers.shell.words import WORDS
 from helpers.wording import capital_first
 
-COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE, PARAMETER)
+COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE, PARAMETER, ISOLATION)
 
 UNREADABLE = 2
 # What a shell gives for a command that a signal ended: 128 and the number of the signal, SIGINT or SIGPIPE.

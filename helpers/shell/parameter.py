@@ -11,14 +11,10 @@ from helpers.drive.parameter_match import doubt, match
 from helpers.drive.parameter_text import acyclic_request, request, tasks
 from helpers.drive.parameters import profile_parameter, refusal
 from helpers.errors import Unknown, in_range
+from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
 from helpers.written import whole
-
-_CAUTION = (
-    "Caution: writing a parameter can change how the machine moves. Drive stopped and secured against starting, unless "
-    "its manual allows the change while it runs. Note the value before. What is not stored (971) is lost at power off."
-)
 
 
 def _index_argument(parser: ArgumentParser) -> None:
@@ -53,7 +49,7 @@ def _write(asked: Namespace) -> int:
             print(f"{task.text}: {parameter_channel.encode(made_task, index=asked.ind).hex(' ').upper()}")
             print(table([vars(field) for field in parameter_channel.explain_request(made_task, index=asked.ind)]))
     if any(task.action.startswith("write") for task in listed):
-        print(f"\n{paragraph(_CAUTION)}")
+        print(f"\n{paragraph(in_words(cautions('write')))}")
     return 0
 
 

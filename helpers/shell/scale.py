@@ -7,14 +7,10 @@ from argparse import ArgumentParser, Namespace
 from helpers.drive.machines import MOTOR, Machine, machine, machines, reference_speed, setpoint, value_or_word
 from helpers.drive.scaling import ROUNDINGS, form, formats, lost_digit
 from helpers.errors import Unreadable, in_range
+from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
 from helpers.written import number, quantity, whole
-
-_CAUTION = (
-    "Caution: a setpoint moves a running drive at once. People clear, guards closed, and an emergency stop at hand "
-    "that does not depend on the bus."
-)
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -43,7 +39,7 @@ def _run(asked: Namespace) -> int:
     print(f"\n{paragraph(lost_digit(found.scaled.step, found.unit))}")
     if found.scaled.saturated:
         print(paragraph(f"{known.name} carries {known.low} to {known.high} counts: this lies beyond."))
-    print(paragraph(_CAUTION))
+    print(paragraph(in_words(cautions("word moves"))))
     return 0
 
 

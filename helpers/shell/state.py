@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from dataclasses import fields
-from itertools import chain
 
+from helpers.caution import WARNING, Caution
 from helpers.drive.states import STATES, Conditions, Options, Step, obstacles, settle
 from helpers.drive.wishes import shortest, wishes
 from helpers.drive.words import spelled, word
 from helpers.errors import Unreadable, one_of
+from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
-
-_BEFORE_START = (
-    "Before a live drive gets this word: people clear, guards closed, local rules kept, an emergency stop at hand that "
-    "does not depend on the bus. Qualified persons only."
-)
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -79,10 +75,11 @@ def _tell(steps: list[tuple[str, Step]]) -> None:
             ]
         )
     )
-    cautions = dict.fromkeys(step.caution for _, step in steps if step.caution)
-    starts = any(step.after == "operation" and step.changed for _, step in steps)
-    if cautions:
-        print(f"\n{paragraph(' '.join(chain(['Caution:'], cautions, [_BEFORE_START] if starts else [])))}")
+    said = [Caution(WARNING, words) for words in dict.fromkeys(step.caution for _, step in steps if step.caution)]
+    if any(step.after == "operation" and step.changed for _, step in steps):
+        said += cautions("word starts")
+    if said:
+        print(f"\n{paragraph(in_words(said))}")
 
 
 def _options(given: list[str]) -> Options:
@@ -108,7 +105,7 @@ word     leads to                status   why
 $ python -m helpers state "switched on" 16#047E 16#047F
 switched on → operation, status word 16#0237
 ...
-Caution: The motor starts to turn if the setpoint is not 0. Make sure that nobody is at the machine.
+WARNING: The motor starts to turn if the setpoint is not 0. Make sure that nobody is at the machine.
 ...
 
 $ python -m helpers state fault 16#047F --wish run

@@ -7,15 +7,12 @@ from itertools import pairwise
 
 from helpers.drive import words
 from helpers.errors import Unreadable
+from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
 
 # A control word with these bits, when bit 0 rises, makes a motor turn.
 _STARTS = words.encode(on=["on", "enable operation"])
-_CAUTION = (
-    "Caution: sent to a drive, this word can start its motor. Before you send it, see that nobody is near the machine, "
-    "that the local rules for work on it are kept, and that the emergency stop works without the bus."
-)
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -41,7 +38,7 @@ def _run(asked: Namespace) -> int:
         changes = words.compare(before, after, asked.kind) or ("nothing changes",)
         print("\n".join(paragraph(f"  {line}", "    ") for line in changes))
     if asked.kind == "control" and any(value & _STARTS == _STARTS for value in values):
-        print(f"\n{paragraph(_CAUTION)}")
+        print(f"\n{paragraph(in_words(cautions('word starts')))}")
     return 0
 
 

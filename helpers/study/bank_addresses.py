@@ -8,6 +8,7 @@ from __future__ import annotations
 from helpers import facts
 from helpers.bus.address import HIGHEST, LAST_USABLE, classify, duplicates, next_free, spell
 from helpers.bus.switches import DipSwitches, RotarySwitches, hex_read_as_decimal, misreadings
+from helpers.safe_work import EVERY_STEP
 from helpers.study.forms import Addresses, Bits, Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 from helpers.verdict import Degree
@@ -274,8 +275,7 @@ def takes_effect(draw: Draw) -> Question:
             "Ask when a drive reads its address switches.",
             "A communication setting counts after the drive's supply has been off and on (common practice; the drive's "
             "own manual decides).",
-            "Before you switch off: the machine stops. Before you open the drive: lock off the supply, wait as long as "
-            "the drive's label says for the DC link to discharge, and measure. Local rules come first.",
+            f"Before you switch off: the machine stops, agree with the plant. Before you open the drive: {EVERY_STEP}.",
         ),
         slips=(
             Slip(at_once, "The drive reads its switches at power-up, not while it runs."),

@@ -275,7 +275,7 @@ def goes_quiet(draw: Draw) -> Question:
 def safe_order(draw: Draw) -> Question:
     """The next step of taking a bus out of operation."""
     every = work_steps("isolate")
-    done = draw.whole(1, 4)
+    done = draw.whole(1, len(every) - 3)
     drive = draw.pick(DRIVES)
     aim = draw.pick(("measure resistance", "test continuity", "replace a plug", "seat the bus board again"))
     said = "\n".join(f"{n}. {step}" for n, step in enumerate(every[:done], 1))
@@ -283,7 +283,7 @@ def safe_order(draw: Draw) -> Question:
     slips = (
         Slip(
             every[-1],
-            "Not yet. Until it is locked, the time has gone and the meter has proved it dead, nobody reaches in.",
+            "Not yet. Until every step before it is done, the proof that it is dead included, nobody reaches in.",
         ),
         Slip(
             "Open the drive's cover and look whether its light is out.",
@@ -298,7 +298,7 @@ def safe_order(draw: Draw) -> Question:
         f"You want to {aim} at the {drive}. Done so far:\n{said}\nWhat comes next?",
         _choice(draw, right, slips),
         right,
-        ("Agree, isolate, lock, wait, measure, and only then touch.", f"Step {done + 1}: {right}"),
+        ("Isolation goes step by step, and none is left out.", f"Step {done + 1}: {right}"),
         slips,
     )
 

@@ -173,7 +173,7 @@ def shield_alone(draw: Draw) -> Question:
             "It is one circuit: the voltage drives the current through earth path and shield, one after the other.",
             f"Shield: {cable_m} m × {_SHIELD.number('value'):g} Ω/m = {_about(shield, 'Ω')}.",
             f"{open_v:g} V / ({source:g} Ω + {_about(shield, 'Ω')}) = {_about(right, 'A')}.",
-            "Before anyone joins a shield in a plant: measure, and leave work on earths to qualified persons.",
+            "Before anyone joins a shield in a plant: measure, AC and DC, and stop at what a hand may not touch.",
         ),
         slips=(
             Slip(open_v / shield, f"The earth path has resistance too: {source:g} Ω belong to the circuit."),

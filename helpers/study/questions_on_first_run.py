@@ -20,6 +20,7 @@ from helpers.drive.before_bus import (
     step_called,
     steps,
     touch_limit,
+    us_practice,
 )
 from helpers.study.bank_addresses import STATIONS
 from helpers.study.forms import Bits, Choice, Number
@@ -30,7 +31,7 @@ from helpers.wording import capital_first
 DRIVES = tuple(name if name[-1].isdigit() else f"the {name}" for name in STATIONS)
 
 _LIMIT = touch_limit()
-_LIMIT_SAID = f"At most {_LIMIT.last:g} V may be left ({_LIMIT.cited})"
+_LIMIT_SAID = f"At most {_LIMIT.last:g} V DC may be left ({_LIMIT.cited}); {us_practice()}, and is not judged here"
 _NO_MIDDLE = "Waiting time and voltage protect people: there is no middle between kept and not kept."
 _READINGS = {"min": "10", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}
 
@@ -48,21 +49,19 @@ def when_to_touch(draw: Draw) -> Question:
     half = next(minute for minute, v in zip(minutes, volts, strict=True) if v <= start / 2)
     shown = sorted({1, half, low - 1, low, plate, first, minutes[-1]} & set(minutes))
     return Question(
-        f"The nameplate of the drive says: wait {plate} min. The meter at the DC link shows the values of the table, "
-        f"counted from switching off. {_LIMIT_SAID}.\nFrom which minute on may a qualified person touch parts inside?",
+        f"The warning label of the drive says: wait {plate} min. The meter at the DC link shows the values of the "
+        f"table, counted from switching off. {_LIMIT_SAID}.\nFrom which minute on may parts inside be touched?",
         Number("min", absolute=0.4),
         first,
         rows=[{"after": f"{minute} min", "DC link": f"{volts[minute - 1]} V"} for minute in shown],
         steps=(
-            "Two things must both hold: the nameplate's time is past, and the meter shows no dangerous voltage.",
-            f"The voltage is down at {low} min, the nameplate's time is past at {plate} min.",
+            "Two things must both hold: the label's time is past, and the meter shows no dangerous voltage.",
+            f"The voltage is down at {low} min, the label's time is past at {plate} min.",
             f"The later of the two counts: {first} min.",
         ),
         slips=(
             Slip(plate, "The time is past, but the meter still shows a dangerous voltage: only the meter is proof."),
-            Slip(
-                low, "The meter shows little, but the nameplate's time is not past: another part may still be charged."
-            ),
+            Slip(low, "The meter shows little, but the label's time is not past: another part may still be charged."),
             Slip(half, "Half of a deadly voltage is still deadly."),
             Slip(plate + low, "The two times run side by side; they are not added."),
         ),
@@ -79,19 +78,19 @@ def waited(draw: Draw) -> Question:
     right = worst(found).words
     short, live = minutes < plate, volts > _LIMIT.last
     too_mild = (
-        f"{minutes} min is less than the {plate} min of the nameplate."
+        f"{minutes} min is less than the {plate} min of the label."
         if short
         else f"{volts} V is above {_LIMIT.last:g} V."
     )
     too_hard = f"{minutes} min is not less than {plate} min, and {volts} V is not above {_LIMIT.last:g} V."
     sentence = too_mild if short or live else too_hard
     return Question(
-        f"The nameplate asks to wait {plate} min. Somebody waited {minutes} min and measured {volts} V at the DC link. "
-        f"{_LIMIT_SAID}.\nWhat is the verdict?",
+        f"The warning label asks to wait {plate} min. Somebody waited {minutes} min and measured {volts} V at the DC "
+        f"link. {_LIMIT_SAID}.\nWhat is the verdict?",
         Choice(tuple(degree.words for degree in Degree)),
         right,
         steps=(
-            "Compare the wait with the nameplate and the voltage with the limit; the worse of the two counts.",
+            "Compare the wait with the label and the voltage with the limit; the worse of the two counts.",
             f"{minutes} min against {plate} min: {'too short' if short else 'in order'}.",
             f"{volts} V against {_LIMIT.last:g} V: {'too high' if live else 'in order'}.",
         ),

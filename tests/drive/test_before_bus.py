@@ -1,7 +1,7 @@
 """The steps before a drive meets the bus, and the verdict on a list that is filled in.
 
 EN 50110-1, dead working, from memory: disconnect, secure against reconnection, verify the absence of voltage, in this
-order and before the work. EN 60204-1 and IEC 61800-5-1, from memory: at most 60 V left in what can be touched.
+order and before the work. IEC 60204-1:2016, clause 6.2.4: at most 60 V left in what can be touched.
 The other orders are common practice, no source.
 """
 
@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers import safe_work
 from helpers.drive.before_bus import (
     MEASURE,
     NAMEPLATES,
@@ -27,9 +28,11 @@ from helpers.drive.before_bus import (
     step_called,
     steps,
     touch_limit,
+    us_practice,
     value_of,
 )
 from helpers.errors import OutOfRange, Unknown, Unreadable
+from helpers.facts import rows
 from helpers.verdict import Degree, worst
 
 NAMES = [step.name for step in steps()]
@@ -85,6 +88,10 @@ def test_nobody_touches_the_board_before_the_five_of_dead_working():
 
 def test_the_limit_is_sixty_volts():
     assert (touch_limit().cautious, touch_limit().last) == (60, 60)
+    # NFPA 70E and OSHA 29 CFR 1910.333 act from 50 V, AC and DC: known from memory, so told and not judged.
+    assert "50 V AC and DC" in us_practice() and "70E" in us_practice() and "1910.333" in us_practice()
+    assert {row.standing for row in touch_limit().facts} == {"standard"}
+    assert all(row["kind"] in ("DC", "AC", "AC and DC") for row in rows("dc_link"))
 
 
 # The verdict
@@ -155,7 +162,7 @@ def test_the_voltage_left_on_both_sides_of_the_limit(volts, degree):
 @pytest.mark.parametrize(
     ("plate", "waited", "degree"), [("10", "10", 0), ("10", "9.9", 2), ("5", "9.9", 0), ("", "9", 1)]
 )
-def test_the_waiting_time_on_both_sides_of_the_nameplate(plate, waited, degree):
+def test_the_waiting_time_on_both_sides_of_the_label(plate, waited, degree):
     checklist = filled(read_the_nameplates=plate, wait=waited)
     (finding,) = [f for f in judge(checklist) if f.rule == "waiting time"]
     assert finding.degree == degree
@@ -224,3 +231,14 @@ def test_a_list_is_a_value():
     checklist = filled()
     assert checklist == filled() and replace(checklist, drive="other") != checklist
     assert checklist.result("lock") == Result("lock", "done", who="A. Fitter", turn=4)
+
+
+def test_a_reading_between_the_two_voltages_is_in_order_and_the_other_stands_beside_it():
+    (finding,) = [f for f in judge(filled(measure_the_DC_link="55 V")) if f.rule == "DC link"]
+    assert finding.degree == 0 and "memory" not in finding.source
+
+
+def test_the_orders_of_the_dead_steps_are_those_of_isolation():
+    told = " ".join(step_called(name).do for name in ("isolate", "lock", "wait", "measure the DC link"))
+    places = [told.index(step) for step in safe_work.steps("isolate")]
+    assert places == sorted(places)

@@ -131,7 +131,7 @@ def test_nothing_is_measured_dead_or_opened_while_drives_turn():
     assert not gate.line.applications["Drive 1"].machine.standstill
     with pytest.raises(Refused, match=r"isolated, locked and measured dead.*NOTICE.*false") as ohms:
         gate.take("ohms", places(small(), "ohms")[1])
-    with pytest.raises(Refused, match="DANGER: Inside there is mains voltage") as board:
+    with pytest.raises(Refused, match="DANGER: Mains voltage inside kills") as board:
         gate.repair(by_key("seat board"), place("seat board", "Drive 1"))
     assert board.value.unsafe and not ohms.value.unsafe, "a false reading hurts nobody"
     assert instrument("ohms").bus == DEAD and NOTICE in str(ohms.value)

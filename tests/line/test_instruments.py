@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from line_nets import demo
 
+from helpers import safe_work
 from helpers.bus.circuit.faults import terminator_missing
 from helpers.drive.settings import changed
 from helpers.errors import Unknown
@@ -131,4 +132,4 @@ def test_what_does_not_exist_is_named(line):
 
 def test_each_instrument_that_needs_a_dead_bus_says_how_to_make_it_dead():
     for key in ("ohms", "continuity"):
-        assert all(word in declared(instrument(key).hazards).words for word in ("Isolate", "lock", "measure"))
+        assert safe_work.EVERY_STEP in declared(instrument(key).hazards).words

@@ -21,7 +21,7 @@ def test_the_control_word_of_a_published_frame_exchanged():
     # Octets 04 7F for 16#047F: Vacon CX PROFIBUS manual p.13; ABB FPBA-01 manual p.142
     view = byte_order_view("WORD", "16#047F", "low byte first")
     assert view.sentence == "16#047F travels as 04 7F. This controller reads 16#7F04 instead."
-    assert "secured against starting" in view.caution
+    assert "secured against starting" in str(view.caution)
     same = byte_order_view("WORD", "16#047F", "high byte first")
     assert same.sentence.endswith("This controller reads 16#047F, the same.") and not same.caution
 

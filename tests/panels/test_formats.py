@@ -129,7 +129,7 @@ def test_a_number_our_sources_do_not_give_is_not_made_up():
 def test_what_finds_no_room_is_named_and_a_list_carries_its_caution():
     view = layout_view("PPO 4", read_signals("ENERGY, RUN_TIME, CURRENT"))
     assert "No room for CURRENT." in view.sentence
-    assert "secured against starting" in view.caution
+    assert "secured against starting" in str(view.caution)
     assert not layout_view("PPO 3").caution  # nothing to assign
     assert layout_view("standard telegram 9").because.startswith("All words are fixed.")
 

@@ -71,7 +71,7 @@ def test_the_sentence_tells_how_far_the_image_reaches():
     assert view.sentence == (
         "2 stations: 16 bytes of outputs up to %QB15, 16 bytes of inputs up to %IB271. No byte belongs to two."
     )
-    assert "secured against starting" in view.caution
+    assert "secured against starting" in str(view.caution)
     assert [row["inputs at"] for row in view.rows] == ["%IB256 to %IB259", "%IB260 to %IB271"]
 
 

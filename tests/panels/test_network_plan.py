@@ -126,7 +126,7 @@ def test_the_worst_comes_first_and_what_is_in_order_is_folded_up():
     assert {row["rule"] for row in rows} == {f.rule for f in findings if not f.degree}
     assert {f"{f.rule}: {f.source}" for f in told} == set(view.sources)
     assert "Silo line, breaks the standard" in view.because
-    assert "isolate" in view.caution and "local codes" in view.caution
+    assert "isolation, every step" in str(view.caution) and "drives stop and start" in str(view.caution)
 
 
 def test_each_degree_has_its_sign_and_its_words():

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from helpers.bus.run_list import read_runs
 from helpers.bus.separation import CROSSINGS, DIVIDERS, SUPPLIES, USES, Run, check_runs
 from helpers.facts import rows
-from helpers.panels.separation import MOVE_CAUTION, demo_runs, separation_panel, separation_view
+from helpers.panels.separation import demo_runs, separation_panel, separation_view
 from helpers.panels.tray import asked, lettered, place, tray
+from helpers.safe_work import cautions
 from helpers.verdict import Degree, worst
 
 
@@ -36,7 +37,7 @@ def test_the_demo_site_has_one_of_each_and_the_worst_stands_first() -> None:
         ("Dryer fan 1", "outside cautious practice"),
         ("the others", "in order"),
     ]
-    assert shown.caution == MOVE_CAUTION
+    assert shown.caution == cautions("move cable")
     assert "Invented" not in demo_runs()
 
 

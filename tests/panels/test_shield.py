@@ -10,13 +10,13 @@ from helpers.bus.disturber import disturbers
 from helpers.panels.earth_wire import wire_panel, wire_view
 from helpers.panels.loglog import Axis, Curve, about, curves
 from helpers.panels.shield import (
-    POTENTIAL_CAUTION,
     compensation_panel,
     compensation_view,
     coupling_panel,
     coupling_table,
     coupling_view,
 )
+from helpers.safe_work import cautions
 from helpers.verdict import Degree
 
 
@@ -90,10 +90,11 @@ def test_no_voltage_no_current() -> None:
 
 def test_a_dangerous_voltage_is_said_before_all_else() -> None:
     # 50 V AC: IEC 60364-4-41, from memory.
-    assert earths(cause=(50.0, "V")).caution == POTENTIAL_CAUTION
-    assert earths(cause=(50.1, "V")).caution.startswith("More than 50 V")
-    assert "do not touch" in earths(cause=(200.0, "A")).caution
-    assert [earths(cause=(volts, "V")).degree for volts in (50.0, 50.1)] == [Degree.IN_ORDER, Degree.CAUTION]
+    assert earths(cause=(50.0, "V")).caution == cautions("earth voltage")
+    assert str(earths(cause=(50.1, "V")).caution[0]).startswith("DANGER: More than 50 V")
+    assert "touch nothing" in str(earths(cause=(200.0, "A")).caution)
+    # Memory gives no verdict, and nothing is in order either: then the caution stands alone.
+    assert [earths(cause=(volts, "V")).degree for volts in (50.0, 50.1)] == [Degree.IN_ORDER, None]
 
 
 def test_the_window_of_the_receivers_is_told() -> None:
@@ -188,7 +189,7 @@ def test_a_short_wire_is_nothing_to_an_ohmmeter_and_much_to_noise() -> None:
     assert "An ohmmeter shows 1.3 mΩ." in shown.sentence
     ohm = float(re.search(r"has about ([\d.]+) Ω", shown.sentence)[1])
     assert ohm == pytest.approx(2 * 3.1416 * 10e6 * 0.3e-6, rel=0.3)
-    assert "qualified persons" in shown.caution
+    assert "isolation, every step" in str(shown.caution)
 
 
 def test_the_chosen_frequency_is_one_of_the_rows_in_order() -> None:

@@ -137,8 +137,8 @@ def test_the_model_of_dgnd_is_stated(dgnd: str) -> None:
 
 def test_the_caution_for_the_meter_is_always_there() -> None:
     for on in ({1, 6}, {1}):
-        assert "dead bus only" in view(on).caution
-        assert "local codes come first" in view(on).caution
+        assert "unplug every device" in str(view(on).caution)
+        assert "isolation, every step" in str(view(on).caution)
 
 
 def test_many_findings_are_counted() -> None:

@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
+from helpers import safe_work
 from helpers.plan.check import COLUMNS, check, findings_table, remarks
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
@@ -180,7 +181,8 @@ def test_date_and_signatures_are_left_for_the_hand():
         assert not re.search(r"\d{4}-\d\d-\d\d|\b\d{1,2}[./]\d{1,2}[./]\d{2,4}\b|\b\d\d?:\d\d\b", text)
         for what in ("Date: ___", "Drawn up by: ___", "signature", "checked by", "taken over by", SEEN):
             assert what in text
-        assert "Caution. Before a drive or a cabinet is opened: isolate, lock" in text
+        words = " ".join(text.split())
+        assert all(" ".join(line.split()) in words for line in safe_work.whole()), "the whole text once, on the paper"
 
 
 def test_a_plan_that_polls_nobody_or_has_no_known_bit_rate_gets_a_record_too():

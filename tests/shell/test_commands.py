@@ -269,10 +269,10 @@ def test_a_full_line_has_no_free_address(run):
 
 
 def test_a_word_that_can_start_a_motor_comes_with_a_caution(run):
-    assert "Caution" in run("words control 16#047F")[1]
-    assert "Caution" in run("words control 16#047E 16#047F")[1]
-    assert "Caution" not in run("words control 16#047E")[1]
-    assert "Caution" not in run("words status 16#0337")[1]
+    assert "WARNING: Sent to a live drive" in run("words control 16#047F")[1]
+    assert "WARNING: Sent to a live drive" in run("words control 16#047E 16#047F")[1]
+    assert "WARNING" not in run("words control 16#047E")[1]
+    assert "WARNING" not in run("words status 16#0337")[1]
     assert "nothing changes" in run("words status 16#0337 16#0337")[1]
 
 

@@ -123,4 +123,6 @@ def test_diagnosis_with_all_bits_and_sources(run):
 
 
 def test_hands_are_warned_before_they_reach_into_a_drive(run):
-    assert "isolate" in run("diagnosis 01 00 00 FF 00 00")[1]
+    told = " ".join(run("diagnosis 01 00 00 FF 00 00")[1].split())
+    assert "DANGER: Mains and DC links are near" in told and "python -m helpers isolation" in told
+    assert "Prove the tester again" in run("isolation")[1]

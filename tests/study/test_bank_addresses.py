@@ -92,7 +92,7 @@ def test_the_old_address_holds_until_the_supply_has_been_off():
     for question in drawn("takes-effect"):
         old = re.findall(r"from (\d+) to", question.text)[0]
         assert question.answer.startswith(f"at {old}, until its supply")
-        assert any("lock off the supply" in step for step in question.steps)  # the caution where the hand would move
+        assert any("isolation, every step" in step for step in question.steps)  # the caution where the hand would move
 
 
 @pytest.mark.parametrize("kind", ["dip-read", "rotary", "hexadecimal"])

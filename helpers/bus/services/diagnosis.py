@@ -15,6 +15,8 @@ from helpers import facts
 from helpers.bus.services import bits, diag_blocks, slave_diag
 from helpers.bus.services.diag_blocks import Block, ChannelBlock, DeviceBlock, IdentifierBlock
 from helpers.bus.services.slave_diag import NO_MASTER, SlaveDiag
+from helpers.caution import Caution
+from helpers.safe_work import listed
 
 
 @dataclass(frozen=True)
@@ -25,7 +27,7 @@ class Advice:
     meaning: str
     look_first: str
     to_do: str
-    caution: str
+    caution: tuple[Caution, ...]
     source: str
 
 
@@ -157,4 +159,4 @@ def _of_channel(block: ChannelBlock, own: str) -> Advice:
 def _advice(key: str, about: str, meaning: str, source: str) -> Advice:
     row = facts.one("diagnosis_advice", about=key)
     cited = "; ".join(filter(None, (source, f"advice: {row.cited}")))
-    return Advice(about, meaning, row["look_first"], row["to_do"], row["caution"], cited)
+    return Advice(about, meaning, row["look_first"], row["to_do"], listed(row["caution"]), cited)

@@ -143,7 +143,7 @@ class Session:
     # -- the state of the bus -----------------------------------------------------------------------------------------
 
     def isolate(self) -> tuple[str, ...]:
-        """Take the whole bus out of operation: isolate, lock, wait, measure. The steps, to be shown."""
+        """Take the whole bus out of operation. The steps, to be shown."""
         if self.bus == ALIVE:
             self._through("isolate the bus", self.gate.isolate)
             self._note("isolate the bus", STATES[DEAD], size("isolate_minutes"), bus=DEAD)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from helpers.facts import one, where
+from helpers import safe_work
+from helpers.facts import one
 
 
 @cache
@@ -24,4 +25,5 @@ def steps(way: str) -> tuple[str, ...]:
     >>> steps("restore")[0]
     'Plug every device in again and close what you have opened.'
     """
-    return tuple(row["words"] for row in where("practice_isolation", way=way))
+    parts = ("agree", "isolate", "unplug") if way == "isolate" else (way,)
+    return tuple(step for part in parts for step in safe_work.steps(part))
