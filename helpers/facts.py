@@ -7,9 +7,11 @@ A table is a CSV file. Every row has a `source` (document, page or clause) and a
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from math import inf
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +29,9 @@ STANDINGS = (
     "own setting",
     "memory",
 )
+
+
+_DOCUMENTS = ("standard", "handbook", "publication", "device manual")  # what somebody has printed
 
 
 class Fact(Mapping[str, str]):
@@ -63,6 +68,20 @@ class Fact(Mapping[str, str]):
     def standing(self) -> str:
         """How the value is known: one of `STANDINGS`."""
         return self._columns["standing"]
+
+    @property
+    def makers(self) -> frozenset[str]:
+        """Who made the documents that the source names: what two of them say, two independent sources say.
+
+        Empty for common practice, for memory and for what was worked out: no document stands behind these.
+
+        >>> sorted(one("plan_rules", rule="bit rate").makers)
+        ['ABB']
+        """
+        if self.standing not in _DOCUMENTS:
+            return frozenset()
+        names = (re.search(r"[^\W\d_]{2,}", document) for document in self.source.split(";"))
+        return frozenset(name[0] for name in names if name)
 
     @property
     def cited(self) -> str:
@@ -135,7 +154,10 @@ def _equal(cell: str, value: object) -> bool:
 
 @dataclass(frozen=True)
 class Limit:
-    """What the sources of one rule allow: beyond `cautious` at least one forbids it, beyond `last` all do."""
+    """What the sources of one rule allow: beyond `cautious` at least one advises against it, beyond `last` all do.
+
+    How much weight they have together says `verdict.forbidding`.
+    """
 
     cautious: float
     last: float
@@ -151,16 +173,27 @@ class Limit:
 def most(facts: tuple[Fact, ...], column: str) -> Limit:
     """The limit of a quantity of which less is safer (a length, a count).
 
-    Advice of `common practice` can make a value cautious, never illegal: `last` comes from the
-    other rows where there are any.
+    Advice of `common practice` can make a value cautious, never illegal: `last` comes from the other rows
+    where there are any. Memory makes nothing stricter; if it is more lenient than all documents, it casts doubt
+    on them and moves `last`.
     """
-    values = [fact.number(column) for fact in facts]
-    firm = [fact.number(column) for fact in facts if fact.standing != "common practice"]
-    return Limit(min(values), max(firm or [float("inf")]), facts, column)
+    known, firm = _known(facts, column), _firm(facts, column)
+    return Limit(min(known, default=inf), max(firm, default=inf), facts, column)
 
 
 def least(facts: tuple[Fact, ...], column: str) -> Limit:
-    """The limit of a quantity of which more is safer (a distance)."""
-    values = [fact.number(column) for fact in facts]
-    firm = [fact.number(column) for fact in facts if fact.standing != "common practice"]
-    return Limit(max(values), min(firm or [float("-inf")]), facts, column)
+    """The limit of a quantity of which more is safer (a distance); the standings count as for `most`."""
+    known, firm = _known(facts, column), _firm(facts, column)
+    return Limit(max(known, default=-inf), min(firm, default=-inf), facts, column)
+
+
+def _known(facts: tuple[Fact, ...], column: str) -> list[float]:
+    if not facts:
+        raise Unknown("a limit without any source was asked for.")
+    return [fact.number(column) for fact in facts if fact.standing != "memory"]
+
+
+def _firm(facts: tuple[Fact, ...], column: str) -> list[float]:
+    """The values that a document gives; then those from memory too, which may only soften them."""
+    documents = [fact.number(column) for fact in facts if fact.standing not in ("common practice", "memory")]
+    return documents and documents + [fact.number(column) for fact in facts if fact.standing == "memory"]

@@ -1,7 +1,8 @@
-"""The three degrees of a verdict, and the finding that carries one.
+"""The three verdicts, the degrees behind them, and the finding that carries one.
 
-What every source forbids *breaks the standard*. What one source, or common practice, advises against
-is *outside cautious practice*. The rest is *in order*. A plant that has run for ten years is not called
+*Not allowed* is said with its reason: by the standard, by every source found (two independent documents at
+least), or because it cannot work. What one document or common practice advises against is *outside cautious
+practice*. The rest is *in order*. Memory never decides. A plant that has run for ten years is not called
 illegal for a matter of taste.
 """
 
@@ -18,21 +19,55 @@ from helpers.facts import Fact, Limit
 _ROUNDING = 1e-9
 
 
-class Degree(IntEnum):
-    """How bad a finding is; the greater, the worse.
+VERDICTS = ("in order", "outside cautious practice", "not allowed")
 
-    >>> max(Degree.IN_ORDER, Degree.CAUTION).words
-    'outside cautious practice'
+
+class Degree(IntEnum):
+    """How bad a finding is; the greater, the worse. Three of them are *not allowed*, each with its reason.
+
+    >>> max(Degree.IN_ORDER, Degree.CAUTION).words, Degree.BY_STANDARD.words
+    ('outside cautious practice', 'not allowed, by the standard')
     """
 
     IN_ORDER = 0
     CAUTION = 1
-    BROKEN = 2
+    BY_EVERY_SOURCE = 2
+    BY_STANDARD = 3
+    CANNOT_WORK = 4
+
+    @property
+    def verdict(self) -> str:
+        """One of `VERDICTS`."""
+        return VERDICTS[min(self, 2)]
 
     @property
     def words(self) -> str:
-        """The degree as people read it."""
-        return ("in order", "outside cautious practice", "breaks the standard")[self]
+        """The degree as people read it: the verdict, and why something is not allowed."""
+        return self.verdict + ("", "", ", by every source found", ", by the standard", ", cannot work")[self]
+
+    @property
+    def forbidden(self) -> bool:
+        """True for what is not allowed, whatever the reason."""
+        return self > Degree.CAUTION
+
+
+def forbidding(facts: Iterable[Fact]) -> Degree:
+    """How bad it is to go against what all of these facts say.
+
+    The standard forbids by itself, other documents if two of them agree that are independent of each other. One
+    document, or common practice, advises. Memory and what is worked out decide nothing.
+
+    >>> from helpers.facts import where
+    >>> forbidding(where("segment_length", cable="A", kbit_s=500)).words
+    'not allowed, by the standard'
+    """
+    facts = tuple(facts)
+    if any(fact.standing == "standard" for fact in facts):
+        return Degree.BY_STANDARD
+    makers = {maker for fact in facts for maker in fact.makers}
+    if len(makers) > 1:
+        return Degree.BY_EVERY_SOURCE
+    return Degree.CAUTION if makers or any(fact.standing == "common practice" for fact in facts) else Degree.IN_ORDER
 
 
 @dataclass(frozen=True)
@@ -41,7 +76,7 @@ class Finding:
 
     `rule` is a short name; `place` the segment, station or cable run; `found` and `allowed` are texts with
     their units; `source` cites every source of the rule with its standing; `to_do` is one sentence,
-    empty where nothing is to be done.
+    empty where nothing is to be done; `beyond_all` says that no source found allows it, however few they are.
     """
 
     rule: str
@@ -51,6 +86,7 @@ class Finding:
     source: str
     to_do: str
     degree: Degree
+    beyond_all: bool = False
 
     @property
     def verdict(self) -> str:
@@ -61,35 +97,39 @@ class Finding:
 def judge_most(value: float, limit: Limit) -> Degree:
     """Judge a value of which less is safer: the limits themselves are still allowed.
 
-    >>> from helpers.facts import Limit
-    >>> [judge_most(length_m, Limit(1000, 1200, ())).words for length_m in (1000, 1001, 1201)]
-    ['in order', 'outside cautious practice', 'breaks the standard']
+    >>> from helpers.facts import most, where
+    >>> limit = most(where("segment_length", cable="A", kbit_s=93.75), "length_m")
+    >>> [judge_most(length_m, limit).words for length_m in (1000, 1001, 1201)]
+    ['in order', 'outside cautious practice', 'not allowed, by the standard']
     """
-    return _degree(_above(value, limit.cautious), _above(value, limit.last))
+    return _degree(_above(value, limit.cautious), _above(value, limit.last), limit)
 
 
 def judge_least(value: float, limit: Limit) -> Degree:
     """Judge a value of which more is safer, such as a distance.
 
-    >>> from helpers.facts import Limit
-    >>> [judge_least(distance_m, Limit(0.3, 0.1, ())).words for distance_m in (0.3, 0.29, 0.09)]
-    ['in order', 'outside cautious practice', 'breaks the standard']
+    >>> from helpers.facts import least, where
+    >>> limit = least(where("spacing", from_kbit_s=3000), "length_m")
+    >>> [judge_least(length_m, limit).words for length_m in (1, 0.9)]
+    ['in order', 'outside cautious practice']
     """
-    return _degree(_above(limit.cautious, value), _above(limit.last, value))
+    return _degree(_above(limit.cautious, value), _above(limit.last, value), limit)
 
 
 def at_most(*, rule: str, place: str, value: float, limit: Limit, unit: str, to_do: str) -> Finding:
     """A finding on a value that must not be above a limit; `to_do` is kept only if it is."""
     degree = judge_most(value, limit)
     allowed = _allowed("at most", limit.cautious, limit.last, unit)
-    return _finding(rule, place, quantity(value, unit), allowed, _sources(limit, unit), to_do, degree)
+    found, source, beyond = quantity(value, unit), _sources(limit, unit), _above(value, limit.last)
+    return Finding(rule, place, found, allowed, source, to_do if degree else "", degree, beyond)
 
 
 def at_least(*, rule: str, place: str, value: float, limit: Limit, unit: str, to_do: str) -> Finding:
     """A finding on a value that must not be below a limit; `to_do` is kept only if it is."""
     degree = judge_least(value, limit)
     allowed = _allowed("at least", limit.cautious, limit.last, unit)
-    return _finding(rule, place, quantity(value, unit), allowed, _sources(limit, unit), to_do, degree)
+    found, source, beyond = quantity(value, unit), _sources(limit, unit), _above(limit.last, value)
+    return Finding(rule, place, found, allowed, source, to_do if degree else "", degree, beyond)
 
 
 def worst(findings: Iterable[Finding]) -> Degree:
@@ -98,8 +138,8 @@ def worst(findings: Iterable[Finding]) -> Degree:
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """The findings with the worst in front; equally bad ones keep their order."""
-    return tuple(sorted(findings, key=lambda finding: -finding.degree))
+    """The findings with the worst verdict in front; equally bad ones, whatever the reason, keep their order."""
+    return tuple(sorted(findings, key=lambda finding: -VERDICTS.index(finding.degree.verdict)))
 
 
 def cited(facts: Iterable[Fact]) -> str:
@@ -126,10 +166,10 @@ def _above(value: float, bound: float) -> bool:
     return not (value <= bound or isclose(value, bound, rel_tol=_ROUNDING))
 
 
-def _degree(cautious_broken: bool, last_broken: bool) -> Degree:
-    if last_broken:
-        return Degree.BROKEN
-    return Degree.CAUTION if cautious_broken else Degree.IN_ORDER
+def _degree(beyond_cautious: bool, beyond_last: bool, limit: Limit) -> Degree:
+    if beyond_last:
+        return max(Degree.CAUTION, forbidding(limit.facts))
+    return Degree.CAUTION if beyond_cautious else Degree.IN_ORDER
 
 
 def _allowed(word: str, cautious: float, last: float, unit: str) -> str:
@@ -146,7 +186,3 @@ def _sources(limit: Limit, unit: str) -> str:
         return limit.cited
     told = (f"{quantity(fact.number(limit.column), unit)} – {fact.cited}" for fact in limit.facts)
     return "; ".join(dict.fromkeys(told))
-
-
-def _finding(rule: str, place: str, found: str, allowed: str, source: str, to_do: str, degree: Degree) -> Finding:
-    return Finding(rule, place, found, allowed, source, "" if degree is Degree.IN_ORDER else to_do, degree)

@@ -7,22 +7,73 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.facts import Fact, Limit, least, most
-from helpers.verdict import Degree, Finding, at_least, at_most, judge_least, judge_most, quantity, worst, worst_first
+from helpers.verdict import (
+    VERDICTS,
+    Degree,
+    Finding,
+    at_least,
+    at_most,
+    forbidding,
+    judge_least,
+    judge_most,
+    quantity,
+    worst,
+    worst_first,
+)
 
 
 def fact(value: float, standing: str = "standard", source: str = "some page") -> Fact:
     return Fact("invented", 2, {"value": str(value), "source": source, "standing": standing})
 
 
-def test_three_degrees_in_words_in_order_of_badness() -> None:
-    assert [degree.words for degree in sorted(Degree)] == [
-        "in order",
-        "outside cautious practice",
-        "breaks the standard",
+def test_three_verdicts_and_the_reasons_of_the_third() -> None:
+    assert {degree.verdict: degree.forbidden for degree in sorted(Degree)} == dict(
+        zip(VERDICTS, (False, False, True), strict=True)
+    )
+    assert [degree.words for degree in Degree if degree.forbidden] == [
+        "not allowed, by every source found",
+        "not allowed, by the standard",
+        "not allowed, cannot work",
     ]
 
 
-def test_common_practice_never_breaks_the_standard() -> None:
+@pytest.mark.parametrize(
+    ("rows", "degree"),
+    [
+        ([("standard", "Some Standard, clause 2")], Degree.BY_STANDARD),
+        ([("device manual", "Alpha manual p.1"), ("handbook", "B. Beta, Handbook")], Degree.BY_EVERY_SOURCE),
+        ([("device manual", "Alpha manual p.1; Beta manual p.2")], Degree.BY_EVERY_SOURCE),
+        # Two printings of one maker are one voice, and so is one document alone.
+        ([("device manual", "Alpha manual p.1"), ("device manual", "Alpha handbook p.2")], Degree.CAUTION),
+        ([("handbook", "B. Beta, Handbook")], Degree.CAUTION),
+        ([("common practice", "")], Degree.CAUTION),
+        ([("device manual", "Alpha manual p.1"), ("memory", "Gamma, looked for and not found")], Degree.CAUTION),
+        ([("memory", "Alpha, not found"), ("memory", "Beta, not found")], Degree.IN_ORDER),
+        ([("own setting", "")], Degree.IN_ORDER),
+        ([], Degree.IN_ORDER),
+    ],
+)
+def test_who_can_forbid_and_who_only_advises(rows: list[tuple[str, str]], degree: Degree) -> None:
+    assert forbidding(fact(1, *row) for row in rows) is degree
+
+
+def test_memory_makes_nothing_stricter() -> None:
+    manuals = (fact(100, "device manual", "Alpha manual p.1"), fact(100, "device manual", "Beta manual p.1"))
+    stricter, softer = fact(50, "memory", "not found"), fact(200, "memory", "not found")
+    assert judge_most(100, most((*manuals, stricter), "value")) is Degree.IN_ORDER
+    assert judge_least(100, least((*manuals, softer), "value")) is Degree.IN_ORDER
+    assert judge_most(1e9, most((stricter,), "value")) is Degree.IN_ORDER
+    assert judge_least(-1e9, least((stricter,), "value")) is Degree.IN_ORDER
+
+
+def test_memory_casts_doubt() -> None:
+    manuals = (fact(100, "device manual", "Alpha manual p.1"), fact(100, "device manual", "Beta manual p.1"))
+    doubted = most((*manuals, fact(200, "memory", "not found")), "value")
+    assert judge_most(150, most(manuals, "value")) is Degree.BY_EVERY_SOURCE
+    assert judge_most(150, doubted) is Degree.CAUTION
+
+
+def test_common_practice_never_forbids() -> None:
     advice = (fact(1, "common practice", ""),)
     assert judge_least(0, least(advice, "value")) is Degree.CAUTION
     assert judge_most(1e9, most(advice, "value")) is Degree.CAUTION
@@ -34,14 +85,14 @@ def test_both_sides_of_both_thresholds() -> None:
         Degree.IN_ORDER,
         Degree.CAUTION,
         Degree.CAUTION,
-        Degree.BROKEN,
+        Degree.BY_STANDARD,
     ]
     limit = least((fact(0.3, "device manual"), fact(0.1, "device manual")), "value")
     assert [judge_least(v, limit) for v in (0.3, 0.2999, 0.1, 0.0999)] == [
         Degree.IN_ORDER,
         Degree.CAUTION,
         Degree.CAUTION,
-        Degree.BROKEN,
+        Degree.CAUTION,  # one document alone, told twice
     ]
 
 
@@ -52,13 +103,14 @@ def test_rounding_of_decimal_fractions_is_not_a_finding() -> None:
 
 
 def test_a_value_that_is_not_a_number_is_never_in_order() -> None:
-    assert judge_most(math.nan, Limit(1, 2, ())) is Degree.BROKEN
-    assert judge_least(math.nan, Limit(2, 1, ())) is Degree.BROKEN
+    assert judge_most(math.nan, Limit(1, 2, (fact(2),))) is Degree.BY_STANDARD
+    assert judge_least(math.nan, Limit(2, 1, (fact(1),))) is Degree.BY_STANDARD
+    assert judge_most(math.nan, Limit(1, 2, ())) is Degree.CAUTION
 
 
 def test_an_endless_value_is_judged() -> None:
     assert judge_least(math.inf, Limit(2, 1, ())) is Degree.IN_ORDER
-    assert judge_most(math.inf, Limit(1, 2, ())) is Degree.BROKEN
+    assert judge_most(math.inf, Limit(1, 2, (fact(2),))) is Degree.BY_STANDARD
 
 
 def test_a_finding_tells_found_allowed_source_and_what_to_do() -> None:
@@ -93,12 +145,12 @@ def _found(rule: str, degree: Degree) -> Finding:
 def test_worst_first_keeps_the_order_of_equals() -> None:
     mixed = [
         _found("a", Degree.IN_ORDER),
-        _found("b", Degree.BROKEN),
+        _found("b", Degree.BY_STANDARD),
         _found("c", Degree.CAUTION),
-        _found("d", Degree.BROKEN),
+        _found("d", Degree.BY_STANDARD),
     ]
     assert [finding.rule for finding in worst_first(mixed)] == ["b", "d", "c", "a"]
-    assert worst(mixed) is Degree.BROKEN
+    assert worst(mixed) is Degree.BY_STANDARD
     assert worst([]) is Degree.IN_ORDER
 
 

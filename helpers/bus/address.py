@@ -7,7 +7,7 @@ adds is `data/address_practice.csv`. Repeaters, couplers and optical converters 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from helpers import facts
@@ -79,7 +79,7 @@ def classify(address: int, kind: str = "drive") -> AddressMeaning:
     Source: M. Felser, PROFIBUS Manual, addressing.
 
     >>> classify(126).meaning, classify(126).verdict
-    ('delivery default', 'breaks the standard')
+    ('delivery default', 'not allowed, cannot work')
     >>> classify(0).verdict, classify(0, "engineering computer").verdict
     ('outside cautious practice', 'in order')
     """
@@ -87,7 +87,7 @@ def classify(address: int, kind: str = "drive") -> AddressMeaning:
     for row in facts.rows("address_ranges"):
         meant = not row.has("kinds") or kind in row["kinds"].split("|")
         if meant and row.whole("low") <= address <= row.whole("high"):
-            degree = Degree(row.whole("degree"))
+            degree = Degree[row["degree"]]
             return AddressMeaning(address, row["meaning"], row["reason"], row["to_do"], row.cited, degree)
     return AddressMeaning(
         address,
@@ -95,7 +95,7 @@ def classify(address: int, kind: str = "drive") -> AddressMeaning:
         f"An address is one number from {LOWEST} to {HIGHEST}; {address} is not one of them.",
         f"Set an address from {_USABLE['low']} to {LAST_USABLE}.",
         _USABLE.cited,
-        Degree.BROKEN,
+        Degree.CANNOT_WORK,
     )
 
 
@@ -220,7 +220,7 @@ def check(holders: Sequence[Holder], hsa: int | None = None) -> tuple[Finding, .
                 "every address once",
                 _USABLE.cited,
                 "Give all but one of them another address. Until then neither can be relied on.",
-                Degree.BROKEN,
+                Degree.CANNOT_WORK,
             )
         )
     findings += _order_findings(holders)
@@ -276,12 +276,14 @@ def check_count(stations: int) -> Finding:
     """Judge the number of stations of one network: everything with an address, controllers and computers too.
 
     >>> [check_count(n).verdict for n in (125, 126, 127)]
-    ['in order', 'outside cautious practice', 'breaks the standard']
+    ['in order', 'outside cautious practice', 'not allowed, cannot work']
     """
     in_range("number of stations", stations, 1, float("inf"))
     limit = facts.most(station_counts(), "in_operation")
     advice = "Keep 0 free for the engineering computer, or divide the network."
-    return at_most(rule="number of stations", place="network", value=stations, limit=limit, unit="", to_do=advice)
+    found = at_most(rule="number of stations", place="network", value=stations, limit=limit, unit="", to_do=advice)
+    # There are no more addresses to give.
+    return replace(found, degree=Degree.CANNOT_WORK) if stations > LAST_USABLE - LOWEST + 1 else found
 
 
 @lru_cache(1024)

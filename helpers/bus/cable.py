@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from math import inf
 
 from helpers.errors import in_range, one_of
 from helpers.facts import Fact, Limit, most, rows, where
-from helpers.verdict import Degree, Finding, at_most, cited, judge_most, quantity
+from helpers.verdict import Degree, Finding, at_most, cited, forbidding, judge_most, quantity
 
 # No bus of copper is longer; a greater number is a slip of the keyboard.
 LONGEST_M = 100_000.0
@@ -124,11 +124,26 @@ def check_length(sections: Sequence[Section], *, bit_rate: float, place: str) ->
     'outside cautious practice'
     """
     used = sorted({section.cable for section in sections})
-    if len(used) <= 1:
-        length = _check_one_type(sections, bit_rate, place, used[0] if used else cable_types()[0])
-    else:
-        length = _check_mix(sections, bit_rate, place, used)
-    return (length, *_check_type(used, place))
+
+    def length(rate: float) -> Finding:
+        if len(used) <= 1:
+            return _check_one_type(sections, rate, place, used[0] if used else cable_types()[0])
+        return _check_mix(sections, rate, place, used)
+
+    return (slower_too(length, bit_rate), *_check_type(used, place))
+
+
+def slower_too(check: Callable[[float], Finding], bit_rate: float) -> Finding:
+    """What a check finds at a bit rate; what is not allowed at a slower one is not allowed here, by the same sources.
+
+    Fewer documents speak of the fast bit rates than of the slow ones, and a fast one is never the more patient.
+    """
+    here = check(bit_rate)
+    for rate in bit_rates():
+        if rate < bit_rate and (slower := check(rate)).degree > here.degree:
+            source = f"{here.source}; at {rate_text(rate)} already: {slower.source}"
+            here = replace(here, degree=slower.degree, to_do=slower.to_do, source=source)
+    return here
 
 
 def _check_one_type(sections: Sequence[Section], bit_rate: float, place: str, cable: str) -> Finding:
@@ -158,6 +173,7 @@ def _check_mix(sections: Sequence[Section], bit_rate: float, place: str, used: S
         cited(facts),
         "" if degree is Degree.IN_ORDER else TOO_LONG,
         degree,
+        beyond_all=lenient > 1,
     )
 
 
@@ -199,7 +215,7 @@ def check_sheet(sheet: Sheet, cable: str, *, place: str = "data sheet") -> tuple
     Source: EN 50170 Vol. 2 (1997) p.32, see data/cable_types.csv. "Below 30 pF/m" excludes 30 pF/m itself.
 
     >>> [f.verdict for f in check_sheet(Sheet(impedance_ohm=120, core_mm2=0.34), "A")]
-    ['breaks the standard', 'in order']
+    ['not allowed, by the standard', 'in order']
     """
     one_of("cable type", cable, dict.fromkeys(row["cable"] for row in rows("cable_types")))
     in_si = {
@@ -242,7 +258,7 @@ def _check_figure(row: Fact, value: float, place: str) -> Finding:
         " ".join(filter(None, (*bounds, row["unit"], row["about"]))),
         row.cited,
         "" if inside else "This cable is not of that type; plan with the limits of the type it meets.",
-        Degree.IN_ORDER if inside else Degree.BROKEN,
+        Degree.IN_ORDER if inside else forbidding([row]),
     )
 
 

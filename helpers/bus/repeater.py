@@ -57,7 +57,7 @@ def check_repeaters(in_line: int, *, place: str) -> Finding:
     """Judge the number of repeaters between two stations; sources say 3, 9, or up to 10 by the maker.
 
     >>> [check_repeaters(n, place="line").degree.name for n in (3, 4, 10, 11)]
-    ['IN_ORDER', 'CAUTION', 'CAUTION', 'BROKEN']
+    ['IN_ORDER', 'CAUTION', 'CAUTION', 'BY_EVERY_SOURCE']
     """
     return at_most(
         rule="repeaters in line",

@@ -19,6 +19,7 @@ from helpers.bus.cable import (
     check_length,
     known_rate,
     rate_text,
+    slower_too,
     total_length_m,
 )
 from helpers.errors import in_range, one_of
@@ -182,9 +183,10 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
         unit="",
         to_do="Take stations off, or divide the segment with a repeater, which counts in both segments.",
     )
-    if number.degree is Degree.CAUTION and kinds["engineering computer"]:
+    full = number.degree is Degree.CAUTION and not number.beyond_all
+    if full and kinds["engineering computer"]:
         number = replace(number, degree=Degree.IN_ORDER, to_do="")
-    no_place = "; no place is left for an engineering computer" if number.degree is Degree.CAUTION else ""
+    no_place = "; no place is left for an engineering computer" if full and number.degree else ""
     parts = ", ".join(f"{count} {_plural(kind) if count > 1 else kind}" for kind, count in kinds.items())
     loads = at_most(
         rule="unit loads",
@@ -274,17 +276,21 @@ def check_stubs(segment: Segment) -> tuple[Finding, ...]:
 
     Each length of the table is its capacitance divided by 30 pF/m, so nothing is left for the inputs of
     the devices at the ends of the stubs: with them over the limit is outside cautious practice, the
-    cable alone over the limit breaks the standard.
+    cable alone over the limit is worse.
     """
     total_m = sum(device.stub_length_m for device in segment.devices)
-    length = at_most(
-        rule="length of all stubs",
-        place=segment.name,
-        value=total_m,
-        limit=stub_length_limit(segment.bit_rate),
-        unit="m",
-        to_do="Lead the bus cable through the plug of each device, or choose a lower bit rate.",
-    )
+
+    def length_at(bit_rate: float) -> Finding:
+        return at_most(
+            rule="length of all stubs",
+            place=segment.name,
+            value=total_m,
+            limit=stub_length_limit(bit_rate),
+            unit="m",
+            to_do="Lead the bus cable through the plug of each device, or choose a lower bit rate.",
+        )
+
+    length = slower_too(length_at, segment.bit_rate)
     length = replace(length, found=f"{length.found} at {rate_text(segment.bit_rate)}")
     return (length, *_check_stub_capacitance(segment))
 
@@ -307,6 +313,7 @@ def _check_stub_capacitance(segment: Segment) -> tuple[Finding, ...]:
             limit.cited,
             "" if degree is Degree.IN_ORDER else "Shorten the stubs, or choose a lower bit rate.",
             degree,
+            beyond_all=cables > limit.last,
         ),
     )
 
@@ -325,8 +332,8 @@ def spacing_limit(bit_rate: float) -> Limit:
 
 
 def check_spacing(segment: Segment) -> tuple[Finding, ...]:
-    """1 m of cable from device to device, the stubs of both counted: at every rate advised, above
-    1.5 Mbit/s asked by every source.
+    """1 m of cable from device to device, the stubs of both counted: advised at every bit rate, and asked
+    more strongly above 1.5 Mbit/s.
     """
     neighbours = zip(segment.devices[:-1], segment.sections, segment.devices[1:], strict=True)
     pairs = [
@@ -363,9 +370,10 @@ class Highest:
     at_none: bool = False
 
 
-def highest_bit_rate(segment: Segment, at_worst: Degree = Degree.IN_ORDER) -> Highest:
-    """The highest bit rate at which length, stubs and spacing give no verdict worse than `at_worst`.
+def highest_bit_rate(segment: Segment, *, leniently: bool = False) -> Highest:
+    """The highest bit rate at which length, stubs and spacing are in order.
 
+    leniently: what one source allows will do, and what common practice alone advises against is let pass.
     The segment's own bit rate does not matter. A segment that is not allowed at any, such as one with too many
     stations, has none; a caution that no bit rate changes says nothing of the bit rate.
 
@@ -373,12 +381,13 @@ def highest_bit_rate(segment: Segment, at_worst: Degree = Degree.IN_ORDER) -> Hi
     >>> answer.bit_rate, answer.why[0].allowed
     (1500000, 'at most 100 m')
     """
-    if forbidden := tuple(finding for finding in check_number(segment) if finding.degree is Degree.BROKEN):
+    if forbidden := tuple(finding for finding in check_number(segment) if finding.degree.forbidden):
         return Highest(None, forbidden, at_none=True)
     best: int | None = None
     why: tuple[Finding, ...] = ()
     for bit_rate in bit_rates():
-        why = tuple(finding for finding in _of_rate(replace(segment, bit_rate=bit_rate)) if finding.degree > at_worst)
+        found = _of_rate(replace(segment, bit_rate=bit_rate))
+        why = tuple(f for f in found if (f.beyond_all or f.degree.forbidden if leniently else f.degree))
         if why:
             break
         best = bit_rate

@@ -14,7 +14,7 @@ from itertools import pairwise
 from helpers.bus.cable import rate_text
 from helpers.bus.segment import Device, Segment
 from helpers.facts import Fact, one, where
-from helpers.verdict import Degree, Finding, cited
+from helpers.verdict import Degree, Finding, cited, forbidding
 
 
 @dataclass(frozen=True)
@@ -170,18 +170,18 @@ def _at_end(segment: Segment, n: int, device: Device) -> list[Finding]:
     if not on and not own:
         bare = device.plug == "device" and not device.is_repeater
         what = "Fit a plug with a terminator, and switch it on." if bare else "Switch the terminator on."
-        findings.append(_finding("both ends", place, "no terminator at this end", what, Degree.BROKEN))
+        findings.append(_finding("both ends", place, "no terminator at this end", what))
     elif on and own:
         what = "Switch off the one in the plug or in the device."
-        findings.append(_finding("both ends", place, "two terminators at this end", what, Degree.BROKEN))
+        findings.append(_finding("both ends", place, "two terminators at this end", what))
     elif device.kind == "terminator":
         if not device.powered:
             what = "Switch its supply on."
-            findings.append(_finding("supplied", place, "its own supply is off", what, Degree.BROKEN))
+            findings.append(_finding("supplied", place, "its own supply is off", what))
     elif on and not device.is_repeater:
         findings += _fed_by_device(segment, device, place)
     elif on and not device.powered:
-        findings.append(_finding("supplied", place, "the repeater has no supply", "Feed the repeater.", Degree.BROKEN))
+        findings.append(_finding("supplied", place, "the repeater has no supply", "Feed the repeater."))
     return findings
 
 
@@ -192,18 +192,17 @@ def _fed_by_device(segment: Segment, device: Device, place: str) -> list[Finding
     what = "Fit a terminator with its own supply, and switch this one off."
     if not device.powered:
         what_now = "Feed the device, or fit a terminator with its own supply and switch this one off."
-        findings.append(_finding("supplied", place, "on, but its device has no supply", what_now, Degree.BROKEN))
+        findings.append(_finding("supplied", place, "on, but its device has no supply", what_now))
     elif device.may_be_off:
         found = "fed by a device that is switched off now and then"
-        findings.append(_finding("own supply, end device off", place, found, what, Degree.CAUTION))
+        findings.append(_finding("own supply, end device off", place, found, what))
     elif _applies(one("wiring_rules", rule="own supply"), segment) and device.plug != "device":
-        findings.append(_finding("own supply", place, f"fed by its device at {rate}", what, Degree.CAUTION))
+        findings.append(_finding("own supply", place, f"fed by its device at {rate}", what))
     if device.plug == "device":
         rules = [rule for rule in where("wiring_rules", rule="in the device") if _applies(rule, segment)]
-        degree = Degree.BROKEN if any(rule["strength"] == "must" for rule in rules) else Degree.CAUTION
         found = f"the terminator inside the device is on at {rate}"
         what = "Use a plug with a terminator, and switch off the one in the device."
-        findings.append(_finding("in the device", place, found, what, degree, rules))
+        findings.append(_finding("in the device", place, found, what, facts=rules))
     return findings
 
 
@@ -211,11 +210,12 @@ def _in_the_middle(segment: Segment, n: int, device: Device) -> list[Finding]:
     place = f"{segment.name}: {device.name}"
     if not device.terminator_on and not _has_own_supply(device):
         return _sides(segment, n, device, place)
-    found = "a terminator in the middle"
+    found, degree = "a terminator in the middle", None
     if _cut(segment, n) is not None:
+        degree = Degree.CANNOT_WORK
         found += f"; it cuts off its outgoing cable: {_lost_by(segment, n, replace(device, terminator_on=False))} lost"
     what = "Take it out." if _has_own_supply(device) else "Switch it off."
-    return [_finding("both ends", place, found, what, Degree.BROKEN)]
+    return [_finding("both ends", place, found, what, degree)]
 
 
 def _sides(segment: Segment, n: int, device: Device, place: str) -> list[Finding]:
@@ -228,7 +228,7 @@ def _sides(segment: Segment, n: int, device: Device, place: str) -> list[Finding
     else:
         gone = _lost_by(segment, n, replace(device, sides_exchanged=False))
         found = f"the cable is on the outgoing side and cut off there: {gone} lost, and the end of the cable is open"
-        what, degree = "Put the cable on the incoming side.", Degree.BROKEN
+        what, degree = "Put the cable on the incoming side.", Degree.CANNOT_WORK
     return [_finding("sides of the plug", place, found, what, degree)]
 
 
@@ -262,8 +262,11 @@ def _applies(rule: Fact, segment: Segment) -> bool:
 
 
 def _finding(
-    rule: str, place: str, found: str, to_do: str, degree: Degree, facts: Iterable[Fact] | None = None
+    rule: str, place: str, found: str, to_do: str, degree: Degree | None = None, facts: Iterable[Fact] | None = None
 ) -> Finding:
+    """A finding on a rule of `data/wiring_rules.csv`; without a degree, as bad as the rule's sources make it."""
     facts = tuple(facts or where("wiring_rules", rule=rule))
+    if degree is None:
+        degree = forbidding(fact for fact in facts if fact["strength"] == "must") or Degree.CAUTION
     allowed = "; ".join(dict.fromkeys(fact["about"] for fact in facts))
     return Finding(f"termination: {rule}", place, found, allowed, cited(facts), to_do, degree)

@@ -292,8 +292,8 @@ def check_slot_time(timing: BusTiming, delay_bits: float = 0) -> Finding:
     """Judge the slot time: the controller must wait longer than the slowest permitted answer takes.
 
     Parameters: timing, the bus parameters; delay_bits, 2·TTD from `signal_delay_bits`.
-    Below max TSDR + 15 a permitted answer comes too late. Caution asks for the cable as well:
-    2·TTD + max TSDR + 11 + TSM, with TSM = 2 + 2·TSET + TQUI, never less than the first.
+    Not longer than max TSDR, a permitted answer comes too late. Caution asks for max TSDR + 15, and for the cable
+    as well: 2·TTD + max TSDR + 11 + TSM, with TSM = 2 + 2·TSET + TQUI.
     Sources: Elpro 105U-G manual p.91; the second form is worked out from it.
 
     >>> check_slot_time(bus_timing(1_500_000)).verdict
@@ -303,8 +303,8 @@ def check_slot_time(timing: BusTiming, delay_bits: float = 0) -> Finding:
     last = timing.max_tsdr_bits + rule_bits("slot time margin")
     safety = rule_bits("slot time safety") + 2 * timing.tset_bits + timing.tqui_bits
     cautious = max(last, delay_bits + timing.max_tsdr_bits + rule_bits("slot time character") + safety)
-    if timing.tsl_bits < last:
-        degree = Degree.BROKEN
+    if timing.tsl_bits <= timing.max_tsdr_bits:
+        degree = Degree.CANNOT_WORK
     else:
         degree = Degree.CAUTION if timing.tsl_bits < cautious else Degree.IN_ORDER
     return Finding(

@@ -169,20 +169,20 @@ def propose_watchdog(
 def check_watchdog(time_s: float, cycle: BusCycle, *, base_s: float = BASES_S[0], place: str = "network") -> Finding:
     """Judge a watchdog time against a bus cycle; 0 means that the watchdog is off.
 
-    Breaks the standard: a time that no two factors give. Outside cautious practice: off, not longer than
+    Cannot work: a time that no two factors give. Outside cautious practice: off, not longer than
     the worst cycle, or less than five of them. Raises `Unknown` for another base.
     Sources: PROFIBUS Specification p.734 eq. 8 for the range; the reserve is common practice.
 
     >>> from helpers.bus.cycle import bus_cycle
     >>> cycle = bus_cycle([Exchange(12, 12)] * 6, bit_rate=1_500_000)
     >>> [check_watchdog(time_s, cycle).verdict for time_s in (0.02, 0.01, 700)]
-    ['in order', 'outside cautious practice', 'breaks the standard']
+    ['in order', 'outside cautious practice', 'not allowed, cannot work']
     """
     one_of("watchdog base in seconds", base_s, BASES_S)
     times, worst_s = rule("watchdog rotations"), cycle.worst.seconds
     longest_s = base_s * FACTOR_MOST**2
     if not (time_s == 0 or base_s * (1 - 1e-9) <= time_s <= longest_s * (1 + 1e-9)):
-        degree, to_do = Degree.BROKEN, f"Choose a time from {time_text(base_s)} to {time_text(longest_s)}."
+        degree, to_do = Degree.CANNOT_WORK, f"Choose a time from {time_text(base_s)} to {time_text(longest_s)}."
     elif time_s == 0:
         degree = Degree.CAUTION
         to_do = "Switch the watchdog on. Without it a drive runs on with its last setpoint when its controller is lost."

@@ -1,6 +1,6 @@
 """What is wrong with an I/O image: overlap, the end of the image, odd bytes, values that are not kept whole, gaps.
 
-The rules are rows of `data/io_rules.csv`. What cannot work at all breaks; what works with care is a caution.
+The rules are rows of `data/io_rules.csv`. What cannot work at all is not allowed; what works with care is a caution.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from helpers import facts
 from helpers.device.io_image import AREA, NUMBERINGS, Image, Place, Stretch
 from helpers.device.signals import DIRECTIONS
 from helpers.errors import in_range, one_of
-from helpers.verdict import Degree, Finding, worst_first
+from helpers.verdict import Degree, Finding, judge_most, worst_first
 
 _MOST_NAMED = 4  # so many values of one station are named in a finding; the rest is counted
 
@@ -72,7 +72,7 @@ def overlaps(image: Image, direction: str) -> tuple[tuple[Stretch, Stretch, int,
 def _overlaps(image: Image, way: str) -> Iterator[Finding]:
     for one, other, first, count in overlaps(image, way):
         common = f"{count} common byte{'s' if count > 1 else ''} from %{AREA[way]}B{first}"
-        yield _finding("overlap", f"{one.station} and {other.station}, {_area(way)}", common, Degree.BROKEN)
+        yield _finding("overlap", f"{one.station} and {other.station}, {_area(way)}", common, Degree.CANNOT_WORK)
 
 
 def _size(image: Image, way: str, image_bytes: int | None) -> Iterator[Finding]:
@@ -81,7 +81,7 @@ def _size(image: Image, way: str, image_bytes: int | None) -> Iterator[Finding]:
     for one in image.of(way):
         if one.last_byte >= image_bytes:
             said = f"last byte %{AREA[way]}B{one.last_byte}; the image ends at %{AREA[way]}B{image_bytes - 1}"
-            yield _finding("image size", f"{one.station}, {_area(way)}", said, Degree.BROKEN)
+            yield _finding("image size", f"{one.station}, {_area(way)}", said, Degree.CANNOT_WORK)
     if image.end(way) <= image_bytes:
         said = f"{image.end(way)} of {image_bytes} bytes, counted to the last station"
         yield _finding("image size", _area(way), said, Degree.IN_ORDER)
@@ -91,7 +91,7 @@ def _lengths(image: Image, way: str) -> Iterator[Finding]:
     limit = facts.most(facts.where("cyclic_lengths", what="cyclic data"), "most_octets")
     for one in image.of(way):
         if one.length_bytes > limit.cautious:
-            degree = Degree.BROKEN if one.length_bytes > limit.last else Degree.CAUTION
+            degree = judge_most(one.length_bytes, limit)
             yield _finding("length", f"{one.station}, {_area(way)}", f"{one.length_bytes} bytes", degree)
 
 
@@ -112,7 +112,7 @@ def _starts(image: Image, numbering: str) -> Iterator[Finding]:
             if numbering == NUMBERINGS[0]:
                 yield _finding("odd byte", where, said, Degree.CAUTION)
             else:
-                yield _finding("word number", where, f"{said}: no word number", Degree.BROKEN)
+                yield _finding("word number", where, f"{said}: no word number", Degree.CANNOT_WORK)
         elif numbering != NUMBERINGS[0] and (split := [place for place in places if not place.word_address]):
             said = f"{_named(split)} at a byte that can't be divided by four: no number as a double word"
             yield _finding("word number", where, said, Degree.CAUTION)

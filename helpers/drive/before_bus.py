@@ -14,7 +14,7 @@ from functools import cache
 from helpers import facts, safe_work, written
 from helpers.caution import Caution
 from helpers.errors import in_range, one_of
-from helpers.verdict import Degree, Finding, at_least, at_most, cited
+from helpers.verdict import Degree, Finding, at_least, at_most, cited, forbidding
 
 OUTCOMES = ("done", "not done", "not possible")
 NAMEPLATES, WAIT, MEASURE = "read the nameplates", "wait", "measure the DC link"
@@ -99,6 +99,16 @@ def step_called(name: str) -> Step:
     """The step of this name; `Unknown` with the list otherwise."""
     one_of("step", name, [step.name for step in steps()])
     return next(step for step in steps() if step.name == name)
+
+
+def skipping_safety() -> Degree:
+    """How bad it is to leave out, or to put off, a step that makes a drive dead or keeps people clear."""
+    return max(Degree.CAUTION, forbidding(_safety_rows()))
+
+
+@cache
+def _safety_rows() -> tuple[facts.Fact, ...]:
+    return facts.where("commissioning_steps", safety="yes")
 
 
 def touch_limit() -> facts.Limit:
@@ -245,9 +255,9 @@ def _too_early(checklist: Checklist, step: Step, before: Step) -> Finding:
         step.name,
         found,
         f"after “{before.name}”",
-        before.cited,
+        cited(_safety_rows()) if before.safety else before.cited,
         f"{'Stop. Make it safe, then do' if before.safety else 'Do'} “{before.name}”, then this step again.",
-        Degree.BROKEN if before.safety else Degree.CAUTION,
+        skipping_safety() if before.safety else Degree.CAUTION,
     )
 
 
@@ -261,7 +271,7 @@ def _waiting_time(checklist: Checklist) -> list[Finding]:
     if asked is None:
         to_do = "Read the waiting time on the drive's warning label or in its manual, and wait that long."
         return [_finding("waiting time", step_called(WAIT), f"{minutes:g} min", "the drive's time, not read", to_do)]
-    limit = facts.Limit(asked, asked, (facts.one("commissioning_steps", step=WAIT),))
+    limit = facts.Limit(asked, asked, _safety_rows())
     to_do = "Wait the rest of the time, then measure."
     return [at_least(rule="waiting time", place=WAIT, value=minutes, limit=limit, unit="min", to_do=to_do)]
 

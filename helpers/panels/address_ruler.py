@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from helpers.bus.address import HIGHEST, LAST_USABLE, LOWEST, classify
-from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PURPLE, SAND, SKY, Drawing
+from helpers.panels.drawing import GREY, INK, PURPLE, SAND, SKY, Drawing
+from helpers.panels.view import SIGNS
 from helpers.verdict import Degree
 from helpers.wording import short
 
@@ -14,7 +15,6 @@ _WIDTH, _LEFT, _RIGHT = 760, 30.0, 636.0
 _GAP = 15.8  # px between two slanted names
 _MOST_NAMES, _MOST_LETTERS = 40, 22
 _LANES, _LANE = 5, 13.0
-_COLOURS = {Degree.IN_ORDER: BLUE, Degree.CAUTION: ORANGE, Degree.BROKEN: PURPLE}
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def _numbers(sheet: Drawing, base: float, marks: Sequence[Mark]) -> None:
 
 
 def _sign(sheet: Drawing, x: float, y: float, degree: Degree) -> None:
-    colour = _COLOURS[degree]
+    _, colour = SIGNS[degree]
     if degree is Degree.IN_ORDER:
         sheet.dot(x, y, 2.4, fill=colour, stroke=colour)
     elif degree is Degree.CAUTION:

@@ -59,7 +59,7 @@ def address_view(listed: Sequence[Holder], hsa: int | None = None, start: int = 
 def _said(troubles: Sequence[Finding]) -> str:
     if not troubles:
         return ", all different and all usable"
-    broken = sum(finding.degree is Degree.BROKEN for finding in troubles)
+    broken = sum(finding.degree.forbidden for finding in troubles)
     parts = [(broken, "against the standard"), (len(troubles) - broken, "against cautious practice")]
     return ": " + ", ".join(f"{count} {words}" for count, words in parts if count)
 
@@ -88,7 +88,7 @@ def _marks(listed: Sequence[Holder], findings: Sequence[Finding]) -> list[Mark]:
     return [
         Mark(address, f"{address} {names[address][0]}", own[address])
         if len(names[address]) == 1
-        else Mark(address, f"{address} given {len(names[address])} times", Degree.BROKEN)
+        else Mark(address, f"{address} given {len(names[address])} times", Degree.CANNOT_WORK)
         for address in sorted(names)
     ]
 

@@ -84,7 +84,7 @@ def octets_view(description: Description, chosen: Sequence[str], values: Mapping
     return View(
         f"{names}: {setup.bytes_out} bytes out, {setup.bytes_in} bytes in; {_counted(setup.identifiers)} in "
         f"Chk_Cfg, {setup.set_prm_octets} octets in Set_Prm.",
-        degree=Degree.BROKEN if setup.complaints else Degree.IN_ORDER,
+        degree=Degree.CANNOT_WORK if setup.complaints else Degree.IN_ORDER,
         because=" ".join(map(capital_first, setup.complaints))
         or "The controller sends these octets at every start. A station that expects others refuses.",
         caution=cautions("on loss of the bus") if settings else (),

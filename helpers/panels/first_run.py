@@ -166,7 +166,7 @@ def strip(checklist: Checklist, here: str) -> Drawing:
 def _sign(checklist: Checklist, step: Step, bad: Mapping[str, Degree]) -> tuple[str, str, str, str]:
     outcome = checklist.result(step.name).outcome
     if step.name in bad:
-        broken = bad[step.name] is Degree.BROKEN
+        broken = bad[step.name].forbidden
         return bad[step.name].words, "■" if broken else "▲", PURPLE if broken else ORANGE, SAND
     if outcome == "done":
         return outcome, "✓", BLUE, SKY

@@ -83,7 +83,7 @@ def identifiers_view(octets: bytes, other: bytes = b"") -> View:
         + (f", as in {' and '.join(same)}" if same else "")
         + "."
     )
-    degree = Degree.BROKEN if found.complaints else None
+    degree = Degree.CANNOT_WORK if found.complaints else None
     because = " ".join(capital_first(complaint) for complaint in found.complaints)
     sources = [field.source for octet in explained for field in octet.fields]
     if other:
@@ -110,7 +110,7 @@ def _agreement(octets: bytes, other: bytes) -> tuple[Degree, str]:
     sizes = f"{there.bytes_out} bytes out and {there.bytes_in} in"
     at = next((n for n, pair in enumerate(zip(octets, other, strict=False)) if pair[0] != pair[1]), None)
     where = "one list is longer" if at is None else f"octet {at + 1} is {octets[at]:02X} here and {other[at]:02X} there"
-    return Degree.BROKEN, f"The other side has {_octets(other)}, {sizes}: they differ ({where})."
+    return Degree.CANNOT_WORK, f"The other side has {_octets(other)}, {sizes}: they differ ({where})."
 
 
 def _octets(octets: bytes) -> str:

@@ -17,7 +17,7 @@ from helpers.plan.check import check_network, remarks
 from helpers.plan.model import Network, Plan, Segment
 from helpers.plan.summary import Summary, summarize
 from helpers.safe_work import cautions
-from helpers.verdict import Degree, Finding, quantity, worst, worst_first
+from helpers.verdict import VERDICTS, Degree, Finding, quantity, worst, worst_first
 from helpers.wording import short
 
 VERDICT, SEGMENTS, CYCLE, SAVE_VERDICT, SAVE_RECORD, SAVE_PLAN = SHOWN = (
@@ -82,11 +82,10 @@ def _verdict_view(plan: Plan, network: Network) -> View:
 
 
 def _counted(findings: Sequence[Finding]) -> str:
-    count = {degree: sum(finding.degree is degree for finding in findings) for degree in Degree}
-    broken, advised, kept = count[Degree.BROKEN], count[Degree.CAUTION], count[Degree.IN_ORDER]
-    if not broken + advised:
+    kept, advised, forbidden = (sum(f.degree.verdict == verdict for f in findings) for verdict in VERDICTS)
+    if not forbidden + advised:
         return f"all {kept} checks are in order."
-    parts = [f"{broken} finding{'s break' if broken > 1 else ' breaks'} the standard"] * bool(broken)
+    parts = [f"{forbidden} {'are' if forbidden > 1 else 'is'} not allowed"] * bool(forbidden)
     parts += [f"{advised} {'are' if advised > 1 else 'is'} outside cautious practice"] * bool(advised)
     return f"{', '.join(parts)}, {kept} {'checks are' if kept != 1 else 'check is'} in order."
 

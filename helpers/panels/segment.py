@@ -40,7 +40,7 @@ def segment_view(segment: Segment) -> View:
     """The verdict on a segment, worst first, its highest bit rate, and its division where it needs one."""
     findings = worst_first(check(segment))
     needs, proposal = _division(segment, findings)
-    strict, lenient = (highest_bit_rate(segment, degree) for degree in (Degree.IN_ORDER, Degree.CAUTION))
+    strict, lenient = (highest_bit_rate(segment, leniently=leniently) for leniently in (False, True))
     divided = [strip(proposal)] if proposal and len(proposal.places) <= MOST_REPEATERS else []
     return View(
         f"{_said(segment, findings)} {_rates(strict, lenient)}",
@@ -88,7 +88,7 @@ def _beyond(answer: Highest) -> str:
         return ""
     rates, first = bit_rates(), answer.why[0]
     beyond = rate_text(rates[rates.index(answer.bit_rate) + 1] if answer.bit_rate else rates[0])
-    strictly = " by the strictest source" if first.degree is Degree.CAUTION else ""
+    strictly = " by the strictest source" if first.degree is Degree.CAUTION and not first.beyond_all else ""
     return f"{beyond} fails{strictly}: {first.rule} {first.found.removesuffix(f' at {beyond}')}, {first.allowed}."
 
 

@@ -64,7 +64,7 @@ def _sentence(runs: Sequence[Run], troubles: Sequence[_Judged]) -> str:
     count = f"{len(runs)} cable{'s' if len(runs) > 1 else ''} beside the bus cable"
     if not troubles:
         return f"{count}: none lies too near by any source, none crosses badly."
-    broken = [run.name for run, degree, _ in troubles if degree is Degree.BROKEN]
+    broken = [run.name for run, degree, _ in troubles if degree.forbidden]
     advised = [run.name for run, degree, _ in troubles if degree is Degree.CAUTION]
     parts = [f"too near by every source: {_names(broken)}"] * bool(broken)
     parts += [f"some sources ask for more: {_names(advised)}"] * bool(advised)

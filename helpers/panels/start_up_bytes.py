@@ -137,7 +137,7 @@ def build_view(
     works = bool(description.number("DPV1_Slave")) or base_s == BASES_S[1] or bool(set(asked) - _FIRST)  # type: ignore[call-overload]
     found = objections(prm, setup, dpv1=works)
     degrees = [one.degree for one in found]
-    degrees += [Degree.BROKEN] if setup.complaints else []
+    degrees += [Degree.CANNOT_WORK] if setup.complaints else []
     degrees += [Degree.CAUTION] if prm.lock in _NO_START else []
     told = [*_told(found), *map(capital_first, setup.complaints)]
     settings: list[Row] = [
@@ -209,7 +209,7 @@ def read_view(text: str, description: Description | None = None, dpv1: bool | No
     setup, about = _planned(description, sent)
     own_ident = description.ident if description else None
     found = objections(prm, setup, dpv1=dpv1 is True) if setup else set_prm.check(prm, own_ident=own_ident)
-    degrees = [one.degree for one in found] + ([Degree.BROKEN] if description and not setup else [])
+    degrees = [one.degree for one in found] + ([Degree.CANNOT_WORK] if description and not setup else [])
     settings: list[Row] = [
         {"parameter": short(one.name), "value sent": one.text, "allowed": short(one.allowed)}
         for one in (settings_in(setup, prm.user) if setup else ())

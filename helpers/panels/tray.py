@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from helpers.bus.separation import Run, separation_limit
 from helpers.facts import Fact, Limit
-from helpers.panels.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND, SKY, Drawing
+from helpers.panels.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
+from helpers.panels.view import SIGNS
 from helpers.verdict import Degree, quantity
 from helpers.wording import short
 
@@ -14,7 +15,6 @@ _WIDTH, _LANE, _HEAD = 760, 32, 26
 _ZERO, _END, _FAR_M = 214.0, 600.0, 0.5  # px of the bus cable's skin and of the scale's end; m at its end
 _CABLE = 6.0  # radius in px
 _LILAC = "#ecd9e7"
-_COLOURS = {Degree.IN_ORDER: BLUE, Degree.CAUTION: ORANGE, Degree.BROKEN: PURPLE}
 
 
 def place(distance_m: float) -> float:
@@ -131,7 +131,7 @@ def _crossing(sheet: Drawing, middle: float, crossing: str) -> None:
 
 
 def _sign(sheet: Drawing, x: float, y: float, degree: Degree) -> None:
-    colour = _COLOURS[degree]
+    _, colour = SIGNS[degree]
     if degree is Degree.IN_ORDER:
         sheet.dot(x, y, 4, fill=colour, stroke=colour)
     elif degree is Degree.CAUTION:

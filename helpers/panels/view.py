@@ -19,7 +19,7 @@ from helpers.wording import capital_first
 Row = Mapping[str, object]
 
 # A sign and a colour for each degree. The words of the degree always stand beside them.
-SIGNS = {Degree.IN_ORDER: ("●", BLUE), Degree.CAUTION: ("▲", ORANGE), Degree.BROKEN: ("■", PURPLE)}
+SIGNS = dict.fromkeys(Degree, ("■", PURPLE)) | {Degree.IN_ORDER: ("●", BLUE), Degree.CAUTION: ("▲", ORANGE)}
 
 
 @dataclass(frozen=True)

@@ -63,9 +63,10 @@ def sentence(findings: Iterable[Finding]) -> str:
         return "Nothing to check."
     if max(degrees) is Degree.IN_ORDER:
         return f"Everything is in order ({len(degrees)} checks)."
-    head = {
-        Degree.BROKEN: "This plan breaks the standard",
-        Degree.CAUTION: "Nothing breaks the standard; cautious practice advises against something",
-    }[max(degrees)]
+    head = (
+        "This plan is not allowed as it is"
+        if max(degrees).forbidden
+        else "Nothing is forbidden; cautious practice advises against something"
+    )
     counts = [f"{degrees.count(degree)} × {degree.words}" for degree in reversed(Degree) if degree in degrees]
     return f"{head}: {', '.join(counts)}."

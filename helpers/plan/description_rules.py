@@ -60,7 +60,7 @@ def ident_number(network: Network) -> Findings:
         if station.ident is not None:
             in_file = "none" if description.ident is None else f"16#{description.ident:04X}"
             found = f"16#{station.ident:04X} in the plan, {in_file} in {station.description}"
-            degree = Degree.IN_ORDER if station.ident == description.ident else Degree.BROKEN
+            degree = Degree.IN_ORDER if station.ident == description.ident else Degree.BY_STANDARD
             yield own_finding("ident number", station.name, found, degree)
 
 
@@ -71,7 +71,9 @@ def bit_rate_offered(network: Network) -> Findings:
         listed = ", ".join(to_bus.rate_words(rate) for rate in offered) or "none"
         works = network.bit_rate in offered
         found = to_bus.rate_words(network.bit_rate) if works else f"{station.description} offers {listed}"
-        yield own_finding("bit rate of a station", station.name, found, Degree.IN_ORDER if works else Degree.BROKEN)
+        yield own_finding(
+            "bit rate of a station", station.name, found, Degree.IN_ORDER if works else Degree.CANNOT_WORK
+        )
 
 
 def bit_rate_found(network: Network) -> Findings:
@@ -91,7 +93,7 @@ def format_offered(network: Network) -> Findings:
             continue  # what is not stated, or not known, has rules of its own
         lost = [text for text, octets in known.items() if modules_for(description, octets) is None]
         found = f"{station.description} gives no {' and no '.join(lost)}" if lost else ", ".join(known)
-        degree = Degree.BROKEN if lost else Degree.IN_ORDER
+        degree = Degree.CANNOT_WORK if lost else Degree.IN_ORDER
         yield own_finding("format in the description", station.name, found, degree)
 
 

@@ -21,7 +21,7 @@ from helpers.errors import OutOfRange
 from helpers.plan import description_rules, to_bus
 from helpers.plan.model import Network, Station
 from helpers.plan.own_rule import own_finding
-from helpers.verdict import Degree, Finding
+from helpers.verdict import Degree, Finding, forbidding
 
 Findings = Iterable[Finding]
 
@@ -37,7 +37,7 @@ class Rule:
 def bit_rate(network: Network) -> Findings:
     """The bit rate must be one of DP."""
     known = to_bus.has_known_rate(network)
-    degree = Degree.IN_ORDER if known else Degree.BROKEN
+    degree = Degree.IN_ORDER if known else Degree.CANNOT_WORK
     yield own_finding("bit rate", "network", to_bus.rate_words(network.bit_rate), degree)
 
 
@@ -56,7 +56,7 @@ def addresses(network: Network) -> Findings:
     except OutOfRange:  # the HSA itself is no address
         row = facts.one("address_practice", rule="highest station address")
         allowed, to_do = f"0 to {row['value']}", f"Set an HSA of at most {row['value']} in every controller."
-        told = Finding("HSA", "network", str(network.hsa), allowed, row.cited, to_do, Degree.BROKEN)
+        told = Finding("HSA", "network", str(network.hsa), allowed, row.cited, to_do, Degree.CANNOT_WORK)
         return (*address.check(holders), told)
 
 
@@ -129,7 +129,9 @@ def formats_known(network: Network) -> Findings:
             for complaint in _complaints(text):
                 limit = facts.most(facts.where("cyclic_lengths", what="cyclic data"), "most_octets")
                 allowed = f"at most {limit.last:g} bytes in each direction"
-                yield Finding("length of data", station.name, text, allowed, limit.cited, complaint, Degree.BROKEN)
+                yield Finding(
+                    "length of data", station.name, text, allowed, limit.cited, complaint, forbidding(limit.facts)
+                )
 
 
 @cache
@@ -154,13 +156,13 @@ def formats_agree(network: Network) -> Findings:
 def _agreement(drive: str, controller: str) -> Degree:
     means = [to_bus.configuration(text) for text in (drive, controller)]
     if means[0] is None or means[1] is None:
-        return Degree.IN_ORDER if drive.casefold() == controller.casefold() else Degree.BROKEN
+        return Degree.IN_ORDER if drive.casefold() == controller.casefold() else Degree.CANNOT_WORK
     if means[0] == means[1]:
         return Degree.IN_ORDER
     # Bytes alone may be those of any identifiers of that length.
     open_side = any(only_bytes(text) for text in (drive, controller))
     same = (means[0].bytes_out, means[0].bytes_in) == (means[1].bytes_out, means[1].bytes_in)
-    return Degree.CAUTION if open_side and same else Degree.BROKEN
+    return Degree.CAUTION if open_side and same else Degree.CANNOT_WORK
 
 
 def min_slave_interval(network: Network) -> Findings:

@@ -9,7 +9,7 @@ from helpers.bus.switches import DipSwitches, RotarySwitches, read_positions
 from helpers.errors import OutOfRange, Unreadable
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph, table
-from helpers.verdict import Degree, worst
+from helpers.verdict import worst
 from helpers.written import whole
 
 
@@ -45,7 +45,7 @@ def _one(address: int, kind: str) -> int:
     print(f"DIP switches, left one counts 1: {dip}")
     print(f"rotary switches, 0 to F:         {RotarySwitches().setting(address)}")
     print(f"source: {meant.source}")
-    return int(meant.degree is Degree.BROKEN)
+    return int(meant.degree.forbidden)
 
 
 def _list(addresses: list[int]) -> int:
@@ -56,7 +56,7 @@ def _list(addresses: list[int]) -> int:
         print(f"next free address: {next_free(addresses)}")
     except OutOfRange as error:
         print(error)
-    return int(worst(found) is Degree.BROKEN)
+    return int(worst(found).forbidden)
 
 
 def _new(groups: list[str]) -> int:
@@ -90,7 +90,7 @@ $ python -m helpers address --dip "ON ON OFF OFF OFF OFF OFF"
 ...
 
 $ python -m helpers address 3 4 4 7
-BREAKS THE STANDARD: address given twice, station 2, station 3
+NOT ALLOWED, CANNOT WORK: address given twice, station 2, station 3
   found    4 is given 2 times
 ...
 next free address: 1

@@ -12,7 +12,7 @@ from helpers.device.description.read import read_description
 from helpers.errors import Unreadable
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph, table
-from helpers.verdict import Degree, worst
+from helpers.verdict import worst
 from helpers.written import whole
 
 _FILE = "a device description (.gsd, or .gse, .gsg … for a language)"
@@ -33,7 +33,7 @@ def _check(asked: Namespace) -> int:
     blocks = findings(found, everything=asked.all)
     if blocks:
         print(f"\n{blocks}")
-    return int(worst(found) is Degree.BROKEN)
+    return int(worst(found).forbidden)
 
 
 def _show_arguments(parser: ArgumentParser) -> None:
@@ -161,7 +161,7 @@ DESCRIPTION = Command(
     parts=(
         Command(
             "check",
-            "what is missing, wrong or unusual; exit status 1 if something breaks the standard",
+            "what is missing, wrong or unusual; exit status 1 if something is not allowed",
             """\
 $ python -m helpers description check data/demo/descriptions/Mil_FFF3.gsd
 Mill drive 1, Mil_FFF3.gsd: outside cautious practice
@@ -169,7 +169,7 @@ Mill drive 1, Mil_FFF3.gsd: outside cautious practice
 OUTSIDE CAUTIOUS PRACTICE: automatic bit-rate detection, Auto_Baud_supp
   found    no
   allowed  yes; else the bit rate is set at the device
-  source   memory
+  source   Delta PD-01 manual p.21, printed description of revision 1 (device manual)
   to do    Set the bit rate at the device itself, to that of the line, and switch its supply off and
            on.
 """,

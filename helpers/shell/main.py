@@ -48,7 +48,7 @@ examples:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; gives the exit status: 0 all well, 1 something breaks the standard, 2 not understood.
+    """Run one command; gives the exit status: 0 all well, 1 something is not allowed, 2 not understood.
 
     Ctrl-C gives 130. Where nobody reads the answer any more it is 141.
     """

@@ -12,7 +12,7 @@ from helpers.plan.save import blank_plan, save_plan
 from helpers.plan.summary import summarize
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph, table
-from helpers.verdict import Degree, worst
+from helpers.verdict import worst
 
 _PLAN_HELP = "folder with network.csv, stations.csv and cable.csv, or one .xlsx workbook with these three sheets"
 
@@ -28,7 +28,7 @@ def _check(asked: Namespace) -> int:
     blocks = findings(found, everything=asked.all)
     if blocks:
         print(f"\n{blocks}")
-    return int(worst(found) is Degree.BROKEN)
+    return int(worst(found).forbidden)
 
 
 def _figures_arguments(parser: ArgumentParser) -> None:
@@ -91,7 +91,7 @@ PLAN = Command(
     parts=(
         Command(
             "check",
-            "hold a plan against the rules; exit status 0 nothing broken, 1 breaks the standard, 2 unreadable",
+            "hold a plan against the rules; exit status 0 nothing forbidden, 1 something is not allowed, 2 unreadable",
             """\
 $ python -m helpers plan check data/demo/saltmarsh-mill
 Everything is in order (97 checks).

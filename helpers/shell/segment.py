@@ -1,4 +1,4 @@
-"""`segment`: is a segment of evenly spaced stations legal, and which bit rate does its cable carry."""
+"""`segment`: is a segment of evenly spaced stations in order, and which bit rate does its cable carry."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from helpers.bus.cable import cable_types, rate_text
 from helpers.bus.segment import Highest, check, even_line, highest_bit_rate
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph
-from helpers.verdict import Degree, worst
+from helpers.verdict import worst
 from helpers.written import quantity, whole
 
 
@@ -37,13 +37,12 @@ def _run(asked: Namespace) -> int:
         print(f"{rate_text(line.bit_rate)}: {worst(found).words}")
         blocks = findings(found, everything=asked.all)
         print(f"\n{blocks}\n\n" if blocks else "", end="")
-        status = int(worst(found) is Degree.BROKEN)
-    by_all, by_some = (highest_bit_rate(line, degree) for degree in (Degree.IN_ORDER, Degree.CAUTION))
+        status = int(worst(found).forbidden)
+    by_all, by_some = (highest_bit_rate(line, leniently=leniently) for leniently in (False, True))
     if by_some.bit_rate != by_all.bit_rate:
         print(_highest("highest bit rate in order", by_all))
-    print(
-        _highest("highest bit rate not broken" if by_some.bit_rate != by_all.bit_rate else "highest bit rate", by_some)
-    )
+    head = "highest bit rate" + (" by the most lenient source" if by_some.bit_rate != by_all.bit_rate else "")
+    print(_highest(head, by_some))
     return status
 
 
@@ -58,16 +57,16 @@ def _highest(head: str, answer: Highest) -> str:
 
 SEGMENT = Command(
     "segment",
-    "is a segment legal, and which bit rate does its cable carry",
+    "is a segment in order, and which bit rate does its cable carry",
     """\
 $ python -m helpers segment --length "180 m" --stations 20 --rate "1.5 Mbit/s"
 1.5 Mbit/s: in order
 highest bit rate: 1.5 Mbit/s; beyond it length of the segment at most 100 m
 
 $ python -m helpers segment --length "700 ft" --stations 12 --rate "1.5 Mbit/s"
-1.5 Mbit/s: breaks the standard
+1.5 Mbit/s: not allowed, by the standard
 
-BREAKS THE STANDARD: length of the segment, segment
+NOT ALLOWED, BY THE STANDARD: length of the segment, segment
   found    213.36 m of type A at 1.5 Mbit/s
   allowed  at most 200 m
   source   PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.32 (standard)

@@ -11,7 +11,6 @@ from helpers.bus.switches import DipSwitches, RotarySwitches, hex_read_as_decima
 from helpers.safe_work import EVERY_STEP
 from helpers.study.forms import Addresses, Bits, Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
-from helpers.verdict import Degree
 
 STATIONS = (
     "intake conveyor",
@@ -31,7 +30,7 @@ def usable(draw: Draw) -> Question:
     """Which of these numbers no drive in operation may have."""
     edges = (_KEPT, LAST_USABLE, _DELIVERY, HIGHEST, HIGHEST + 1)
     numbers = draw.shuffled(draw.some(edges, 4) + draw.some(range(1, LAST_USABLE), 3))
-    refused = frozenset(n for n in numbers if classify(n).degree is Degree.BROKEN)
+    refused = frozenset(n for n in numbers if classify(n).degree.forbidden)
     return Question(
         f"Which of these numbers may no drive in operation have as its address?\n{', '.join(map(str, numbers))}",
         Addresses(),

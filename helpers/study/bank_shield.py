@@ -5,7 +5,7 @@ The stations are those of Saltmarsh Mill, an invented site.
 
 from __future__ import annotations
 
-from math import ceil, pi
+from math import ceil, isfinite, pi
 
 from helpers import facts
 from helpers.bus.bonding import bond_ohm, conductor_areas
@@ -17,7 +17,7 @@ from helpers.bus.separation import Run, cable_class, check_run, separation_limit
 from helpers.study.bank_addresses import STATIONS
 from helpers.study.forms import Bits, Choice, Number
 from helpers.study.question import Draw, Kind, Question, Slip
-from helpers.verdict import Degree, quantity
+from helpers.verdict import VERDICTS, quantity
 
 _SHIELD = facts.one("line_electrical", cable="A", quantity="shield_ohm_per_m")
 _COPPER = facts.one("conductors", quantity="copper resistivity")
@@ -96,28 +96,32 @@ def distance(draw: Draw) -> Question:
     beside = (
         f"{', with a shield' if run.shielded else ''}{', a steel divider between' if run.divider != 'none' else ''}"
     )
-    too_hard = f"Only what every source forbids breaks the standard; the most lenient asks {quantity(least, 'm')}."
+    too_hard = (
+        f"Not allowed is what every source found forbids; the most lenient asks {quantity(least, 'm')}."
+        if isfinite(least)
+        else "Not allowed is what two documents at least agree on; here only one asks for a distance."
+    )
     too_mild = f"The strictest source asks {quantity(most, 'm')}."
+    in_order, cautious, not_allowed = VERDICTS
+    right = finding.degree.verdict
     slips = {
-        Degree.IN_ORDER: (f"Even the most lenient source asks {quantity(least, 'm')}."
-                          if finding.degree is Degree.BROKEN else too_mild),
-        Degree.CAUTION: (f"Here even the strictest source asks only {quantity(most, 'm')}."
-                         if finding.degree is Degree.IN_ORDER
-                         else f"No source allows it: the most lenient asks {quantity(least, 'm')}."),
-        Degree.BROKEN: too_hard,
+        in_order: f"Even the most lenient source asks {quantity(least, 'm')}." if right == not_allowed else too_mild,
+        cautious: (f"Here even the strictest source asks only {quantity(most, 'm')}." if right == in_order
+                   else f"No source allows it: the most lenient asks {quantity(least, 'm')}."),
+        not_allowed: too_hard,
     }  # fmt: skip
     return Question(
         f"The bus cable runs beside {said}{beside}: {quantity(run.parallel_m, 'm')} long, "
         f"{quantity(run.distance_m, 'm')} apart. What is the verdict?",
-        Choice(tuple(degree.words for degree in Degree)),
-        finding.degree.words,
+        Choice(VERDICTS),
+        right,
         rows=[{"least distance": quantity(m, "m"), "asked by": cited} for m, cited in asked],
         steps=(
             "Compare the distance with what the strictest and the most lenient of the sources ask.",
             f"Strictest {quantity(most, 'm')}, most lenient {quantity(least, 'm')}.",
             f"{quantity(run.distance_m, 'm')} is {finding.degree.words}.",
         ),
-        slips=tuple(Slip(degree.words, said) for degree, said in slips.items() if degree is not finding.degree),
+        slips=tuple(Slip(verdict, said) for verdict, said in slips.items() if verdict != right),
     )
 
 

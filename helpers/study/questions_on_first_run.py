@@ -25,7 +25,7 @@ from helpers.drive.before_bus import (
 from helpers.study.bank_addresses import STATIONS
 from helpers.study.forms import Bits, Choice, Number
 from helpers.study.question import Draw, Question, Slip
-from helpers.verdict import Degree, worst
+from helpers.verdict import VERDICTS, worst
 from helpers.wording import capital_first
 
 DRIVES = tuple(name if name[-1].isdigit() else f"the {name}" for name in STATIONS)
@@ -75,7 +75,7 @@ def waited(draw: Draw) -> Question:
     for name, reading in ((NAMEPLATES, plate), (WAIT, minutes), (MEASURE, volts)):
         checklist = marked(checklist, name, "done", reading=str(reading))
     found = [f for f in judge(checklist) if f.rule in ("waiting time", "DC link")]
-    right = worst(found).words
+    right = worst(found).verdict
     short, live = minutes < plate, volts > _LIMIT.last
     too_mild = (
         f"{minutes} min is less than the {plate} min of the label."
@@ -87,7 +87,7 @@ def waited(draw: Draw) -> Question:
     return Question(
         f"The warning label asks to wait {plate} min. Somebody waited {minutes} min and measured {volts} V at the DC "
         f"link. {_LIMIT_SAID}.\nWhat is the verdict?",
-        Choice(tuple(degree.words for degree in Degree)),
+        Choice(VERDICTS),
         right,
         steps=(
             "Compare the wait with the label and the voltage with the limit; the worse of the two counts.",
@@ -95,9 +95,9 @@ def waited(draw: Draw) -> Question:
             f"{volts} V against {_LIMIT.last:g} V: {'too high' if live else 'in order'}.",
         ),
         slips=tuple(
-            Slip(degree.words, f"{sentence} {_NO_MIDDLE}" if degree is Degree.CAUTION else sentence)
-            for degree in Degree
-            if degree.words != right
+            Slip(verdict, f"{sentence} {_NO_MIDDLE}" if verdict == VERDICTS[1] else sentence)
+            for verdict in VERDICTS
+            if verdict != right
         ),
     )
 

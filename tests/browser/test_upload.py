@@ -39,13 +39,13 @@ def test_a_plan_is_uploaded_refused_mended_and_its_verdict_saved(lab, upload):
     lab.shows("plan.xlsx: 5.0 MB; allowed are 2 MB.")
     lab.screenshot("upload-refused")
     upload(as_csv(put(demo(), "stations", row_of(demo(), "stations", name="Cooling fan"), "address", "126")))
-    lab.shows("Mill line: 1 finding breaks the standard, 96 checks are in order.")
+    lab.shows("Mill line: 1 is not allowed, 96 checks are in order.")
     lab.choose("show", "save verdict")
     with lab.page.expect_download() as download:
         lab.notebook.locator("a", has_text="verdict.csv").click()
     saved = download.value.path().read_text(encoding="utf-8-sig")
     first = next(csv.DictReader(io.StringIO(saved)))
-    assert (first["verdict"], first["place"]) == ("breaks the standard", "Cooling fan")
+    assert (first["verdict"], first["place"]) == ("not allowed, cannot work", "Cooling fan")
     assert lab.errors == lab.asked_outside == []
 
 

@@ -16,13 +16,13 @@ from helpers.verdict import Degree
     ("number", "meaning", "degree"),
     [
         # M. Felser, PROFIBUS Manual, addressing: 0 to 125 usable, 126 as delivered, 127 to all, 0 to 127 in all.
-        (-1, "out of range", Degree.BROKEN),
+        (-1, "out of range", Degree.CANNOT_WORK),
         (0, "engineering practice", Degree.CAUTION),
         (1, "usable", Degree.IN_ORDER),
         (125, "usable", Degree.IN_ORDER),
-        (126, "delivery default", Degree.BROKEN),
-        (127, "broadcast", Degree.BROKEN),
-        (128, "out of range", Degree.BROKEN),
+        (126, "delivery default", Degree.CANNOT_WORK),
+        (127, "broadcast", Degree.CANNOT_WORK),
+        (128, "out of range", Degree.CANNOT_WORK),
     ],
 )
 def test_both_sides_of_each_range(number, meaning, degree):
@@ -45,7 +45,7 @@ def test_a_repeater_has_no_address():
 
 @given(st.integers(-300, 300))
 def test_usable_is_exactly_what_breaks_nothing(number):
-    assert (classify(number).degree < Degree.BROKEN) == (0 <= number <= 125)
+    assert (classify(number).degree.forbidden) != (0 <= number <= 125)
 
 
 @given(st.integers(0, 127))
@@ -162,8 +162,8 @@ def test_a_list_shows_all_its_faults_and_no_others():
         hsa=125,
     )
     assert [(f.rule, f.place, f.verdict) for f in findings if f.degree] == [
-        ("address", "screw", "breaks the standard"),
-        ("address given twice", "fan 1, fan 2", "breaks the standard"),
+        ("address", "screw", "not allowed, cannot work"),
+        ("address given twice", "fan 1, fan 2", "not allowed, cannot work"),
         ("controllers first", "controller", "outside cautious practice"),
         ("HSA", "screw", "outside cautious practice"),
     ]

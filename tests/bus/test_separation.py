@@ -23,7 +23,7 @@ from helpers.errors import OutOfRange, Unknown
 from helpers.facts import rows
 from helpers.verdict import Degree, worst
 
-IN_ORDER, CAUTION, BROKEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BROKEN
+IN_ORDER, CAUTION, BROKEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BY_EVERY_SOURCE
 
 RUNS = st.builds(
     Run,

@@ -15,7 +15,10 @@ from helpers.bus.segment import Device, Segment, even_line
 from helpers.bus.termination import check_termination, feeders, lost, pieces, switches, terminated, when_off
 from helpers.verdict import Degree, Finding, worst
 
-IN_ORDER, CAUTION, BROKEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BROKEN
+# Both ends, nowhere else: M. Felser, PROFIBUS Manual, bus termination; HBK AED9101D manual p.82; Omron PRT21
+# manual p.60. Only the first speaks of the supply, so it advises. Who is cut off by a plug can't exchange data.
+IN_ORDER, CAUTION, FORBIDDEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BY_EVERY_SOURCE
+CUT_OFF = Degree.CANNOT_WORK
 
 
 def line(on: str, *, count: int = 5, bit_rate: float = 500_000, **changes: dict[str, object]) -> Segment:
@@ -39,12 +42,12 @@ def told(findings: tuple[Finding, ...]) -> list[tuple[str, str, Degree]]:
     ("on", "expected"),
     [
         ("AE", [("both ends", "s", IN_ORDER)]),
-        ("A", [("both ends", "E", BROKEN)]),
-        ("E", [("both ends", "A", BROKEN)]),
-        ("", [("both ends", "A", BROKEN), ("both ends", "E", BROKEN)]),
-        ("ACE", [("both ends", "C", BROKEN)]),
-        ("AC", [("both ends", "C", BROKEN), ("both ends", "E", BROKEN)]),
-        ("BD", [("both ends", n, BROKEN) for n in "ABDE"]),
+        ("A", [("both ends", "E", FORBIDDEN)]),
+        ("E", [("both ends", "A", FORBIDDEN)]),
+        ("", [("both ends", "A", FORBIDDEN), ("both ends", "E", FORBIDDEN)]),
+        ("ACE", [("both ends", "C", CUT_OFF)]),
+        ("AC", [("both ends", "C", CUT_OFF), ("both ends", "E", FORBIDDEN)]),
+        ("BD", [("both ends", n, CUT_OFF if n in "BD" else FORBIDDEN) for n in "ABDE"]),
     ],
 )
 def test_none_one_two_and_three_terminators(on: str, expected: list[tuple[str, str, Degree]]) -> None:
@@ -60,22 +63,22 @@ def test_a_terminator_with_its_own_supply_takes_over_and_the_plug_is_off() -> No
     assert told(check_termination(own)) == [("both ends", "s", IN_ORDER)]
     assert [s.on for s in switches(own)] == [True, False, False, False, False]
     doubled = check_termination(line("AE", E={"own_supply": True}))
-    assert told(doubled) == [("both ends", "E", BROKEN)]
+    assert told(doubled) == [("both ends", "E", FORBIDDEN)]
     assert doubled[0].found == "two terminators at this end"
 
 
 def test_a_terminator_with_its_own_supply_in_the_middle() -> None:
     (finding,) = check_termination(line("AE", C={"own_supply": True}))
-    assert (finding.place, finding.degree, finding.to_do) == ("s: C", BROKEN, "Take it out.")
+    assert (finding.place, finding.degree, finding.to_do) == ("s: C", FORBIDDEN, "Take it out.")
     assert "lost" not in finding.found
 
 
 def test_a_terminator_at_a_place_of_its_own() -> None:
     at_end = line("A", E={"kind": "terminator"})
     assert told(check_termination(at_end)) == [("both ends", "s", IN_ORDER)]
-    assert told(check_termination(line("AE", E={"kind": "terminator"}))) == [("both ends", "E", BROKEN)]
+    assert told(check_termination(line("AE", E={"kind": "terminator"}))) == [("both ends", "E", FORBIDDEN)]
     dead = line("A", E={"kind": "terminator", "powered": False})
-    assert told(check_termination(dead)) == [("supplied", "E", BROKEN)]
+    assert told(check_termination(dead)) == [("supplied", "E", CAUTION)]
 
 
 # Common practice: above 1.5 Mbit/s terminators with their own supply.
@@ -97,11 +100,11 @@ def test_a_repeater_at_the_end_brings_its_own() -> None:
     assert told(check_termination(at_end)) == [("both ends", "s", IN_ORDER)]
     assert "repeater" in switches(at_end)[-1].why
     dead = line("AE", E={**repeater, "powered": False})
-    assert told(check_termination(dead)) == [("supplied", "E", BROKEN)]
+    assert told(check_termination(dead)) == [("supplied", "E", CAUTION)]
 
 
 # M. Felser, PROFIBUS Manual, bus termination: in the device not recommended, not allowed at 12 Mbit/s.
-@pytest.mark.parametrize(("bit_rate", "degree"), [(500_000, CAUTION), (6_000_000, CAUTION), (12_000_000, BROKEN)])
+@pytest.mark.parametrize(("bit_rate", "degree"), [(500_000, CAUTION), (6_000_000, CAUTION), (12_000_000, CAUTION)])
 def test_a_terminator_inside_a_device(bit_rate: float, degree: Degree) -> None:
     inside = line("AE", bit_rate=bit_rate, A={"own_supply": True, "terminator_on": False}, E={"plug": "device"})
     assert told(check_termination(inside)) == [("in the device", "E", degree)]
@@ -109,13 +112,13 @@ def test_a_terminator_inside_a_device(bit_rate: float, degree: Degree) -> None:
 
 def test_a_device_without_terminator_in_its_plug_needs_a_plug_that_has_one() -> None:
     (finding,) = check_termination(line("A", E={"plug": "device"}))
-    assert (finding.degree, finding.to_do) == (BROKEN, "Fit a plug with a terminator, and switch it on.")
+    assert (finding.degree, finding.to_do) == (FORBIDDEN, "Fit a plug with a terminator, and switch it on.")
 
 
 def test_an_end_device_that_is_off_leaves_its_terminator_dead() -> None:
     good = line("AE")
-    assert told(when_off(good, "E")) == [("supplied", "E", BROKEN)]
-    assert told(when_off(good, "AE")) == [("supplied", "A", BROKEN), ("supplied", "E", BROKEN)]
+    assert told(when_off(good, "E")) == [("supplied", "E", CAUTION)]
+    assert told(when_off(good, "AE")) == [("supplied", "A", CAUTION), ("supplied", "E", CAUTION)]
     assert worst(when_off(good, "BCD")) is IN_ORDER
     assert feeders(good) == ("A", "E")
 
@@ -170,7 +173,7 @@ def test_the_finding_names_who_is_lost() -> None:
 
 def test_sides_exchanged_at_an_end_opens_the_cable() -> None:
     (finding,) = check_termination(line("AE", E={"sides_exchanged": True}))
-    assert (finding.rule, finding.degree) == ("termination: sides of the plug", BROKEN)
+    assert (finding.rule, finding.degree) == ("termination: sides of the plug", CUT_OFF)
     assert "E lost" in finding.found and "open" in finding.found
 
 
@@ -214,7 +217,7 @@ def test_every_wrong_switch_is_found(segment: Segment, which: int) -> None:
     wrong = replace(right.devices[n], terminator_on=not right.devices[n].terminator_on)
     findings = check_termination(replace(right, devices=(*right.devices[:n], wrong, *right.devices[n + 1 :])))
     assert [f.place for f in findings] == [f"s: {wrong.name}"]
-    assert worst(findings) is BROKEN
+    assert worst(findings).forbidden
 
 
 @given(segments())
@@ -232,7 +235,7 @@ def test_both_ends_is_kept_exactly_if_one_terminator_is_on_at_each_end(segment: 
         for on in (device.terminator_on, device.own_supply or device.kind == "terminator")
         if on
     ]
-    broken = any(f.rule == "termination: both ends" and f.degree is BROKEN for f in check_termination(segment))
+    broken = any(f.rule == "termination: both ends" and f.degree is FORBIDDEN for f in check_termination(segment))
     assert broken == (at != [0, len(segment.devices) - 1])
 
 

@@ -103,13 +103,13 @@ def test_the_target_rotation_may_be_the_longer_wait():
     ("time_s", "degree", "words"),
     [
         (0, Degree.CAUTION, "runs on"),
-        (0.0099, Degree.BROKEN, "from 10 ms to 650.2 s"),
+        (0.0099, Degree.CANNOT_WORK, "from 10 ms to 650.2 s"),
         (0.01, Degree.CAUTION, "without a cause"),
         (0.0165, Degree.CAUTION, "without a cause"),
         (0.0167, Degree.IN_ORDER, ""),
         (650.25, Degree.IN_ORDER, ""),
-        (650.26, Degree.BROKEN, "from 10 ms"),
-        (-0.01, Degree.BROKEN, "from 10 ms"),
+        (650.26, Degree.CANNOT_WORK, "from 10 ms"),
+        (-0.01, Degree.CANNOT_WORK, "from 10 ms"),
     ],
 )
 def test_both_sides_of_each_threshold(time_s, degree, words):

@@ -36,7 +36,7 @@ def test_one_byte_decides_on_an_overlap(second, broken):
 @pytest.mark.parametrize(("size", "broken"), [(8, 0), (7, 2), (3, 4)])
 def test_the_last_byte_must_lie_within_the_image(size, broken):
     found = check(lay_out([Station("a", THREE), Station("b", THREE)]), image_bytes=size)
-    assert sum(one.rule == "image size" and one.degree is Degree.BROKEN for one in found) == broken
+    assert sum(one.rule == "image size" and one.degree is Degree.CANNOT_WORK for one in found) == broken
     if not broken:
         assert "8 of 8 bytes" in next(one.found for one in found if one.rule == "image size")
 
@@ -50,7 +50,7 @@ def test_a_word_at_an_odd_byte_is_a_matter_of_care(start, degree):
 def test_word_numbers_have_none_for_an_odd_byte_nor_for_a_split_double_word():
     telegram = by_name("standard telegram 2")  # a double word behind one word
     odd = check(lay_out([Station("a", THREE)], first_in=7), numbering="word numbers")
-    assert next(one for one in odd if one.degree is Degree.BROKEN).rule == "word number"
+    assert next(one for one in odd if one.degree is Degree.CANNOT_WORK).rule == "word number"
     split = bad(check(lay_out([Station("a", telegram)]), numbering="word numbers"))
     assert ("word number", "a, outputs") in split
     even = bad(check(lay_out([Station("a", telegram)], first_out=2, first_in=2), numbering="word numbers"))
@@ -71,7 +71,9 @@ def test_many_values_are_counted_not_listed():
     assert odd == "PKE, IND, PWE1, PWE2 and 3 more at an odd byte"  # ZSW1, NIST_A and the free words
 
 
-@pytest.mark.parametrize(("octets", "degree"), [(244, Degree.IN_ORDER), (246, Degree.CAUTION), (248, Degree.BROKEN)])
+@pytest.mark.parametrize(
+    ("octets", "degree"), [(244, Degree.IN_ORDER), (246, Degree.CAUTION), (248, Degree.BY_EVERY_SOURCE)]
+)
 def test_the_length_of_one_telegram(octets, degree):
     # 244 bytes: Lenze EPM manual p.267; 246 without service access points: M. Felser, PROFIBUS Manual
     word, area = Word("PZD", "free"), [Identifier("special", None, Area(1, "word"))] * (octets // 2)

@@ -82,7 +82,7 @@ def test_a_description_that_says_next_to_nothing():
     assert view.sentence == "x.gsd: ident number none, 0 modules."
     assert {said[what] for what in ("longest answer time", "shortest time between cycles")} == {"not said"}
     assert (said["bit rates"], said["maker"]) == ("none", "nothing")
-    assert view.degree is Degree.BROKEN
+    assert view.degree is Degree.CANNOT_WORK
 
 
 def test_findings_name_line_keyword_found_and_expected():
@@ -132,7 +132,7 @@ def test_octets_of_a_choice_are_those_of_the_calculation():
 
 def test_what_the_description_does_not_allow_is_broken_and_said():
     view = description_view(OLD, OCTETS, [OPTION])
-    assert view.degree is Degree.BROKEN and "does not take it" in view.because
+    assert view.degree is Degree.CANNOT_WORK and "does not take it" in view.because
     assert description_view(COMPACT, OCTETS).degree is Degree.IN_ORDER  # one set of identifiers: nothing to choose
 
 
@@ -214,7 +214,7 @@ def test_a_damaged_file_is_shown_with_its_findings():
     give(panel, "Mil_FFF1.gsd", (FOLDER / "Mil_FFF1.gsd").read_bytes()[:2000])
     assert panel.said.value == "" and "Mill drive M, issue 1.1" in panel.result.value
     panel.fields["show"].widget.value = FINDINGS
-    assert "breaks the standard" in panel.result.value
+    assert "not allowed" in panel.result.value
     panel.fields["show"].widget.value = OCTETS
     assert "no module is chosen" in plain(panel.said.value)
     assert panel.fields["place_1"].widget.options == (NOTHING,)

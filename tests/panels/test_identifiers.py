@@ -45,11 +45,11 @@ def test_the_drawing_shows_each_bit_of_each_octet():
     ("here", "there", "degree", "says"),
     [
         ("F3 F5", "F3 F5", Degree.IN_ORDER, "Drive and controller agree."),
-        ("F3 F5", "F3 F1", Degree.BROKEN, "octet 2 is F5 here and F1 there"),
-        ("F5", "F3 F5", Degree.BROKEN, "octet 1 is F5 here and F3 there"),
-        ("F3", "F3 F5", Degree.BROKEN, "one list is longer"),
+        ("F3 F5", "F3 F1", Degree.CANNOT_WORK, "octet 2 is F5 here and F1 there"),
+        ("F5", "F3 F5", Degree.CANNOT_WORK, "octet 1 is F5 here and F3 there"),
+        ("F3", "F3 F5", Degree.CANNOT_WORK, "one list is longer"),
         # the same lengths in other octets: 2 words both ways, whole, once compact and once special
-        ("F1", "C0 C1 C1", Degree.BROKEN, "The other side has C0 C1 C1, 4 bytes out and 4 in: they differ"),
+        ("F1", "C0 C1 C1", Degree.CANNOT_WORK, "The other side has C0 C1 C1, 4 bytes out and 4 in: they differ"),
     ],
 )
 def test_drive_and_controller_agree_octet_by_octet_or_not_at_all(here, there, degree, says):
@@ -66,8 +66,8 @@ def test_data_too_long_for_the_bus_are_told():
     fits, too_long = bytes([0xFF] * 7 + [0xFA]), bytes([0xFF] * 7 + [0xFB])
     assert identifiers_view(fits).degree is None  # 7 · 32 + 22 = 246 bytes
     view = identifiers_view(too_long)
-    assert view.degree is Degree.BROKEN and view.because.startswith("Output is 248 bytes; allowed is 0 to 246")
-    assert identifiers_view(too_long, too_long).degree is Degree.BROKEN
+    assert view.degree is Degree.CANNOT_WORK and view.because.startswith("Output is 248 bytes; allowed is 0 to 246")
+    assert identifiers_view(too_long, too_long).degree is Degree.CANNOT_WORK
 
 
 def test_a_long_list_is_cut_and_says_so():
@@ -133,7 +133,7 @@ def test_rubbish_gets_a_sentence_and_the_last_reading_stays(typed):
 def test_the_other_side_is_compared_as_soon_as_it_is_filled_in():
     panel = identifier_panel()
     panel.fields["other"].widget.value = "F3 F1"
-    assert "Breaks the standard." in panel.result.value
+    assert "Not allowed, cannot work." in panel.result.value
     panel.fields["other"].widget.value = "f3h f5h"
     assert "In order." in panel.result.value
 

@@ -18,7 +18,7 @@ from helpers.verdict import Degree
 def _answer(length_m: float, stations: int) -> View:
     if stations == 13:
         raise ZeroDivisionError("thirteen")
-    degree = Degree.BROKEN if length_m > 1200 else Degree.IN_ORDER
+    degree = Degree.BY_STANDARD if length_m > 1200 else Degree.IN_ORDER
     return View(f"{stations} stations on {length_m:g} m.", degree, rows=[{"length in m": length_m, "is": degree}])
 
 
@@ -43,7 +43,7 @@ def test_a_moved_control_changes_the_answer() -> None:
 def test_the_verdict_is_said_in_words_not_only_in_colour() -> None:
     panel = _panel()
     panel.fields["length_m"].widget.value = "1,3 km"
-    assert "Breaks the standard." in panel.result.value
+    assert "Not allowed, by the standard." in panel.result.value
 
 
 @pytest.mark.parametrize("typed", ["", "-5 m", "99999999 m", "12 V", "x" * 500, "<b>1</b>", "1 2 3"])

@@ -40,7 +40,7 @@ def test_the_three_cases_by_hand():
         (0.01, Degree.CAUTION),
         (0.02, Degree.IN_ORDER),
         (0.2, Degree.IN_ORDER),
-        (651, Degree.BROKEN),
+        (651, Degree.CANNOT_WORK),
     ],
 )
 def test_the_watchdog_is_judged_on_both_sides(watchdog_s, degree):

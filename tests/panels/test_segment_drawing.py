@@ -150,7 +150,7 @@ def test_the_middle_of_a_line_too_long_to_draw_is_left_out_and_counted() -> None
 def test_what_matters_is_not_left_out_of_a_long_line() -> None:
     odd = with_device(line(90), 44, terminator_on=True, plug="through")
     assert "station 45" in words(segment_drawing(odd))
-    assert "station 60" in words(segment_drawing(line(90), marks={"station 60": Degree.BROKEN}))
+    assert "station 60" in words(segment_drawing(line(90), marks={"station 60": Degree.BY_STANDARD}))
 
 
 def test_a_stub_is_drawn_with_its_length_and_counted_in_the_heading() -> None:
@@ -204,11 +204,11 @@ def test_between_close_devices_the_word_takes_two_lines_and_no_name_is_broken() 
 
 
 def test_notes_and_verdicts_are_at_their_device() -> None:
-    sheet = segment_drawing(line(3), notes={"station 2": "1.08 V"}, marks={"station 3": Degree.BROKEN})
+    sheet = segment_drawing(line(3), notes={"station 2": "1.08 V"}, marks={"station 3": Degree.BY_STANDARD})
     assert "1.08 V" in words(sheet)
     assert "■" in words(sheet)
     assert "station 2 (drive, 1.08 V)" in sheet.says
-    assert "station 3 (drive, terminator on, breaks the standard)" in sheet.says
+    assert "station 3 (drive, terminator on, not allowed, by the standard)" in sheet.says
     many = segment_drawing(line(20), notes={"station 2": "1.08 V"})
     assert "station 2 · 1.08 V" in words(many)
 

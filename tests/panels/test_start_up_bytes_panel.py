@@ -95,8 +95,8 @@ def test_the_view_tells_octets_and_objections():
     assert view.degree is Degree.IN_ORDER and view.caution
     assert sum(len(bytes.fromhex(row["value"])) for row in view.rows) == 14
     wrong = build_view(MILL, ["PPO 4"], None, ident=0xFFF2)
-    assert wrong.degree is Degree.BROKEN and "16#FFF2" in wrong.because and "16#FFF1" in wrong.because
-    assert build_view(OLD, [], None, base_s=0.001).degree is Degree.BROKEN
+    assert wrong.degree is Degree.BY_STANDARD and "16#FFF2" in wrong.because and "16#FFF1" in wrong.because
+    assert build_view(OLD, [], None, base_s=0.001).degree is Degree.CANNOT_WORK
     assert build_view(MILL, ["PPO 4"], None, watchdog=0.0).degree is Degree.CAUTION
 
 
@@ -104,7 +104,7 @@ def test_a_module_in_a_slot_that_does_not_take_it_is_not_in_order():
     # slot 1 of the demo description does not list the option, slot 2 takes nothing else
     for chosen in (["option: 16 inputs"], ["PPO 4", "PPO 4"]):
         view = build_view(MILL, chosen, None)
-        assert view.degree is Degree.BROKEN and "does not take it" in view.because
+        assert view.degree is Degree.CANNOT_WORK and "does not take it" in view.because
     assert build_view(MILL, ["PPO 4", "option: 16 inputs"], None).degree is Degree.IN_ORDER
 
 
@@ -129,7 +129,7 @@ def test_a_start_from_the_practice_line_fits_its_description_and_no_other():
     view = read_view(text, MILL)
     assert view.degree is Degree.IN_ORDER and view.sentence.startswith("To station 12:") and "PPO 4" in view.because
     for name in ("Mill drive C", "Mill drive 1, old"):
-        assert read_view(text, description_called(name, [])).degree is Degree.BROKEN
+        assert read_view(text, description_called(name, [])).degree is Degree.CANNOT_WORK
     assert read_view(text).degree is Degree.IN_ORDER and "Choose the station's description" in read_view(text).because
 
 

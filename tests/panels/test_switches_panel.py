@@ -105,7 +105,7 @@ def test_over_the_bus_has_no_address_and_no_verdict() -> None:
 
 def test_all_seven_on_is_the_broadcast_address() -> None:
     # M. Felser, PROFIBUS Manual, addressing: 127 is the broadcast address; no station may have it.
-    assert switch_view(described("7 DIP switches"), "1111111").degree is Degree.BROKEN
+    assert switch_view(described("7 DIP switches"), "1111111").degree is Degree.CANNOT_WORK
 
 
 # -- the panel: three places that must agree ----------------------------------------------------------

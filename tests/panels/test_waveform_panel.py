@@ -44,7 +44,7 @@ def test_the_numbers_below_the_stations_are_the_margins_of_the_circuit():
 def test_a_terminator_pulled_is_loud_at_a_high_bit_rate_and_quiet_at_a_low_one():
     loud, quiet = waveform_view(right="missing", bit_rate=12_000_000), waveform_view(right="missing", bit_rate=93_750)
     assert "are not sure" in loud.sentence and "All 220 bits are sure" in quiet.sentence
-    assert loud.degree is quiet.degree is Degree.BROKEN
+    assert loud.degree is quiet.degree is Degree.BY_EVERY_SOURCE
     assert quiet.rows[0]["found"] == "no terminator at this end"
 
 

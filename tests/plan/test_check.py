@@ -14,9 +14,9 @@ from helpers.bus.cable import bit_rates
 from helpers.plan.check import COLUMNS, check, findings_table, remarks, sentence
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
-from helpers.verdict import Degree
+from helpers.verdict import VERDICTS, Degree
 
-BROKEN, CAUTION = "breaks the standard", "outside cautious practice"
+FORBIDDEN, CAUTION = "not allowed", "outside cautious practice"
 DEMO_PLAN = read_plan(DEMO)
 MILL = DEMO_PLAN.networks[0]
 
@@ -55,28 +55,34 @@ def both(*plants):
 
 # network, what is planted, and the one finding that it must give: rule, place, verdict
 FAULTS = [
-    ("Mill line", station("Cooling fan", "address", "126"), "address", "Cooling fan", BROKEN),
-    ("Mill line", station("Dryer fan 2", "address", "10"), "address given twice", "Dryer fan 1, Dryer fan 2", BROKEN),
+    ("Mill line", station("Cooling fan", "address", "126"), "address", "Cooling fan", FORBIDDEN),
+    (
+        "Mill line",
+        station("Dryer fan 2", "address", "10"),
+        "address given twice",
+        "Dryer fan 1, Dryer fan 2",
+        FORBIDDEN,
+    ),
     (
         "Mill line",
         station("Dryer fan 1", "terminator on", "yes"),
         "termination: both ends",
         "segment 1: Dryer fan 1",
-        BROKEN,
+        FORBIDDEN,
     ),
     (
         "Mill line",
         station("Repeater", "terminator on", "no", segment="2"),
         "termination: both ends",
         "segment 2: Repeater",
-        BROKEN,
+        FORBIDDEN,
     ),
     (
         "Mill line",
         station("Discharge screw", "terminator on", "yes"),
         "termination: both ends",
         "segment 2: Discharge screw",
-        BROKEN,
+        FORBIDDEN,
     ),
     (
         "Mill line",
@@ -85,13 +91,13 @@ FAULTS = [
         "segment 1: Controller",
         CAUTION,
     ),
-    ("Mill line", cable("Intake conveyor", "length", "250"), "length of the segment", "segment 2", BROKEN),
+    ("Mill line", cable("Intake conveyor", "length", "250"), "length of the segment", "segment 2", FORBIDDEN),
     (
         "Mill line",
         station("Intake conveyor", "format in controller", "PPO 4"),
         "same format",
         "Intake conveyor",
-        BROKEN,
+        FORBIDDEN,
     ),
     (
         "Mill line",
@@ -104,7 +110,7 @@ FAULTS = [
         CAUTION,
     ),
     ("Mill line", station("Remote I/O", "watchdog", "0"), "watchdog", "Remote I/O", CAUTION),
-    ("Mill line", station("Dust filter fan", "watchdog", "800 s"), "watchdog", "Dust filter fan", BROKEN),
+    ("Mill line", station("Dust filter fan", "watchdog", "800 s"), "watchdog", "Dust filter fan", FORBIDDEN),
     ("Loading line", of_network("highest station address", "21"), "HSA", "Discharge screw", CAUTION),
     ("Loading line", station("Cooling fan", "stub length", "5"), "length of all stubs", "segment 1", CAUTION),
     (
@@ -130,8 +136,8 @@ FAULTS = [
     ),
     ("Loading line", station("Dryer fan 1", "min slave interval", "20"), "min slave interval", "Dryer fan 1", CAUTION),
     ("Loading line", station("Controller", "address", "15"), "controllers first", "Controller", CAUTION),
-    ("Loading line", station("Dust filter fan", "unit load", "30"), "unit loads", "segment 1", BROKEN),
-    ("Pit line", of_network("bit rate", "1 Mbit/s"), "bit rate", "network", BROKEN),
+    ("Loading line", station("Dust filter fan", "unit load", "30"), "unit loads", "segment 1", FORBIDDEN),
+    ("Pit line", of_network("bit rate", "1 Mbit/s"), "bit rate", "network", FORBIDDEN),
     (
         "Mill line",
         station("Discharge screw", "device description", "Mil_0815.gsd"),
@@ -139,13 +145,19 @@ FAULTS = [
         "Discharge screw",
         CAUTION,
     ),
-    ("Mill line", station("Dust filter valve", "ident number", "16#FFF1"), "ident number", "Dust filter valve", BROKEN),
+    (
+        "Mill line",
+        station("Dust filter valve", "ident number", "16#FFF1"),
+        "ident number",
+        "Dust filter valve",
+        FORBIDDEN,
+    ),
     (
         "Loading line",
         station("Discharge screw", "device description", "slow.gsd"),
         "bit rate of a station",
         "Discharge screw",
-        BROKEN,
+        FORBIDDEN,
     ),
     (
         "Loading line",
@@ -162,7 +174,7 @@ FAULTS = [
         ),
         "format in the description",
         "Intake conveyor",
-        BROKEN,
+        FORBIDDEN,
     ),
     (
         "Loading line",
@@ -192,7 +204,7 @@ def three_lines():
 
 
 def said(plan):
-    return [(finding.rule, finding.place, finding.verdict) for finding in remarks(check(plan))]
+    return [(finding.rule, finding.place, finding.degree.verdict) for finding in remarks(check(plan))]
 
 
 def test_healthy_plan_has_no_remark():
@@ -207,7 +219,7 @@ def test_planted_faults_give_exactly_those():
     findings = remarks(check(read_plan(as_csv(tables) | BESIDE)))
     expected = {(rule, f"{network}: {place}", verdict) for network, _, rule, place, verdict in FAULTS}
     assert len(FAULTS) == len(expected) == 26
-    assert {(f.rule, f.place, f.verdict) for f in findings} == expected
+    assert {(f.rule, f.place, f.degree.verdict) for f in findings} == expected
     assert len(findings) == 26
     assert all(f.to_do and f.source and f.allowed for f in findings)
 
@@ -222,7 +234,12 @@ def test_each_planted_fault_alone_gives_one_finding(network, plant, rule, place,
 
 
 MORE = [
-    (station("Remote I/O", "own-supply terminator", "yes"), "termination: both ends", "segment 1: Remote I/O", BROKEN),
+    (
+        station("Remote I/O", "own-supply terminator", "yes"),
+        "termination: both ends",
+        "segment 1: Remote I/O",
+        FORBIDDEN,
+    ),
     (station("Controller", "kind", "engineering computer"), "controller", "network", CAUTION),
     (station("Bucket elevator", "format in drive", ""), "format stated", "Bucket elevator", CAUTION),
     (
@@ -241,10 +258,10 @@ MORE = [
         ),
         "length of data",
         "Remote I/O",
-        BROKEN,
+        FORBIDDEN,
     ),
-    (of_network("highest station address", "200"), "HSA", "network", BROKEN),
-    (station("Dryer fan 1", "address", "300"), "address", "Dryer fan 1", BROKEN),
+    (of_network("highest station address", "200"), "HSA", "network", FORBIDDEN),
+    (station("Dryer fan 1", "address", "300"), "address", "Dryer fan 1", FORBIDDEN),
     (station("Dryer fan 1", "watchdog", "15"), "watchdog", "Dryer fan 1", CAUTION),
     (station("Dryer fan 1", "watchdog", "5"), "watchdog", "Dryer fan 1", CAUTION),
 ]
@@ -308,9 +325,10 @@ def test_worst_comes_first_and_order_of_rules_stays():
     tables = three_lines()
     for network, plant, *_ in FAULTS:
         plant(tables, network)
-    degrees = [finding.degree for finding in check(read_plan(as_csv(tables)))]
-    assert degrees == sorted(degrees, reverse=True)
-    assert set(degrees) == set(Degree)
+    findings = check(read_plan(as_csv(tables)))
+    verdicts = [VERDICTS.index(finding.degree.verdict) for finding in findings]
+    assert verdicts == sorted(verdicts, reverse=True)
+    assert {finding.degree for finding in findings} == set(Degree)
 
 
 def test_the_table_has_the_columns_a_technician_needs():
@@ -323,9 +341,9 @@ def test_sentence_counts_each_degree():
     assert sentence(check(DEMO_PLAN)) == f"Everything is in order ({len(check(DEMO_PLAN))} checks)."
     assert sentence(()) == "Nothing to check."
     faulty = check(changed("Cooling fan", address=126, watchdog_s=0.0))
-    assert sentence(faulty).startswith("This plan breaks the standard: 1 × breaks the standard, 1 × outside")
+    assert sentence(faulty).startswith("This plan is not allowed as it is: 1 × not allowed, cannot work, 1 × outside")
     careful = check(changed("Cooling fan", watchdog_s=0.0))
-    assert sentence(careful).startswith("Nothing breaks the standard; cautious practice advises against something: 1 ×")
+    assert sentence(careful).startswith("Nothing is forbidden; cautious practice advises against something: 1 ×")
 
 
 @pytest.mark.parametrize("bit_rate", bit_rates())
@@ -341,7 +359,8 @@ def test_more_stations_than_addresses_leave_the_cycle_out():
     cables = first.cables + tuple(replace(first.cables[-1], length_m=1.0) for _ in many)
     crowded = replace(first, stations=first.stations + many, cables=cables)
     findings = check(Plan("crowd", (replace(MILL, segments=(crowded, MILL.segments[1])),)))
-    assert {("number of stations", BROKEN), ("bus interfaces", BROKEN)} <= {(f.rule, f.verdict) for f in findings}
+    told = {(f.rule, f.degree.verdict) for f in findings}
+    assert {("number of stations", FORBIDDEN), ("unit loads", FORBIDDEN), ("bus interfaces", CAUTION)} <= told
     assert "watchdog" not in {f.rule for f in findings}
 
 

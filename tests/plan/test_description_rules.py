@@ -121,7 +121,12 @@ def test_lines_that_can_not_be_read_are_counted(wrong, count):
 
 @pytest.mark.parametrize(
     ("written", "expected"),
-    [("16#FFF2", Degree.IN_ORDER), ("65522", Degree.IN_ORDER), ("0xFFF1", Degree.BROKEN), ("0", Degree.BROKEN)],
+    [
+        ("16#FFF2", Degree.IN_ORDER),
+        ("65522", Degree.IN_ORDER),
+        ("0xFFF1", Degree.BY_STANDARD),
+        ("0", Degree.BY_STANDARD),
+    ],
 )
 def test_the_ident_number(written, expected):
     # A station takes part only if the ident number of Set_Prm is its own:
@@ -132,14 +137,14 @@ def test_the_ident_number(written, expected):
 def test_an_ident_number_is_compared_only_where_the_plan_has_one():
     assert findings(read_plan(as_csv(with_valve(ident_number=""))), "ident number") == []
     files = own(b"Ident_Number = 0xFFF2", b"")
-    assert degree("ident number", files, device_description="own.gsd") is Degree.BROKEN
+    assert degree("ident number", files, device_description="own.gsd") is Degree.BY_STANDARD
 
 
 @pytest.mark.parametrize(("old", "new"), [(b"1.5M_supp = 1", b"1.5M_supp = 0"), (b"1.5M_supp = 1", b"")])
 def test_the_bit_rate(old, new):
     plan = read_plan(as_csv(with_valve(device_description="own.gsd")) | own(old, new))
     (found,) = remarks(check(plan))
-    assert (found.rule, found.degree) == ("bit rate of a station", Degree.BROKEN)
+    assert (found.rule, found.degree) == ("bit rate of a station", Degree.CANNOT_WORK)
     assert "500 kbit/s, 3 Mbit/s" in found.found
 
 
@@ -163,7 +168,7 @@ def test_a_station_that_offers_no_bit_rate_at_all():
 def test_the_format(drive, controller, lost):
     plan = read_plan(as_csv(with_valve(format_in_drive=drive, format_in_controller=controller)))
     (found,) = findings(plan, "format in the description")
-    assert found.degree is (Degree.BROKEN if lost else Degree.IN_ORDER)
+    assert found.degree is (Degree.CANNOT_WORK if lost else Degree.IN_ORDER)
     assert found.found.endswith(lost)
     assert ("gives" in found.found) == bool(lost)
 

@@ -116,7 +116,7 @@ def test_the_record_holds_the_first_runs_where_they_are_given():
     assert [part.level for part in parts] == [2, 3, 2, 3]
     assert parts[0].lines == ("Every step is done, or has a reason why not.",) and parts[0].rows == ()
     assert "measure the DC link" in parts[2].lines[0]
-    assert [row["verdict"] for row in parts[2].rows] == ["breaks the standard"]
+    assert [row["verdict"] for row in parts[2].rows] == ["not allowed, by every source found"]
     assert [row["step"] for row in parts[3].rows] == NAMES
     usual, more = record_parts(plan), record_parts(plan, parts)
     assert len(more) == len(usual) + 4 and all(part in more for part in usual)

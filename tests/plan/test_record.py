@@ -30,7 +30,7 @@ from helpers.plan.record import (
     zipped,
 )
 from helpers.plan.summary import summarize
-from helpers.verdict import Degree, Finding
+from helpers.verdict import VERDICTS, Degree, Finding
 
 MILL = read_plan(DEMO)
 EXTENDED = read_plan(DEMO.parent / "saltmarsh-mill-extended")
@@ -73,9 +73,9 @@ def test_every_finding_is_in_the_table_the_worst_first(write, read):
     assert tuple(heads) == COLUMNS
     assert sorted(rows) == sorted(list(row.values()) for row in findings_table(findings))
     verdicts = [row[0] for row in rows]
-    order = [degree.words for degree in reversed(Degree)]
-    assert verdicts == sorted(verdicts, key=order.index)
-    assert set(verdicts) == set(order), "the plan has findings of each degree"
+    order = [VERDICTS.index(verdict.split(",")[0]) for verdict in verdicts]
+    assert order == sorted(order, reverse=True)
+    assert set(order) == {0, 1, 2}, "the plan has findings of each verdict"
 
 
 def test_no_finding_gives_headings_only():
@@ -86,7 +86,7 @@ def test_no_finding_gives_headings_only():
     "name", ["=1+1", "+49", "-5", "@SUM(A1)", '=HYPERLINK("http://nowhere.invalid")', "5-3", "a=b"]
 )
 def test_a_name_is_never_taken_for_a_formula(name):
-    finding = Finding("address", name, "126", "1 to 125", "", "", Degree.BROKEN)
+    finding = Finding("address", name, "126", "1 to 125", "", "", Degree.BY_STANDARD)
     saved = openpyxl.load_workbook(io.BytesIO(verdict_xlsx([finding]))).worksheets[0]["C2"]
     assert (saved.value, saved.data_type) == (name, "s")
     place = read_csv(verdict_csv([finding]))[1][2]

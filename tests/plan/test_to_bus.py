@@ -106,8 +106,8 @@ def test_cycle_table_says_which_bit_rates_the_cable_carries():
     segment = replace(MILL.segments[0], cables=long_cable + MILL.segments[0].cables[1:])
     rows = cycle_table(replace(MILL, segments=(segment, MILL.segments[1])))
     # type A: 200 m at 1.5 Mbit/s (EN 50170 Vol. 2, 1997, p.32), 100 m at 3 Mbit/s (ABB RPBA-01 manual p.113)
-    assert [row.cable for row in rows] == [Degree.IN_ORDER] * 7 + [Degree.BROKEN] * 3
-    assert rows[7].cells["cable, stubs, spacing"] == "breaks the standard"
+    assert [row.cable for row in rows] == [Degree.IN_ORDER] * 7 + [Degree.CAUTION] * 3
+    assert rows[7].cells["cable, stubs, spacing"] == "outside cautious practice"
 
 
 def test_network_without_stations_to_poll_has_no_cycle():

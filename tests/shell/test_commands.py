@@ -138,7 +138,7 @@ def test_exit_status_of_plan_check(run, tmp_path):
     put(broken, "network", 3, "highest station address", "")
     status, out, _ = run(["plan", "check", str(plan_folder(tmp_path / "broken", broken))])
     assert status == 1
-    assert out.index("BREAKS THE STANDARD: address, Cooling fan") < out.index("OUTSIDE CAUTIOUS PRACTICE")
+    assert out.index("NOT ALLOWED, CANNOT WORK: address, Cooling fan") < out.index("OUTSIDE CAUTIOUS PRACTICE")
     unreadable = put(broken, "stations", 5, "position", "first")
     put(unreadable, "cable", 5, "length", "far")
     status, out, err = run(["plan", "check", str(plan_folder(tmp_path / "unreadable", unreadable))])
@@ -230,11 +230,11 @@ def test_status_1_where_the_answer_breaks_the_standard(run):
 
 
 def test_segment_without_a_bit_rate_names_the_highest_by_all_sources_and_by_some(run):
-    # type A: 1000 m by newer device manuals, 1200 m by EN 50170 Vol. 2 (1997) p.32
+    # type A: 1000 m by common practice, 1200 m by EN 50170 Vol. 2 (1997) p.32
     status, out, _ = run("segment --length 1100 --stations 5")
     assert status == 0
     assert "in order: none" in out
-    assert "not broken: 93.75 kbit/s" in out
+    assert "by the most lenient source: 93.75 kbit/s" in out
     assert run("segment --length 50 --stations 5")[1] == "highest bit rate: 12 Mbit/s\n"
 
 

@@ -42,7 +42,7 @@ def test_the_verdict_on_wait_and_voltage():
     seen = set()
     for question in drawn("waited"):
         plate, minutes, volts = numbers(question.text)[:3]
-        right = "in order" if minutes >= plate and volts <= 60 else "breaks the standard"
+        right = "in order" if minutes >= plate and volts <= 60 else "not allowed"
         assert question.answer == right
         seen.add(right)
     assert len(seen) == 2

@@ -37,12 +37,15 @@ def test_the_verdict_follows_from_the_table():
     for question in drawn("distance"):
         asked = [(float(row["least distance"].split()[0]), row["asked by"]) for row in question.rows]
         found = float(re.search(r"([\d.]+) m apart", question.text)[1])
-        # Advice of common practice makes a distance cautious, never illegal.
-        firm = [distance for distance, who in asked if not who.endswith("common practice")]
-        if found >= max(distance for distance, _ in asked):
+        # Advice of common practice makes a distance cautious, never illegal; what two documents agree on is forbidden.
+        firm = {
+            who.split()[0]: distance for distance, who in asked if not who.endswith(("common practice", "(memory)"))
+        }
+        if found >= max(distance for distance, who in asked if not who.endswith("(memory)")):
             right = "in order"
         else:
-            right = "breaks the standard" if found < min(firm) else "outside cautious practice"
+            below_all = found < min(distance for distance, who in asked if not who.endswith("common practice"))
+            right = "not allowed" if below_all and len(firm) > 1 else "outside cautious practice"
         assert question.answer == right
         seen.add(right)
     assert len(seen) == 3

@@ -59,7 +59,7 @@ def objections(
         if bit in asked and not description.number(keyword):
             found.append(Finding(
                 words, place, "asked for", f"not offered ({keyword})", keywords()[keyword.lower()].fact.cited,
-                "Switch it off for this station in the engineering computer.", Degree.BROKEN,
+                "Switch it off for this station in the engineering computer.", Degree.CANNOT_WORK,
             ))  # fmt: skip
     if len(prm.user) != len(setup.user_parameters):
         found.append(Finding(
@@ -70,7 +70,7 @@ def objections(
     if configuration is not None:
         found += [
             Finding("configuration", place, why, "the same octets", "WAGO 750-833 manual p.79 (device manual)",
-                    "Make the format in the drive and in the controller the same; then load.", Degree.BROKEN)
+                    "Make the format in the drive and in the controller the same; then load.", Degree.CANNOT_WORK)
             for why in chk_cfg.compare(decode(configuration), setup.configuration)
         ]  # fmt: skip
     return tuple(found)

@@ -275,12 +275,12 @@ def check(
         found.append(Finding("watchdog", place, "off", "on", "common practice", to_do, Degree.CAUTION))
     if "WD_On" in prm.flags and not (prm.factor_1 and prm.factor_2):
         factors = f"factors {prm.factor_1} and {prm.factor_2}"
-        allowed, source = "1 to 255 each", "the range from the times printed: 10 ms to 650 s"
-        found.append(Finding("watchdog", place, factors, allowed, source, "Choose a time.", Degree.BROKEN))
+        allowed, source = "1 to 255 each", "follows from the formula: a factor of 0 gives no time (calculated)"
+        found.append(Finding("watchdog", place, factors, allowed, source, "Choose a time.", Degree.CANNOT_WORK))
     if own_ident is not None and prm.ident != own_ident and prm.lock != "only min TSDR":
         to_do = "Put the device description of this station into the engineering computer and load the controller."
         ident, own = f"16#{prm.ident:04X}", f"16#{own_ident:04X}"
-        found.append(Finding("ident number", place, ident, own, SOURCE, to_do, Degree.BROKEN))
+        found.append(Finding("ident number", place, ident, own, SOURCE, to_do, Degree.BY_STANDARD))
     if max_tsdr_bits is not None and prm.min_tsdr_bits > max_tsdr_bits:
         to_do = "Set it to max TSDR at the most. More is meant for lines that FMS stations share."
         got, most, source = (

@@ -6,16 +6,17 @@ from collections import Counter
 from collections.abc import Iterator
 
 from helpers import facts
-from helpers.device.description.finding import finding
+from helpers.device.description.finding import advised, finding
 from helpers.device.description.keywords import keywords
 from helpers.device.description.model import Description, Layout, Module, Parameter
 from helpers.device.description.modules import octets_length, settings_of
 from helpers.device.identifiers import Configuration, decode
 from helpers.errors import WorkbookError
-from helpers.verdict import Degree, Finding
+from helpers.verdict import Degree, Finding, forbidding
 
 _ASK = "Ask the maker for a corrected description."
-_FRAME = "ISO 15745-3:2003, annex on the device description (standard)"
+_FRAME = "ISO 15745-3:2003, annex on the device description, p.188 (standard)"
+_ITSELF = "follows from the file itself (calculated)"
 
 
 def check_modules(description: Description) -> Iterator[Finding]:
@@ -23,7 +24,7 @@ def check_modules(description: Description) -> Iterator[Finding]:
     row = keywords()["module"].fact
     yield finding(
         "modules", "general", str(len(description.modules)), "1 or more", row.cited, _ASK,
-        Degree.IN_ORDER if description.modules else Degree.BROKEN,
+        Degree.IN_ORDER if description.modules else Degree.CANNOT_WORK,
     )  # fmt: skip
     read: list[tuple[Module, Configuration]] = []
     for module in description.modules:
@@ -31,7 +32,7 @@ def check_modules(description: Description) -> Iterator[Finding]:
             read.append((module, decode(module.identifiers)))
         except WorkbookError as error:
             yield finding("identifiers", module.name, str(error).rstrip("."), "whole identifiers",
-                          row.cited, _ASK, Degree.BROKEN)  # fmt: skip
+                          row.cited, _ASK, Degree.CANNOT_WORK)  # fmt: skip
     yield from _lengths(description, read)
     yield from _names(description)
     yield from _slots(description)
@@ -40,7 +41,7 @@ def check_modules(description: Description) -> Iterator[Finding]:
         fits = low.whole("value") <= octets <= high.whole("value")
         yield finding("length of the diagnosis", "Max_Diag_Data_Len", f"{octets} octets",
                       f"{low['value']} to {high['value']} octets", f"{low.cited}; {high.cited}", _ASK,
-                      Degree.IN_ORDER if fits else Degree.BROKEN)  # fmt: skip
+                      Degree.IN_ORDER if fits else forbidding([low, high]))  # fmt: skip
 
 
 def _lengths(description: Description, read: list[tuple[Module, Configuration]]) -> Iterator[Finding]:
@@ -50,22 +51,23 @@ def _lengths(description: Description, read: list[tuple[Module, Configuration]])
         most = description.number(keyword)
         if most is None:
             if description.modular:
+                row = keywords()[keyword.lower()].fact
                 yield finding("lengths", keyword, "absent", "given for a device with modules",
-                              keywords()[keyword.lower()].fact.cited, _ASK, Degree.CAUTION)  # fmt: skip
+                              row.cited, _ASK, advised([row]))  # fmt: skip
             continue
         too_long = [name for name, size in sizes if size > most]
         largest = max((size for _, size in sizes), default=0)
         yield finding(
             "lengths", keyword, f"largest module {largest} bytes" + (f": {', '.join(too_long)}" if too_long else ""),
             f"at most {most} bytes", _FRAME, f"{_ASK} Such a module can't be put in.",
-            Degree.BROKEN if too_long else Degree.IN_ORDER,
+            Degree.CANNOT_WORK if too_long else Degree.IN_ORDER,
         )  # fmt: skip
         if keyword != "Max_Data_Len" and most > limit.last:
             yield finding("lengths", keyword, f"{most} bytes", f"at most {limit.last:g} bytes", limit.cited, _ASK,
-                          Degree.BROKEN)  # fmt: skip
+                          forbidding(limit.facts))  # fmt: skip
     if description.modular and not description.number("Max_Module"):
         yield finding("lengths", "Max_Module", "absent or 0", "1 or more for a device with modules",
-                      keywords()["max_module"].fact.cited, _ASK, Degree.CAUTION)  # fmt: skip
+                      keywords()["max_module"].fact.cited, _ASK, advised([keywords()["max_module"].fact]))  # fmt: skip
 
 
 def _names(description: Description) -> Iterator[Finding]:
@@ -92,7 +94,7 @@ def check_parameters(description: Description) -> Iterator[Finding]:
     if stated is not None and stated != len(plain):
         yield finding("parameter octets", "User_Prm_Data", f"{len(plain)} octets", f"User_Prm_Data_Len = {stated}",
                       _FRAME, f"{_ASK} Set_Prm would have another length than the device expects.",
-                      Degree.BROKEN)  # fmt: skip
+                      Degree.CANNOT_WORK)  # fmt: skip
     yield from _layout(description, "the device", description.layout, "Max_User_Prm_Data_Len")
     for module in description.modules:
         yield from _layout(description, module.name, module.layout, "Ext_Module_Prm_Data_Len")
@@ -117,7 +119,7 @@ def _together(description: Description, plain: int) -> Iterator[Finding]:
         with_module = f" and {added} of {module.name}" if module and added else ""
         yield finding("parameter octets", "Max_User_Prm_Data_Len", f"{own} of the device{with_module}: {own + added}",
                       f"at most {most} octets", keywords()["max_user_prm_data_len"].fact.cited,
-                      f"{_ASK} Set_Prm would be longer than the device takes.", Degree.BROKEN)  # fmt: skip
+                      f"{_ASK} Set_Prm would be longer than the device takes.", Degree.CANNOT_WORK)  # fmt: skip
 
 
 def _layout(description: Description, place: str, layout: Layout, keyword: str) -> Iterator[Finding]:
@@ -128,27 +130,27 @@ def _layout(description: Description, place: str, layout: Layout, keyword: str) 
     if missing:
         listed = ", ".join(str(number) for number in dict.fromkeys(missing))
         yield finding("references", place, f"parameter {listed}, which the file does not have", "one that it has",
-                      _FRAME, _ASK, Degree.BROKEN)  # fmt: skip
+                      _FRAME, _ASK, Degree.CANNOT_WORK)  # fmt: skip
     reach = octets_length(layout, settings_of(description, layout))
     if layout.length is None:
         yield finding("parameter octets", place, f"{keyword} absent", f"{reach} or more", source, _ASK,
                       Degree.CAUTION)  # fmt: skip
         return
     yield finding("parameter octets", place, f"up to octet {reach}", f"{keyword} = {layout.length}", source, _ASK,
-                  Degree.IN_ORDER if reach <= layout.length else Degree.BROKEN)  # fmt: skip
+                  Degree.IN_ORDER if reach <= layout.length else Degree.CANNOT_WORK)  # fmt: skip
 
 
 def _default(description: Description, parameter: Parameter) -> Iterator[Finding]:
     place = f"{parameter.name} (line {parameter.line})"
     if not parameter.allows(parameter.default):
         yield finding("default of a parameter", place, str(parameter.default), parameter.range_text,
-                      keywords()["unsigned8"].fact.cited, _ASK, Degree.CAUTION)  # fmt: skip
+                      _ITSELF, _ASK, Degree.CAUTION)  # fmt: skip
     if parameter.text_list is None:
         return
     texts = description.texts.get(parameter.text_list)
     if texts is None:
         yield finding("references", place, f"list of texts {parameter.text_list}, which the file does not have",
-                      "one that it has", keywords()["prm_text_ref"].fact.cited, _ASK, Degree.BROKEN)  # fmt: skip
+                      "one that it has", keywords()["prm_text_ref"].fact.cited, _ASK, Degree.CANNOT_WORK)  # fmt: skip
     elif parameter.default not in texts:
         yield finding("texts of a parameter", place, f"no text for the default, {parameter.default}", "one",
                       keywords()["prm_text_ref"].fact.cited, _ASK, Degree.CAUTION)  # fmt: skip

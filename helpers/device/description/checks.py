@@ -1,6 +1,6 @@
 """Holds a description against itself and against the standard: what is missing, and which numbers don't fit together.
 
-`check` runs every check. What is from memory alone is at most *outside cautious practice*, never broken.
+`check` runs every check. What is from memory alone says nothing against a file.
 """
 
 from __future__ import annotations
@@ -10,11 +10,11 @@ from collections.abc import Iterable, Iterator
 
 from helpers import facts
 from helpers.device.description.check_modules import check_modules, check_parameters
-from helpers.device.description.finding import finding, standing_degree
+from helpers.device.description.finding import advised, finding
 from helpers.device.description.keywords import bit_rate_keywords, keywords, revisions
 from helpers.device.description.model import Description
 from helpers.facts import Fact
-from helpers.verdict import Degree, Finding, cited, worst_first
+from helpers.verdict import Degree, Finding, cited, forbidding, worst_first
 
 SLAVE = 0  # Station_Type of a slave
 
@@ -51,14 +51,19 @@ def check_mandatory(description: Description) -> Iterator[Finding]:
     for row in missing:
         yield finding(
             "mandatory keyword", row["keyword"], "absent", "given", row.cited,
-            "Ask the maker for a complete description; do not fill in a value that you guess.", standing_degree(row),
+            "Ask the maker for a complete description; do not fill in a value that you guess.",
+            forbidding([row]),
         )  # fmt: skip
     if not missing:
         count = f"all {len(listed)}"
         yield finding("mandatory keywords", "general", count, count, listed[0].cited, "", Degree.IN_ORDER)
     revision = description.number("GSD_Revision")
     known = {row["keyword"]: revisions().get(row["keyword"].lower()) for row in _given(description)}
-    newer = {name: since for name, since in known.items() if revision is not None and since and since[0] > revision}
+    newer = {  # memory of a revision says nothing against a file
+        name: since
+        for name, since in known.items()
+        if revision is not None and since and since[0] > revision and since[1].standing != "memory"
+    }
     if newer:
         yield finding(
             "keywords of the revision", "general", ", ".join(newer),
@@ -83,7 +88,8 @@ def check_identity(description: Description) -> Iterator[Finding]:
         if (number := description.number(keyword)) is not None:
             yield finding(
                 "kind of station", keyword, str(number), words, keywords()[keyword.lower()].fact.cited,
-                "This is not the description of a DP slave.", Degree.IN_ORDER if number == wanted else Degree.BROKEN,
+                "This is not the description of a DP slave.",
+                Degree.IN_ORDER if number == wanted else Degree.CANNOT_WORK,
             )  # fmt: skip
     yield from _file_name(description)
     yield from _texts(description)
@@ -91,8 +97,9 @@ def check_identity(description: Description) -> Iterator[Finding]:
         known = facts.where("slave_families", number=family)
         yield finding(
             "kind of device", "Slave_Family", f"{family} ({known[0]['kind']})" if known else str(family), "0 to 12",
-            known[0].cited if known else "memory", "Look for the device under its maker's name in the catalogue.",
-            Degree.IN_ORDER if known else Degree.CAUTION,
+            cited(known or facts.rows("slave_families")),
+            "Look for the device under its maker's name in the catalogue.",
+            Degree.IN_ORDER if known else advised(facts.rows("slave_families")),
         )  # fmt: skip
 
 
@@ -129,7 +136,7 @@ def check_bit_rates(description: Description) -> Iterator[Finding]:
         "bit rates", "general", ", ".join(_rate(rate) for rate in taken) or "none", "at least one",
         bit_rate_keywords("supp")[0][1].fact.cited,
         "Without a bit rate no engineering program can use the station; ask the maker.",
-        Degree.IN_ORDER if taken else Degree.BROKEN,
+        Degree.IN_ORDER if taken else Degree.CANNOT_WORK,
     )  # fmt: skip
     for rate, one in bit_rate_keywords("MaxTsdr"):
         if rate in taken:
@@ -151,7 +158,7 @@ def _answer_time(description: Description, rate: float, row: Fact) -> Iterator[F
     if bits is None:
         yield finding(
             "longest answer time", row["keyword"], "absent", f"given, for {_rate(rate)}", row.cited,
-            "The engineering program takes a value of its own; ask the maker whether it fits.", Degree.CAUTION,
+            "The engineering program takes a value of its own; ask the maker whether it fits.", advised([row]),
         )  # fmt: skip
     elif usual_bits is not None:
         yield finding(
@@ -178,9 +185,10 @@ def _reading(description: Description) -> Iterator[Finding]:
     for problem in description.problems:
         place = f"line {problem.line}" + (f", {problem.keyword}" if problem.keyword else "")
         yield finding(
-            "reading", place, problem.found, problem.expected, "ISO 15745-3:2003, annex on the device description",
+            "reading", place, problem.found, problem.expected,
+            "ISO 15745-3:2003, annex on the device description, p.188 (standard)",
             "Report the line to the maker; a file that is changed by hand is nobody's description any more.",
-            Degree.BROKEN,
+            Degree.BY_STANDARD,
         )  # fmt: skip
 
 
@@ -190,7 +198,7 @@ def _lines(description: Description) -> Iterator[Finding]:
         yield finding(
             "length of a line", f"line {description.long_lines[0]}", f"{len(description.long_lines)} longer lines",
             f"at most {row['value']} characters", row.cited, "Nothing, if the engineering program takes the file.",
-            Degree.CAUTION,
+            advised([row]),
         )  # fmt: skip
 
 

@@ -1,7 +1,9 @@
 """How the checks of a description make a finding."""
 
+from collections.abc import Iterable
+
 from helpers.facts import Fact
-from helpers.verdict import Degree, Finding
+from helpers.verdict import Degree, Finding, forbidding
 
 
 def finding(rule: str, place: str, found: str, allowed: str, source: str, to_do: str, degree: Degree) -> Finding:
@@ -9,6 +11,6 @@ def finding(rule: str, place: str, found: str, allowed: str, source: str, to_do:
     return Finding(rule, place, found, allowed, source, "" if degree is Degree.IN_ORDER else to_do, degree)
 
 
-def standing_degree(row: Fact) -> Degree:
-    """How bad it is to go against a fact: what is from memory, or common practice, breaks nothing."""
-    return Degree.CAUTION if row.standing in ("memory", "common practice") else Degree.BROKEN
+def advised(facts: Iterable[Fact]) -> Degree:
+    """How bad it is to go against facts that ask for care, and forbid nothing; memory asks for nothing."""
+    return min(Degree.CAUTION, forbidding(facts))

@@ -90,14 +90,14 @@ def compare_with_station(setup: Setup, *, ident: int, identifiers: bytes) -> tup
             "PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.734 (standard)",
             "" if same_ident else "This is another device, or the file of another: find the description with this "
             "ident number, and look at the type plate.",
-            Degree.IN_ORDER if same_ident else Degree.BROKEN,
+            Degree.IN_ORDER if same_ident else Degree.BY_STANDARD,
         ),
         Finding(
             "configuration identifiers", "station", identifiers.hex(" ").upper() or "none",
             setup.identifiers.hex(" ").upper(), facts.one("plan_rules", rule="format in the description").cited,
             "" if same_octets else "Choose the modules that the station has, in their order, or set the data format "
             "in the drive; load the controller again.",
-            Degree.IN_ORDER if same_octets else Degree.BROKEN,
+            Degree.IN_ORDER if same_octets else Degree.CANNOT_WORK,
         ),
     )  # fmt: skip
 

@@ -51,7 +51,7 @@ def test_another_ident_number_length_or_configuration():
     wrong = SetPrm(0xFFF2, factor_2=20, user=NEW.user_parameters + b"\0")
     found = objections(wrong, NEW, configuration=b"\xf1")
     assert [one.rule for one in found] == ["ident number", "octets of parameters", "configuration"]
-    assert [one.degree for one in found] == [Degree.BROKEN, Degree.CAUTION, Degree.BROKEN]
+    assert [one.degree for one in found] == [Degree.BY_STANDARD, Degree.CAUTION, Degree.CANNOT_WORK]
     assert "F1" in found[2].found and "F5" in found[2].found
 
 

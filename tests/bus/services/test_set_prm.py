@@ -176,9 +176,9 @@ def test_check():
         return {finding.rule: finding.degree for finding in set_prm.check(prm, **known)}
 
     assert found(SetPrm(1, frozenset({"Lock_Req"}))) == {"watchdog": Degree.CAUTION}
-    assert found(SetPrm(1, factor_1=0)) == {"watchdog": Degree.BROKEN}
+    assert found(SetPrm(1, factor_1=0)) == {"watchdog": Degree.CANNOT_WORK}
     # PROFIBUS Specification p.734: the ident must be the station's own, except for a bare change of min TSDR
-    assert found(SetPrm(1), own_ident=2) == {"ident number": Degree.BROKEN}
+    assert found(SetPrm(1), own_ident=2) == {"ident number": Degree.BY_STANDARD}
     assert found(SetPrm(1, frozenset()), own_ident=2) == {}
     # the same page: min TSDR 0 to max TSDR, up to 255 where FMS stations are about
     assert found(SetPrm(1, min_tsdr_bits=60), max_tsdr_bits=60) == {}
