@@ -91,7 +91,7 @@ def test_the_highest_bit_rate_and_why_the_next_fails() -> None:
 
 def test_too_many_stations_are_allowed_at_no_bit_rate_and_a_full_segment_keeps_its_own() -> None:
     over, full = even_view(33, 100, 500_000), even_view(32, 100, 500_000)
-    assert "It is allowed at no bit rate: bus interfaces 33" in over.sentence
+    assert "It is allowed at no bit rate: unit loads 33" in over.sentence
     assert "carries" not in over.sentence and "fails" not in over.because
     assert "This cable carries up to 12 Mbit/s." in full.sentence
 
