@@ -17,7 +17,7 @@ from helpers.errors import in_range, one_of
 from helpers.verdict import Degree, Finding, at_least, at_most, cited, forbidding
 
 OUTCOMES = ("done", "not done", "not possible")
-NAMEPLATES, WAIT, MEASURE = "read the nameplates", "wait", "measure the DC link"
+NAMEPLATES, WAIT, MEASURE = "read nameplates and label", "wait", "measure the DC link"
 LIVE = "DC link"  # the rule on the voltage that is left
 
 # The units of readings that are numbers, with the range in which one can be meant.
@@ -75,7 +75,7 @@ def steps() -> tuple[Step, ...]:
     """All steps in their order.
 
     >>> [step.name for step in steps()][:3]
-    ['read the nameplates', 'agree and keep clear', 'isolate']
+    ['read nameplates and label', 'agree and keep clear', 'isolate']
     """
     return tuple(
         Step(

@@ -19,7 +19,7 @@ class SafeWork:
     unfolded: bool = False
 
     def _repr_html_(self) -> str:
-        dead, *others = safe_work.cautions("dead", "moves", "dust")
+        cautions = caution(*safe_work.cautions("dead", "moves", "dust"))
         names, steps = safe_work.isolation(), steps_html(safe_work.steps("isolate"))
         shown = steps if self.unfolded else fold(f"Isolation, every step: {' · '.join(names)}", steps)
         secured, who = (
@@ -27,7 +27,7 @@ class SafeWork:
             for lead, way in (("<b>Secured against starting:</b> ", "secured"), ("", "who"))
             for text in safe_work.steps(way)
         )
-        return f"{caution(dead)}{shown}{caution(*others)}{secured}{who}"
+        return f"{cautions}{shown}{secured}{who}"
 
     def __repr__(self) -> str:
         return "\n".join(safe_work.whole())

@@ -95,8 +95,16 @@ def _verdict(sentence: str, degree: Degree | None) -> str:
 
 
 def caution(*said: Caution) -> str:
-    """Cautions in one frame, each with its signal word: what can hurt, and how it is avoided."""
-    told = "<br>".join(f"<b>⚠ {each.signal}</b> {html.escape(each.words)}" for each in said)
+    """Cautions in one frame, each with its signal word: what can hurt, and how it is avoided.
+
+    One sign for a frame, and none where nobody is hurt: signs that stand everywhere are seen by nobody.
+
+    >>> from helpers.caution import NOTICE, WARNING
+    >>> [caution(Caution(word, "words"), Caution(word, "words")).count("⚠") for word in (NOTICE, WARNING)]
+    [0, 1]
+    """
+    told = "<br>".join(f"<b>{each.signal}</b> {html.escape(each.words)}" for each in said)
+    told = f"⚠ {told}" if any(each.injures for each in said) else told
     return f'<p role="note" style="border:2px solid {ORANGE};padding:4px 8px;margin:4px 0">{told}</p>'
 
 

@@ -28,7 +28,7 @@ def checklist_csv(checklists: Iterable[Checklist]) -> bytes:
     """The lists as CSV: every step of every drive, those still open too, so that it can be printed and filled in.
 
     >>> checklist_csv([Checklist("Cooling fan")]).decode("utf-8-sig").splitlines()[1]
-    'Cooling fan,read the nameplates,not done,,,,'
+    'Cooling fan,read nameplates and label,not done,,,,'
     """
     rows = [_cells(each.drive, each.result(name)) for each in checklists for name in _STEPS]
     return csv_file([COLUMNS, *([row[column] for column in COLUMNS] for row in rows)], remarks=REMARK)

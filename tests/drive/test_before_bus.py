@@ -163,7 +163,7 @@ def test_the_voltage_left_on_both_sides_of_the_limit(volts, degree):
     ("plate", "waited", "degree"), [("10", "10", 0), ("10", "9.9", 2), ("5", "9.9", 0), ("", "9", 1)]
 )
 def test_the_waiting_time_on_both_sides_of_the_label(plate, waited, degree):
-    checklist = filled(read_the_nameplates=plate, wait=waited)
+    checklist = filled(read_nameplates_and_label=plate, wait=waited)
     (finding,) = [f for f in judge(checklist) if f.rule == "waiting time"]
     assert finding.degree == degree
     assert bool(finding.to_do) == (degree > 0)
@@ -207,7 +207,7 @@ def test_turns_are_never_given_twice(marks):
 
 def test_what_cannot_be_meant_is_refused():
     empty = Checklist("fan")
-    with pytest.raises(Unknown, match="step is 'dance'; known are read the nameplates"):
+    with pytest.raises(Unknown, match="step is 'dance'; known are read nameplates and label"):
         marked(empty, "dance", "done")
     with pytest.raises(Unknown, match="outcome is 'perhaps'; known are done, not done, not possible"):
         marked(empty, "lock", "perhaps")

@@ -228,7 +228,7 @@ def test_a_fault_is_put_in_seen_and_repaired(panel):
     panel.repair.work.value = "devices"
     panel.repair.repair.value = next(r for _, r in panel.repair.repair.options if r.key == "switch on")
     panel.repair.place.value = next(p for _, p in panel.repair.place.options if p.device == name)
-    assert "⚠ WARNING" in panel.repair.care.value
+    assert "⚠ <b>WARNING</b>" in panel.repair.care.value
     panel.repair.do.click()
     assert f"people are clear of {name}" in panel.repair.said.value and state_of(panel.bench.line, name) == OFF
     panel.repair.clear.value = True

@@ -39,7 +39,7 @@ def entry(panel):
 @pytest.mark.parametrize(
     ("names", "degree", "said"),
     [
-        ((), None, "nothing is written down yet. Begin with step 1, read the nameplates"),
+        ((), None, "nothing is written down yet. Begin with step 1, read nameplates and label"),
         (NAMES[:5], None, "5 of 22 steps past, in order so far. Next: step 6, measure the DC link"),
         (NAMES, Degree.IN_ORDER, "all 22 steps are past"),
         ([n for n in NAMES if n != "wait"], Degree.BY_EVERY_SOURCE, "21 of 22 steps past, 1 finding."),

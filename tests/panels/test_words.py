@@ -52,7 +52,7 @@ def test_bits_put_together_give_the_word() -> None:
     panel = build_word_panel()
     assert "16#047E" in panel.result.value
     panel.fields["on"].widget.value = (0, 1, 2, 3, 4, 5, 6, 10)
-    assert "16#047F" in panel.result.value and "⚠ WARNING" in panel.result.value
+    assert "16#047F" in panel.result.value and "⚠ <b>WARNING</b>" in panel.result.value
     panel.fields["on"].widget.value = ()
     assert "16#0000" in panel.result.value
 

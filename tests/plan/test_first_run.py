@@ -70,7 +70,7 @@ def test_what_was_saved_is_read_back(checklist, delimiter):
     ("changes", "said"),
     [
         ({"drive": ""}, "row 5, column drive: found ''; expected the name of a drive"),
-        ({"step": "dance"}, "row 5, column step: found 'dance'; expected one of read the nameplates"),
+        ({"step": "dance"}, "row 5, column step: found 'dance'; expected one of read nameplates and label"),
         ({"step": "isolate"}, "row 5, column step: found 'isolate'; expected each step once"),
         ({"outcome": "perhaps"}, "row 5, column outcome: found 'perhaps'; expected one of done, not done"),
         ({"turn": ""}, "row 5, column turn: found ''; expected the turn in which it was done"),
