@@ -239,10 +239,10 @@ def test_segment_without_a_bit_rate_names_the_highest_by_all_sources_and_by_some
 
 
 def test_a_segment_that_no_bit_rate_makes_legal_says_so_and_why(run):
-    # 32 interfaces at most: M. Felser, PROFIBUS Manual, electrical transmission.
+    # 32 unit loads at most: the rows of data/station_limits.csv.
     out = " ".join(run("segment --length 100 --stations 33")[1].split())
     assert out.startswith("highest bit rate: none; at any bit rate unit loads 33")
-    assert "32 by the most lenient" in out
+    assert "at most 32 unit loads" in out
     assert "12 Mbit/s" not in out
 
 
