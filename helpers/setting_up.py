@@ -194,6 +194,7 @@ def lab_command(python: Path, workbook: Path) -> list[str]:
         "jupyterlab",
         f"--ServerApp.root_dir={workbook}",
         f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
+        f"--LabApp.extra_labextensions_path={ROOT / '.jupyter' / 'labextensions'}",  # refuses too large uploads in words
         "--log-level=ERROR",  # the address to open is said all the same
     ]
 

@@ -60,7 +60,8 @@ class ProgressPanel(widgets.VBox):
         self.delete = self._button("Delete my answers …", "Asks once more before anything is deleted", self._ask_first)
         self.sure = self._button("Yes, delete all for good", "There is no way back", self._delete)
         self.keep = self._button("No, keep them", "Nothing is deleted", self.refresh)
-        self._usual, self._asking = [self.again, self.export, self.delete], [self.sure, self.keep]
+        self.learner = widgets.Text(placeholder="your name, if the file shall bear it", layout={"width": "240px"})
+        self._usual, self._asking = [self.again, self.learner, self.export, self.delete], [self.sure, self.keep]
         self.buttons = widgets.HBox(self._usual)
         super().__init__([self.shown, self.buttons, self.said])
         self.refresh()
@@ -89,7 +90,8 @@ class ProgressPanel(widgets.VBox):
 
     def _export(self) -> None:
         with tempfile.TemporaryDirectory() as folder:
-            content = self._progress().export(Path(folder) / "my-answers.csv").read_bytes()
+            path = Path(folder) / "my-answers.csv"
+            content = self._progress().export(path, self.learner.value.strip()).read_bytes()
         self.said.value = f"<p>Save: {TakeAway('my-answers.csv', content).html}</p>"
 
     def _ask_first(self) -> None:

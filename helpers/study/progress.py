@@ -66,7 +66,12 @@ class Answer:
 def own_folder() -> Path:
     """The folder of the progress file: what WORKBOOK_PROGRESS names (a stick, say), else the user's data folder."""
     named = os.environ.get(FOLDER_VARIABLE)
-    return Path(named).expanduser() if named else _usual_folder()
+    if not named:
+        return _usual_folder()
+    try:
+        return Path(named).expanduser()
+    except RuntimeError:  # ~somebody who is not known here: taken as it stands, and told when it can't be used
+        return Path(named)
 
 
 def own_progress() -> Progress:
@@ -87,7 +92,10 @@ class Progress:
 
     def record(self, answer: Answer) -> str:
         """Keep an answer; returns the sentence in `trouble`, empty if it is on the disk."""
-        self._unwritten.append(answer)
+        # Half of a pair of characters, as a paste may leave, can't be stored; written out, it can.
+        plain = {f.name: text.encode("utf-8", "backslashreplace").decode() for f in fields(Answer)
+                 if isinstance(text := getattr(answer, f.name), str)}  # fmt: skip
+        self._unwritten.append(replace(answer, **plain))
         return self.write()
 
     def write(self) -> str:
@@ -168,6 +176,12 @@ class Progress:
             scheme = file.execute("PRAGMA user_version").fetchone()[0]
             if scheme > SCHEME:
                 raise Unreadable(f"{self.path} was made by a newer workbook and is left as it is.")
+            there = {row[1] for row in file.execute("PRAGMA table_info(answers)")}
+            if there and (missing := [f.name for f in fields(Answer) if f.name not in there]):
+                raise Unreadable(
+                    f"{self.path} was not made by this workbook: its table lacks the column {', '.join(missing)}. It "
+                    f"is left as it is. Put it elsewhere, or name another folder with the variable {FOLDER_VARIABLE}."
+                )
             yield file
         finally:
             file.close()
@@ -179,8 +193,10 @@ class Progress:
             file.execute("BEGIN IMMEDIATE")
             file.execute(_TABLE)
             file.execute(f"PRAGMA user_version = {SCHEME}")
-            places = ", ".join("?" * len(fields(Answer)))
-            file.executemany(f"INSERT OR IGNORE INTO answers VALUES ({places})", map(astuple, self._unwritten))
+            columns, places = ", ".join(f.name for f in fields(Answer)), ", ".join("?" * len(fields(Answer)))
+            file.executemany(
+                f"INSERT OR IGNORE INTO answers ({columns}) VALUES ({places})", map(astuple, self._unwritten)
+            )
             file.execute("COMMIT")
         self._unwritten.clear()
 

@@ -49,6 +49,19 @@ def test_a_plan_is_uploaded_refused_mended_and_its_verdict_saved(lab, upload):
     assert lab.errors == lab.asked_outside == []
 
 
+@pytest.mark.parametrize("size_mb", [11, 40])
+def test_a_file_too_large_is_refused_in_words_and_the_button_stays_alive(lab, upload, size_mb):
+    lab.open(PAGE)
+    lab.run_all()
+    upload({"plan.xlsx": bytes(size_mb * 1_000_000)})
+    lab.shows(f"Not usable: plan.xlsx, {size_mb}.0 MB; at most 10 MB can be uploaded.")
+    lab.screenshot(f"upload-of-{size_mb}-mb")
+    upload(as_xlsx(demo()))
+    lab.shows("Mill line: all 97 checks are in order.")
+    assert lab.notebook.locator(".workbook-upload-refused:visible").count() == 0
+    assert lab.errors == lab.asked_outside == []
+
+
 def test_markup_in_a_plan_and_in_a_file_name_is_not_run(lab, upload):
     tables = demo()
     for rows in tables.values():

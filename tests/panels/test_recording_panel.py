@@ -21,6 +21,7 @@ from helpers.panels.recording import (
     recording_panel,
     recording_view,
 )
+from helpers.setting_up import ROOT
 
 LONG = long_recording(120)
 
@@ -177,3 +178,8 @@ def test_the_still_picture_is_that_of_the_demo_recording():
     panel.show.value = COUNTS
     bundle = panel._repr_mimebundle_()
     assert "29 telegrams in 427 octets" in bundle["text/plain"] and "<table" in bundle["text/html"]
+
+
+def test_the_script_in_the_browser_refuses_what_the_kernel_would():
+    script = ROOT / ".jupyter" / "labextensions" / "workbook-uploads" / "static" / "remoteEntry.js"
+    assert f"const MOST_BYTES = {MOST_UPLOAD_BYTES};" in script.read_text(encoding="utf-8")

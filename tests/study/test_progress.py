@@ -1,5 +1,6 @@
 """Nothing a learner typed is lost: killed kernels, two notebooks, full disks, damaged files."""
 
+import contextlib
 import csv
 import os
 import signal
@@ -452,3 +453,45 @@ def test_deleting_also_forgets_what_is_only_in_memory(tmp_path):
     progress.record(answer())
     assert progress.delete(confirm=True) == "Deleted: 1 answers, 0 damaged files."
     assert (progress.answers(), progress.trouble) == ([], "")
+
+
+def test_a_folder_of_somebody_unknown_is_told_and_nothing_is_lost(monkeypatch, tmp_path):
+    kept = answer()
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("WORKBOOK_PROGRESS", "~nobody-of-this-name/x")
+    progress = own_progress()
+    assert "cannot be used" in progress.record(kept) and "kept in memory" in progress.trouble
+    assert progress.answers() == [kept]
+
+
+def test_half_a_pair_of_characters_does_not_block_what_comes_after(tmp_path):
+    progress = Progress(tmp_path)
+    assert progress.record(Answer("l", "k", "1", "a\ud800b", "wrong", False, "2001-02-03T04:05:06+00:00", "1")) == ""
+    assert progress.record(Answer("l", "k", "2", "5", "right", False, "2001-02-03T04:05:07+00:00", "2")) == ""
+    assert [kept.typed for kept in Progress(tmp_path).answers()] == ["a\\ud800b", "5"]
+    assert progress.export(tmp_path / "out.csv").stat().st_size
+
+
+def test_a_table_without_a_column_is_left_alone_and_told_in_plain_words(tmp_path):
+    with contextlib.closing(sqlite3.connect(tmp_path / FILE)) as file:
+        file.execute(
+            "CREATE TABLE answers (lesson TEXT, kind TEXT, seed TEXT, typed TEXT, steps_seen INTEGER, id TEXT)"
+        )
+        file.execute("INSERT INTO answers VALUES ('l', 'k', '1', '5', 0, 'x')")
+        file.commit()
+    before = (tmp_path / FILE).read_bytes()
+    progress = Progress(tmp_path)
+    kept = answer()
+    told = progress.record(kept)
+    assert "was not made by this workbook: its table lacks the column verdict, at." in told and "kept in memory" in told
+    assert progress.answers() == [kept] and (tmp_path / FILE).read_bytes() == before
+    with pytest.raises(WorkbookError, match=r"Nothing was exported.*lacks the column"):
+        progress.export(tmp_path / "out.csv")
+
+
+def test_a_table_with_a_column_more_is_written_to(tmp_path):
+    with contextlib.closing(sqlite3.connect(tmp_path / FILE)) as file:
+        file.execute(module._TABLE.replace("id TEXT PRIMARY KEY", "id TEXT PRIMARY KEY, room TEXT"))
+    kept = answer()
+    assert Progress(tmp_path).record(kept) == ""
+    assert Progress(tmp_path).answers() == [kept]
