@@ -1,8 +1,8 @@
 """Gets the workbook ready and opens it. Run by start.py, which has made sure of the Python; standard library only.
 
-Everything that is made lies in `.venv`: the packages, and a home of JupyterLab's own, so that nothing of
-the user's configuration is read or changed. Deleting `.venv` undoes all of it, and no answer is lost:
-progress is kept elsewhere.
+The packages lie in `.venv`, which one start makes for all users of the folder; deleting it undoes all of it. It can be
+interrupted at any moment: an environment counts only when its stamp is written, and one without a stamp is made anew.
+What JupyterLab writes lies in the user's own folder (`helpers.opening`).
 """
 
 from __future__ import annotations
@@ -12,23 +12,34 @@ import hashlib
 import importlib.util
 import os
 import platform
+import signal
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TextIO
 
-ROOT = Path(__file__).resolve().parent.parent
-WORKBOOK = ROOT / "workbook"
-FIRST_PAGE = "start-here.ipynb"
-# Where a learner keeps copies of pages with own changes; git leaves it alone, and so does every check.
-OWN_NOTES = "my-notes"
+from helpers.one_at_a_time import alone, handed_on
+from helpers.opening import ROOT, clean_environment, open_lab
+
 VENV = ROOT / ".venv"
 STAMP = VENV / "installed-from"
+LOCK = ROOT / ".venv-lock"
 MADE_FOR = "made-for.txt"
 # What decides which packages are installed; a change in one of them means: install again.
 LISTS = ("requirements.txt", "helpers/constraints.txt", "helpers/pyproject.toml")
-# A user's own settings for Python or Jupyter that would reach into the workbook.
-NOT_OURS = ("JUPYTER_PATH", "PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "MPLBACKEND", "MATPLOTLIBRC")
+
+NO_INTERNET = (
+    "Without a way to the internet, set up from a folder of wheels: "
+    "python3 helpers/start.py --wheels FOLDER (README.md tells how to make one)."
+)
+TRY_AGAIN = "This needs a way to the internet. Run it again where there is one."
+OTHER_WHEELS = (
+    "In {} a package is missing, or is damaged. Make the folder anew, with this same copy of the workbook, on a "
+    "computer with internet and with the same system and Python: python3 helpers/start.py --make-wheels FOLDER."
+)
 
 HELP_AFTER = """
 examples:
@@ -78,9 +89,9 @@ def is_installed() -> bool:
     return STAMP.is_file() and STAMP.read_text(encoding="utf-8") == wanted()
 
 
-def make_environment() -> None:
-    """Makes `.venv` if there is none, or none whose Python runs and is new enough."""
-    if kind_of(venv_python(VENV)):
+def make_environment(lock: TextIO) -> None:
+    """Makes `.venv`, unless one is there that was set up to the end and whose Python runs and is new enough."""
+    if STAMP.is_file() and kind_of(venv_python(VENV)):
         return
     for module in ("venv", "ensurepip"):
         if importlib.util.find_spec(module) is None:
@@ -88,53 +99,78 @@ def make_environment() -> None:
                 f"This Python cannot make an environment of its own: its module {module} is missing.\n"
                 "On Debian or Ubuntu it is a package: sudo apt install python3-venv. Then run this again."
             )
-    print(f"Making an environment for Python {platform.python_version()} in {VENV}")
+    print(f"Making an environment for Python {platform.python_version()} in {VENV}", flush=True)
+    STAMP.unlink(missing_ok=True)
     # The base Python, so that an environment that is run by its own Python can be made anew.
     base = getattr(sys, "_base_executable", sys.executable)
-    if subprocess.run([base, "-m", "venv", "--clear", str(VENV)]).returncode:
+    if subprocess.run([base, "-m", "venv", "--clear", str(VENV)], **handed_on(lock)).returncode:
         sys.exit(f"The environment could not be made in {VENV}; what went wrong stands above.")
 
 
-def pip(*arguments: str) -> None:
+def pip(lock: TextIO, advice: str, *arguments: str) -> None:
     """Runs pip in the environment, from the workbook's own folder, and counts packages while it works."""
     command = [str(venv_python(VENV)), "-m", "pip", "--disable-pip-version-check", *arguments]
     # From ROOT: pip takes the path in `-e ./helpers` from where it is run, not from where the list lies.
     process = subprocess.Popen(
-        command, cwd=ROOT, env=clean_environment(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT
+        command, cwd=ROOT, env=clean_environment(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, **handed_on(lock)
     )
     said: list[str] = []
     found = 0
     assert process.stdout is not None
-    for raw in process.stdout:
-        line = raw.decode(errors="replace").rstrip()
-        said.append(line)
-        if line.startswith(("Collecting ", "Processing ", "Obtaining ")):
-            found += 1
-            print(f"\r  {found} packages found", end="", flush=True)
-        elif line.startswith("Installing collected"):
-            print("; putting them in place", end="", flush=True)
-    print()
-    if process.wait():
+    try:
+        for raw in process.stdout:
+            line = raw.decode(errors="replace").rstrip()
+            said.append(line)
+            if line.startswith(("Collecting ", "Processing ", "Obtaining ")):
+                found += 1
+                print(f"\r  {found} packages found", end="", flush=True)
+            elif line.startswith("Installing collected"):
+                print("; putting them in place", end="", flush=True)
+        print()
+        status = process.wait()
+    except BaseException:
+        process.kill()
+        process.wait()
+        raise
+    if status:
         print("\n".join(said[-15:]))
-        sys.exit(
-            "The packages could not all be had; what pip said stands above.\n"
-            "Without a way to the internet, set up from a folder of wheels: "
-            "python3 helpers/start.py --wheels FOLDER (README.md tells how to make one)."
-        )
+        sys.exit(f"The packages could not all be had; what pip said stands above.\n{advice}")
 
 
 def install(wheels: Path | None) -> None:
     """Installs what `requirements.txt` names, from the package index or from a folder of wheels alone."""
-    make_environment()
     if is_installed():
         return
-    print("Installing the packages (once; about 500 MB on the disk, a minute or more)")
-    if wheels is None:
-        pip("install", "-r", "requirements.txt")
-    else:
-        check_made_for(wheels)
-        pip("install", "--isolated", "--no-index", "--find-links", str(wheels), "-r", "requirements.txt")
-    STAMP.write_text(wanted(), encoding="utf-8")
+    with setting_up_alone() as lock:
+        if is_installed():  # by the start that was waited for
+            return
+        make_environment(lock)
+        print("Installing the packages (once; about 500 MB on the disk, a minute or more)", flush=True)
+        STAMP.unlink(missing_ok=True)
+        if wheels is None:
+            pip(lock, NO_INTERNET, "install", "-r", "requirements.txt")
+        else:
+            check_made_for(wheels)
+            options = ("--isolated", "--no-index", "--find-links", str(wheels))
+            pip(lock, OTHER_WHEELS.format(wheels), "install", *options, "-r", "requirements.txt")
+        beside = STAMP.with_name(f"{STAMP.name}.part")
+        beside.write_text(wanted(), encoding="utf-8")
+        beside.replace(STAMP)
+
+
+@contextmanager
+def setting_up_alone() -> Iterator[TextIO]:
+    """Nobody else makes or fills the environment meanwhile; ends with a sentence where this user may not."""
+    try:
+        LOCK.touch()
+    except OSError as error:
+        sys.exit(
+            f"The workbook is not set up yet, and you may not write in {ROOT} ({error.strerror}).\n"
+            "Who may runs this once: python3 helpers/start.py --no-open. Then everybody who can read the folder can "
+            "start the workbook."
+        )
+    with alone(LOCK, "Another start is setting up the workbook here. This one waits for it.") as lock:
+        yield lock
 
 
 def check_made_for(wheels: Path) -> None:
@@ -149,7 +185,12 @@ def check_made_for(wheels: Path) -> None:
 
 def make_wheels(folder: Path) -> None:
     """Collects every package that `install` needs, for computers of this kind."""
-    make_environment()
+    with setting_up_alone() as lock:
+        make_environment(lock)
+        _collect(folder, lock)
+
+
+def _collect(folder: Path, lock: TextIO) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     lines = (ROOT / "requirements.txt").read_text(encoding="utf-8").splitlines()
     build = tomllib.loads((ROOT / "helpers/pyproject.toml").read_text(encoding="utf-8"))["build-system"]["requires"]
@@ -157,46 +198,24 @@ def make_wheels(folder: Path) -> None:
     named = [line for line in lines if line and line[0] not in "#-"] + build
     kind = kind_of(venv_python(VENV))
     print(f"Collecting the packages for {kind} in {folder}")
-    pip("download", "--only-binary", ":all:", "-d", str(folder), "-c", "helpers/constraints.txt", *named)
+    pip(
+        lock,
+        TRY_AGAIN,
+        "download",
+        "--only-binary",
+        ":all:",
+        "-d",
+        str(folder),
+        "-c",
+        "helpers/constraints.txt",
+        *named,
+    )
     (folder / MADE_FOR).write_text(kind + "\n", encoding="utf-8")
     sizes = [file.stat().st_size for file in folder.glob("*.whl")]
     print(
         f"{len(sizes)} wheels, {sum(sizes) / 1e6:.0f} MB. Take this folder and the workbook's (without .venv) along,\n"
         "and run there: start.py --wheels FOLDER"
     )
-
-
-def clean_environment() -> dict[str, str]:
-    """The surroundings of a program that is started, without a user's settings for Python and Jupyter."""
-    return {name: value for name, value in os.environ.items() if name not in NOT_OURS}
-
-
-def lab_environment(home: Path) -> dict[str, str]:
-    """The surroundings of JupyterLab: the workbook's `.jupyter` to read, `home` to write, nothing of the user's."""
-    return clean_environment() | {
-        "JUPYTER_CONFIG_PATH": str(ROOT / ".jupyter"),
-        "JUPYTER_PREFER_ENV_PATH": "1",
-        "JUPYTER_CONFIG_DIR": str(home / "config"),
-        "JUPYTER_DATA_DIR": str(home / "data"),
-        "JUPYTER_RUNTIME_DIR": str(home / "runtime"),
-        "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"),
-        "JUPYTERLAB_WORKSPACES_DIR": str(home / "workspaces"),
-        "IPYTHONDIR": str(home / "ipython"),
-        "MPLCONFIGDIR": str(home / "matplotlib"),
-    }
-
-
-def lab_command(python: Path, workbook: Path) -> list[str]:
-    """The command that opens JupyterLab at the first page, one document in view."""
-    return [
-        str(python),
-        "-m",
-        "jupyterlab",
-        f"--ServerApp.root_dir={workbook}",
-        f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
-        f"--LabApp.extra_labextensions_path={ROOT / '.jupyter' / 'labextensions'}",  # refuses too large uploads in words
-        "--log-level=ERROR",  # the address to open is said all the same
-    ]
 
 
 def check() -> int:
@@ -212,19 +231,6 @@ def check() -> int:
         names = ("jupyterlab==", "ipywidgets==", "numpy==", "pandas==", "matplotlib==")
         print("\n".join("              " + line for line in listed.stdout.splitlines() if line.startswith(names)))
     return 0 if ready else 1
-
-
-def open_lab(arguments: list[str]) -> int:
-    """Opens JupyterLab and stays until it is stopped."""
-    python = venv_python(VENV)
-    (WORKBOOK / OWN_NOTES).mkdir(exist_ok=True)
-    print("Opening the workbook in your browser. Keep this window open; Ctrl+C here stops the workbook.")
-    process = subprocess.Popen([*lab_command(python, WORKBOOK), *arguments], env=lab_environment(VENV / "lab"))
-    while True:
-        try:
-            return process.wait()
-        except KeyboardInterrupt:
-            continue  # JupyterLab has heard it too, and ends by itself
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -252,8 +258,21 @@ def main(arguments: list[str] | None = None) -> int:
     if known.no_open:
         print("The workbook is set up. Open it with: python3 helpers/start.py")
         return 0
-    return open_lab(passed_on)
+    return open_lab(venv_python(VENV), passed_on)
+
+
+def _end_in_order() -> None:
+    """Told to end, or left by its window, this program ends what it has started too."""
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, lambda told, _: sys.exit(128 + told))
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    _end_in_order()
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        print("\nStopped. The next start goes on.")
+        sys.exit(128 + signal.SIGINT)

@@ -15,4 +15,5 @@ if __name__ == "__main__":
             "Get a newer one from your system's packages or from python.org, then run this again with it."
             % sys.version_info[:2]
         )
-    runpy.run_path(os.path.join(os.path.dirname(os.path.abspath(__file__)), "setting_up.py"), run_name="__main__")
+    sys.path[0] = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+    runpy.run_module("helpers.setting_up", run_name="__main__")

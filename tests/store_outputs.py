@@ -20,7 +20,7 @@ import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
-from helpers.setting_up import OWN_NOTES, WORKBOOK, lab_environment
+from helpers.opening import OWN_NOTES, WORKBOOK, lab_environment
 
 LIVE = "application/vnd.jupyter.widget-view+json"
 METADATA = {

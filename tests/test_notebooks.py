@@ -10,7 +10,7 @@ import nbformat
 import pytest
 from store_outputs import CELL_METADATA, LIVE, METADATA, notebooks
 
-from helpers.setting_up import FIRST_PAGE, ROOT, WORKBOOK
+from helpers.opening import FIRST_PAGE, ROOT, WORKBOOK
 
 LONGEST_CELL, MEDIAN_CELL = 9, 3
 # Statements that show nothing by themselves. Anything else is expected to show something.

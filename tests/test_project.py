@@ -15,7 +15,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 from helpers.facts import DATA, STANDINGS
-from helpers.setting_up import ROOT
+from helpers.opening import ROOT
 
 AGREED = {"README.md", "DEVELOPERS.md", "requirements.txt", "workbook", "helpers", "tests", "data"}
 MADE_BY_README = {"wheels"}  # named there for the folder of wheels; git leaves it out

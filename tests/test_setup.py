@@ -5,21 +5,17 @@ import json
 import os
 import platform
 import shutil
-import subprocess
 import sys
 
 import pytest
+from small_workbook import said, small_workbook
 
-from helpers import setting_up
-from helpers.setting_up import ROOT
+from helpers import opening, setting_up
+from helpers.opening import ROOT
 
 START = ROOT / "helpers" / "start.py"
 OLD = ("python2.7", "python3.4", "python3.6", "python3.7", "python3.8", "python3.9", "python3.10")
 SENTENCE = "This workbook needs Python 3.11 or newer; this is Python "
-
-
-def said(*command, **more):
-    return subprocess.run([str(part) for part in command], capture_output=True, text=True, **more)
 
 
 # -- an old Python ----------------------------------------------------------------------------------
@@ -59,6 +55,7 @@ def elsewhere(tmp_path, monkeypatch):
     """An environment that is not there yet, in a folder of its own."""
     monkeypatch.setattr(setting_up, "VENV", tmp_path / ".venv")
     monkeypatch.setattr(setting_up, "STAMP", tmp_path / ".venv" / "installed-from")
+    monkeypatch.setattr(setting_up, "LOCK", tmp_path / ".venv-lock")
     return tmp_path
 
 
@@ -68,7 +65,7 @@ def test_a_python_without_ensurepip_gets_the_name_of_the_package(elsewhere, monk
         setting_up.importlib.util, "find_spec", lambda name: None if name == "ensurepip" else found(name)
     )
     with pytest.raises(SystemExit, match="sudo apt install python3-venv"):
-        setting_up.make_environment()
+        setting_up.make_environment(None)
     assert not (elsewhere / ".venv").exists()
 
 
@@ -112,7 +109,7 @@ def test_help_teaches_by_example():
 def test_what_start_does_not_know_goes_on_to_jupyterlab(elsewhere, monkeypatch):
     passed_on = []
     monkeypatch.setattr(setting_up, "install", lambda wheels: None)
-    monkeypatch.setattr(setting_up, "open_lab", lambda arguments: passed_on.extend(arguments) or 0)
+    monkeypatch.setattr(setting_up, "open_lab", lambda python, arguments: passed_on.extend(arguments) or 0)
     assert setting_up.main(["--no-browser", "--port", "9000"]) == 0
     assert passed_on == ["--no-browser", "--port", "9000"]
 
@@ -122,26 +119,7 @@ def test_what_start_does_not_know_goes_on_to_jupyterlab(elsewhere, monkeypatch):
 
 @pytest.fixture(scope="module")
 def small(tmp_path_factory):
-    """A workbook that needs few packages, in a folder with spaces in its name."""
-    root = tmp_path_factory.mktemp("a workbook on a stick")
-    (root / "helpers").mkdir()
-    for name in ("start.py", "setting_up.py", "pyproject.toml", "constraints.txt"):
-        shutil.copy(ROOT / "helpers" / name, root / "helpers")
-    packages = ["helpers", *(path.parent.name for path in (ROOT / "helpers").glob("*/__init__.py"))]
-    for package in packages:
-        folder = root / "helpers" / package if package != "helpers" else root / "helpers"
-        folder.mkdir(exist_ok=True)
-        (folder / "__init__.py").write_text("HERE = True\n")
-    text = (ROOT / "helpers" / "pyproject.toml").read_text(encoding="utf-8")
-    few = ", ".join(f'"{name}"' for name in ["helpers", *(f"helpers.{p}" for p in packages[1:])])
-    head = text[: text.index("packages = [")]
-    (root / "helpers" / "pyproject.toml").write_text(f"{head}packages = [{few}]\n", encoding="utf-8")
-    # The first two lines as they stand, and one small package instead of all.
-    lines = (ROOT / "requirements.txt").read_text(encoding="utf-8").splitlines()
-    kept = [line for line in lines if line.startswith(("-c", "-e", "lark"))]
-    assert len(kept) == 3
-    (root / "requirements.txt").write_text("\n".join(kept) + "\n")
-    return root
+    return small_workbook(tmp_path_factory.mktemp("a workbook on a stick"))
 
 
 def test_sets_up_from_wheels_alone_and_only_once(small, tmp_path_factory):
@@ -172,6 +150,8 @@ def test_sets_up_from_wheels_alone_and_only_once(small, tmp_path_factory):
     assert failed.returncode == 1
     assert "no-package-of-this-name" in failed.stdout
     assert "The packages could not all be had" in failed.stderr
+    # Who has just set up from a folder of wheels is not sent to set up from a folder of wheels.
+    assert "start.py --make-wheels FOLDER" in failed.stderr and "--wheels FOLDER" not in failed.stderr
 
 
 # -- JupyterLab -------------------------------------------------------------------------------------
@@ -186,7 +166,7 @@ def test_the_kernel_is_that_of_the_environment_and_no_other(tmp_path, monkeypatc
         (place / "kernels" / "python3" / "kernel.json").write_text(json.dumps(stray))
     monkeypatch.setenv("HOME", str(tmp_path / "user"))
     monkeypatch.setenv("JUPYTER_PATH", str(tmp_path / "named"))
-    surroundings = setting_up.lab_environment(tmp_path / "home")
+    surroundings = opening.lab_environment(tmp_path / "home")
     listed = said(sys.executable, "-m", "jupyter", "kernelspec", "list", "--json", env=surroundings)
     spec = json.loads(listed.stdout)["kernelspecs"]["python3"]
     assert spec["spec"]["display_name"] != "Stray"
@@ -194,7 +174,7 @@ def test_the_kernel_is_that_of_the_environment_and_no_other(tmp_path, monkeypatc
 
 
 def test_every_folder_that_jupyter_writes_is_its_own(tmp_path):
-    surroundings = setting_up.lab_environment(tmp_path)
+    surroundings = opening.lab_environment(tmp_path)
     told = json.loads(said(sys.executable, "-m", "jupyter", "--paths", "--json", env=surroundings).stdout)
     assert told["config"][0].startswith((str(tmp_path), str(ROOT / ".jupyter"), sys.prefix))
     assert str(ROOT / ".jupyter") in told["config"]

@@ -20,13 +20,13 @@ from helpers.bus.services import message
 from helpers.errors import WorkbookError, in_range
 from helpers.facts import DATA
 from helpers.files import open_file
+from helpers.opening import OWN_NOTES, WORKBOOK
 from helpers.panels import fields
 from helpers.panels.drawing import ORANGE
 from helpers.panels.panel import at_rest
 from helpers.panels.polling import demo_line
 from helpers.panels.telegrams import octet_rows, telegram_row
 from helpers.panels.view import Row, View
-from helpers.setting_up import OWN_NOTES, WORKBOOK
 from helpers.wording import capital_first
 from helpers.written import whole
 

@@ -93,9 +93,8 @@ class Progress:
     def record(self, answer: Answer) -> str:
         """Keep an answer; returns the sentence in `trouble`, empty if it is on the disk."""
         # Half of a pair of characters, as a paste may leave, can't be stored; written out, it can.
-        plain = {f.name: text.encode("utf-8", "backslashreplace").decode() for f in fields(Answer)
-                 if isinstance(text := getattr(answer, f.name), str)}  # fmt: skip
-        self._unwritten.append(replace(answer, **plain))
+        typed = answer.typed.encode("utf-8", "backslashreplace").decode()
+        self._unwritten.append(replace(answer, typed=typed))
         return self.write()
 
     def write(self) -> str:

@@ -31,7 +31,7 @@ from urllib.parse import unquote
 import nbformat
 from playwright.sync_api import Browser, ConsoleMessage, Locator, Request, expect, sync_playwright
 
-from helpers.setting_up import FIRST_PAGE, OWN_NOTES, ROOT, WORKBOOK, lab_command, lab_environment
+from helpers.opening import FIRST_PAGE, OWN_NOTES, ROOT, WORKBOOK, lab_command, lab_environment
 
 SCREENSHOTS = ROOT / ".screenshots"
 SCREEN = {"width": 1366, "height": 768}

@@ -8,7 +8,7 @@ from browser.lab import FAILED_HERE
 from playwright.sync_api import expect
 from store_outputs import notebooks
 
-from helpers.setting_up import FIRST_PAGE, WORKBOOK
+from helpers.opening import FIRST_PAGE, WORKBOOK
 from helpers.study.banks import BANKS, draw_question
 from helpers.study.forms import Bits, Choice
 from helpers.study.lessons import LESSONS

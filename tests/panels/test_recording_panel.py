@@ -9,6 +9,7 @@ import pytest
 from helpers.bus import capture
 from helpers.bus.recording import Recording
 from helpers.errors import OutOfRange
+from helpers.opening import ROOT
 from helpers.panels import recording as panel_module
 from helpers.panels.fields import MOST_UPLOAD_BYTES
 from helpers.panels.recording import (
@@ -21,7 +22,6 @@ from helpers.panels.recording import (
     recording_panel,
     recording_view,
 )
-from helpers.setting_up import ROOT
 
 LONG = long_recording(120)
 

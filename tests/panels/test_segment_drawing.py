@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from helpers.bus.cable import Section
 from helpers.bus.repeater import propose
 from helpers.bus.segment import Device, Segment, even_line
+from helpers.opening import WORKBOOK
 from helpers.panels.device_signs import legend
 from helpers.panels.drawing import INK
 from helpers.panels.network_drawing import demo_site, network_drawing
 from helpers.panels.segment_drawing import MOST_SHOWN, segment_drawing
 from helpers.plan.read import read_plan
-from helpers.setting_up import WORKBOOK
 from helpers.verdict import Degree
 
 KINDS = ("controller", "engineering computer", "drive", "remote I/O", "repeater", "coupler", "other", "terminator")
