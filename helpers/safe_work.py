@@ -11,6 +11,7 @@ from functools import cache
 
 from helpers import facts
 from helpers.caution import Caution, worst_first
+from helpers.wording import capital_first
 
 EVERY_STEP = "isolation, every step"
 
@@ -33,6 +34,15 @@ def isolation() -> dict[str, str]:
     ['switch off', 'isolate', 'own lock and tag', 'block']
     """
     return {row["name"]: row["words"] for row in facts.where("safe_work", way="isolate")}
+
+
+def named() -> str:
+    """The steps of isolation by their names, where there is no room for the whole: the page tells it.
+
+    >>> named()[:44]
+    'Isolation, every step: switch off · isolate '
+    """
+    return f"{capital_first(EVERY_STEP)}: {' · '.join(isolation())}."
 
 
 def cautions(*keys: str) -> tuple[Caution, ...]:

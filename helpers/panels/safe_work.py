@@ -20,8 +20,8 @@ class SafeWork:
 
     def _repr_html_(self) -> str:
         cautions = caution(*safe_work.cautions("dead", "moves", "dust"))
-        names, steps = safe_work.isolation(), steps_html(safe_work.steps("isolate"))
-        shown = steps if self.unfolded else fold(f"Isolation, every step: {' · '.join(names)}", steps)
+        steps = steps_html(safe_work.steps("isolate"))
+        shown = steps if self.unfolded else fold(safe_work.named(), steps)
         secured, who = (
             f'<p style="margin:4px 0">{lead}{html.escape(text)}</p>'
             for lead, way in (("<b>Secured against starting:</b> ", "secured"), ("", "who"))

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
+from helpers import safe_work
 from helpers.facts import one, where
-from helpers.line.practice.work import steps as work_steps
 from helpers.study.bank_formats import DRIVES
 from helpers.study.forms import Choice, Number
 from helpers.study.question import Draw, Kind, Question, Slip
@@ -274,7 +274,7 @@ def goes_quiet(draw: Draw) -> Question:
 
 def safe_order(draw: Draw) -> Question:
     """The next step of taking a bus out of operation."""
-    every = work_steps("isolate")
+    every = [step for way in ("agree", "isolate", "unplug") for step in safe_work.steps(way)]
     done = draw.whole(1, len(every) - 3)
     drive = draw.pick(DRIVES)
     aim = draw.pick(("measure resistance", "test continuity", "replace a plug", "seat the bus board again"))

@@ -25,5 +25,6 @@ def steps(way: str) -> tuple[str, ...]:
     >>> steps("restore")[0]
     'Plug every device in again and close what you have opened.'
     """
-    parts = ("agree", "isolate", "unplug") if way == "isolate" else (way,)
-    return tuple(step for part in parts for step in safe_work.steps(part))
+    if way == "isolate":
+        return (*safe_work.steps("agree"), safe_work.named(), *safe_work.steps("unplug"))
+    return safe_work.steps(way)
