@@ -16,7 +16,7 @@ from typing import Any
 
 from helpers import facts
 from helpers.device.formats import in_words
-from helpers.drive.states import obstacles
+from helpers.drive.obstacles import obstacles
 from helpers.drive.words import spelled
 from helpers.errors import in_range, one_of
 from helpers.written import whole

@@ -9,8 +9,9 @@ from math import ceil, inf
 
 from helpers import written
 from helpers.bus.cable import bit_rates, cable_types, rate_text, share_used
+from helpers.bus.highest_rate import Highest, highest_bit_rate
 from helpers.bus.repeater import Proposal, check_repeaters, propose
-from helpers.bus.segment import Highest, Segment, check, highest_bit_rate
+from helpers.bus.segment import Segment, check
 from helpers.bus.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
 from helpers.errors import OutOfRange, in_range
 from helpers.facts import DATA

@@ -4,6 +4,7 @@ import numpy as np
 
 from helpers.drive import acyclic_service, parameter_channel, scaling, states, timeline, wishes, words
 from helpers.drive.acyclic import Address, Request
+from helpers.drive.obstacles import obstacles
 
 ALL = np.arange(0x10000)
 
@@ -25,7 +26,7 @@ def test_what_the_state_panel_calculates(benchmark):
 
     def panel():
         found = states.settle("switching on inhibited", 0, 0x047F)
-        states.obstacles("switching on inhibited", 0, 0x047F, setpoint=0)
+        obstacles("switching on inhibited", 0, 0x047F, setpoint=0)
         [wishes.shortest(wish, "switching on inhibited") for wish in wishes.wishes()]
         return words.decode(0x047F), words.decode(found[-1].status, "status")
 

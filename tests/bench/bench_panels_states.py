@@ -8,8 +8,9 @@ from random import Random
 import pytest
 
 from helpers.drive import timeline
-from helpers.panels.states import state_panel, state_view, stop_view, wish_panel, wish_view
+from helpers.panels.states import state_panel, state_view
 from helpers.panels.timeline import demo_record, read_record, record_view
+from helpers.panels.wishes import stop_view, wish_panel, wish_view
 from helpers.panels.words import compare_view
 
 

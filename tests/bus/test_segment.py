@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.cable import Section, bit_rates, length_limit
+from helpers.bus.highest_rate import highest_bit_rate
 from helpers.bus.segment import (
     Device,
     Segment,
@@ -16,7 +17,6 @@ from helpers.bus.segment import (
     check_spacing,
     check_stubs,
     even_line,
-    highest_bit_rate,
     spacing_limit,
     stub_capacitance_limit,
     stub_f,

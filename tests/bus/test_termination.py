@@ -235,7 +235,7 @@ def test_both_ends_is_kept_exactly_if_one_terminator_is_on_at_each_end(segment: 
         for on in (device.terminator_on, device.own_supply or device.kind == "terminator")
         if on
     ]
-    broken = any(f.rule == "termination: both ends" and f.degree is FORBIDDEN for f in check_termination(segment))
+    broken = any(f.rule == "termination: both ends" and f.degree.forbidden for f in check_termination(segment))
     assert broken == (at != [0, len(segment.devices) - 1])
 
 

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.drive import states, words
-from helpers.drive.states import STATES, Conditions, Options, obstacles, settle, step
+from helpers.drive.obstacles import obstacles
+from helpers.drive.states import STATES, Conditions, Options, settle, step
 from helpers.errors import Unknown
 
 STATE = st.sampled_from(list(STATES))

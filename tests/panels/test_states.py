@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from helpers.drive.states import CALM, STATES, Conditions, Options, settle, step, transitions
 from helpers.drive.wishes import shortest, wishes
 from helpers.panels.state_diagram import _BOXES, _ROUTES, open_ways, state_diagram
-from helpers.panels.states import state_panel, state_view, stop_panel, stop_view, wish_panel, wish_view
+from helpers.panels.states import state_panel, state_view
+from helpers.panels.wishes import stop_panel, stop_view, wish_panel, wish_view
 
 COASTS, RAMPS = Options(disable="coasts"), Options(no_control="ramp stop")
 words = st.integers(0, 0xFFFF)
