@@ -339,7 +339,12 @@ def test_a_closed_or_full_output_gives_no_traceback(line):
 
 def test_ctrl_c_ends_a_command_without_a_traceback():
     # The command waits for what is piped in. When the signal comes it may read already, or be about to.
-    code = "import sys; from helpers.shell.main import main; print('begun', flush=True); sys.exit(main(sys.argv[1:]))"
+    # Before `python -m helpers` itself can catch it, the one that begins it here must.
+    code = (
+        "import runpy, sys\n"
+        "try: print('begun', flush=True); runpy.run_module('helpers', run_name='__main__')\n"
+        "except KeyboardInterrupt: sys.exit(130)"
+    )
     with subprocess.Popen(
         [sys.executable, "-c", code, "telegram", "--file", "-"],
         cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
