@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 
-from helpers import safe_work
 from helpers.facts import one, where
 from helpers.study.bank_formats import DRIVES
 from helpers.study.forms import Choice, Number
@@ -274,11 +273,12 @@ def goes_quiet(draw: Draw) -> Question:
 
 def safe_order(draw: Draw) -> Question:
     """The next step of taking a bus out of operation."""
-    every = [step for way in ("agree", "isolate", "unplug") for step in safe_work.steps(way)]
+    known = [row for way in ("agree", "isolate", "unplug") for row in where("safe_work", way=way)]
+    every = [row["words"] for row in known]
     done = draw.whole(1, len(every) - 3)
     drive = draw.pick(DRIVES)
     aim = draw.pick(("measure resistance", "test continuity", "replace a plug", "seat the bus board again"))
-    said = "\n".join(f"{n}. {step}" for n, step in enumerate(every[:done], 1))
+    said = " · ".join(row["name"] for row in known[:done])
     right = every[done]
     slips = (
         Slip(
@@ -295,7 +295,7 @@ def safe_order(draw: Draw) -> Question:
         ),
     )
     return Question(
-        f"You want to {aim} at the {drive}. Done so far:\n{said}\nWhat comes next?",
+        f"You want to {aim} at the {drive}. Done so far:\n{said}.\nWhat comes next?",
         _choice(draw, right, slips),
         right,
         ("Isolation goes step by step, and none is left out.", f"Step {done + 1}: {right}"),

@@ -93,10 +93,11 @@ def test_a_quiet_fault_is_not_cured():
 
 
 def test_the_next_safe_step_follows_the_last_one_done():
-    steps = [row["words"] for way in ("agree", "isolate", "unplug") for row in where("safe_work", way=way)]
+    steps = [row for way in ("agree", "isolate", "unplug") for row in where("safe_work", way=way)]
     for question in drawn("safe-order"):
-        done = [step for step in steps if step in question.text]
-        assert done == steps[: len(done)] and question.answer == steps[len(done)]
+        done = question.text.splitlines()[1].removesuffix(".").split(" · ")
+        assert done == [step["name"] for step in steps[: len(done)]]
+        assert question.answer == steps[len(done)]["words"]
 
 
 def test_minutes_are_the_readings_and_one_isolation():
