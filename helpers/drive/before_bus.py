@@ -130,7 +130,8 @@ def us_practice() -> str:
     """
     known = facts.where("dc_link", quantity="US practice")
     first = min(known, key=lambda row: row.number("value"))
-    return f"US practice acts from {first['value']} {first['unit']} {first['kind']} ({cited(known)})"
+    sources = "; ".join(row.source.partition(": ")[0] for row in known)
+    return f"US practice acts from {first['value']} {first['unit']} {first['kind']} ({sources}; {first.standing})"
 
 
 def value_of(name: str, reading: str) -> float | None:
