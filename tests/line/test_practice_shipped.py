@@ -2,6 +2,7 @@
 
 import json
 import math
+import os
 import subprocess
 import sys
 from functools import cache
@@ -237,3 +238,16 @@ def test_whatever_can_be_read_comes_back_as_it_was():
     assert list(back.parts["b", "here", EYE]["look", "here"]) == ["level", "light"], "in their order"
     assert math.isinf(back.healthy[EYE]["look", "here"]["light"].low)
     assert kept.from_text(text, "2") is None
+
+
+def test_the_stamp_is_the_same_in_every_run():
+    # Python shuffles its sets anew in each run, by this number.
+    tell = "from helpers.line.practice import case, stamp; print(stamp.of_installation(case.mill()))"
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", tell],
+            env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True, check=True, cwd=ROOT,
+        ).stdout
+        for seed in ("1", "2", "3")
+    }  # fmt: skip
+    assert len(told) == 1

@@ -24,18 +24,23 @@ _MAKERS = ("helpers.line.practice.signature", "helpers.line.faults.catalogue")
 _IMPORT = re.compile(r"^\s*(?:from (helpers[\w.]*) )?import (\([^)]*\)|.*)$", re.M)
 # How code names a table: "bus_timing", or f"{kind}_word".
 _NAME, _ENDING = re.compile(r'"([\w/]+)"'), re.compile(r'f"{\w+}(_\w+)"')
+_SET = re.compile(r"frozenset\(\{([^{}]*)\}\)")
 _FLOAT = re.compile(r"\d+\.\d+(?:e[-+]\d+)?|\d+e[-+]\d+")
 _BEFORE_A_STATEMENT = (tokenize.ENCODING, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT)
 
 
 def of_installation(installation: Installation) -> str:
-    """A sum over an installation. Numbers count with nine digits: their last ones differ from processor to processor.
+    """A sum over an installation, the same on every machine.
+
+    Numbers count with nine digits: their last ones differ from processor to processor. Sets are put in order: theirs
+    is another one in each run.
 
     >>> from helpers.line.practice.case import mill
     >>> of_installation(mill()) == of_installation(mill().with_circuit(0, mill().stretches[0].circuit))
     True
     """
-    rounded = _FLOAT.sub(lambda found: f"{float(found[0]):.9g}", repr(installation))
+    ordered = _SET.sub(lambda found: ", ".join(sorted(found[1].split(", "))), repr(installation))
+    rounded = _FLOAT.sub(lambda found: f"{float(found[0]):.9g}", ordered)
     return hashlib.sha256(rounded.encode()).hexdigest()[:16]
 
 
