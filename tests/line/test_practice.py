@@ -135,7 +135,7 @@ def test_what_needs_a_dead_bus_is_refused_at_a_live_one_and_the_other_way_round(
         session.take("ohms", plug)
     assert session.minutes == 0 and session.log[-1].refused
     assert not session.log[-1].breach, "a false reading hurts nobody"
-    with pytest.raises(WorkbookError, match="DANGER: Inside there is mains voltage"):
+    with pytest.raises(WorkbookError, match="DANGER: Mains voltage inside kills"):
         session.repair("seat board", Place("Drive 2", "Drive 2"), people_clear=True)
     assert session.log[-1].breach
     assert any("lock" in step.lower() for step in session.isolate())

@@ -74,7 +74,9 @@ def test_the_caution_stands_where_the_hand_moves():
     inside = {"seat board", "exchange device", "connect earth wire", "mend supply", "mend release", "wire cabinet"}
     for action in REPAIRS:
         text = action.care.words
-        assert ("DANGER: Inside there is mains" in text and "DANGER: The DC link" in text) == (action.key in inside)
+        assert ("DANGER: Mains voltage inside kills" in text and "DANGER: The DC link" in text) == (
+            action.key in inside
+        )
         assert not action.restarts or "may start at once, without another hand" in text, action.key
         moves = "stays in the engineering computer" not in action.hazards
         assert ("may start" in text) == moves, action.key

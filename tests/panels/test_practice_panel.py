@@ -139,7 +139,7 @@ def test_the_bus_is_isolated_with_its_steps_and_brought_back():
     measure.take.click()
     assert "this needs it isolated" in measure.said.value and "refused" in panel.result.value
     panel.pane.value = "Bus"
-    assert "Lock each switch" in bus.steps.value and "NOTICE" in bus.steps.value and bus.restore.disabled
+    assert "own lock and tag" in bus.steps.value and "NOTICE" in bus.steps.value and bus.restore.disabled
     bus.isolate.click()
     assert panel.session.bus == DEAD and panel.watch.disabled and "Take your own lock off" in bus.steps.value
     measure.take.click()
