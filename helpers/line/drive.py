@@ -314,6 +314,7 @@ class DriveApplication:
             self.ramp.output_hz = self.machine.speed_rpm * self.machine.plate.rated_hz / self._reference_rpm
         elif not self._pulses:
             self.ramp.output_hz = 0.0
+            self.machine.release()
         if self.fault and STATES[state][0] != "fault":
             self.fault, self._blocks = None, ()
             self.supervision.acknowledged()

@@ -132,6 +132,10 @@ class Machine:
         self.speed_rpm = self.torque = 0.0
         self._settled = False
 
+    def release(self) -> None:
+        """The pulses are off from now on: no current, whatever the shaft does until time passes again."""
+        self._fed, self._settled = (None, *self._fed[1:]), False
+
     @property
     def current_percent(self) -> float:
         """The motor's current in % of its rated one; 0 while the pulses are off."""

@@ -124,8 +124,6 @@ def test_no_octets_bring_it_out_of_step(form, sent):
             drive.bus_lost()
         if event == "power":
             drive.power_up()
-        if event:
-            drive.advance(0.1)  # the motor is without current from the drive's next moment on
         assert len(drive.inputs()) == sizes.bytes_in
         assert drive.inputs() is drive.inputs()
         assert it.state in STATES
