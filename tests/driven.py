@@ -2,11 +2,11 @@
 
 import itertools
 
-from helpers.drive.parameter_store import demo_store
+from helpers.drive.parameters.parameter_store import demo_store
 from helpers.drive.scaling import word_of
 from helpers.drive.settings import handed_over
-from helpers.line.drive import DriveApplication
-from helpers.line.machine import Machine, plate
+from helpers.line.station.drive import DriveApplication
+from helpers.line.station.machine import Machine, plate
 
 STEP_S = 0.01
 READY, RUN, OFF2, OFF3, ACKNOWLEDGE = 0x047E, 0x047F, 0x047D, 0x047B, 0x04FE

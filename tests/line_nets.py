@@ -4,8 +4,8 @@ from functools import cache
 from itertools import pairwise
 
 from helpers.facts import DATA
-from helpers.line.build import installation_of
-from helpers.line.installation import Installation
+from helpers.line.plant.build import installation_of
+from helpers.line.plant.installation import Installation
 from helpers.plan.model import Cable, Network, Segment, Station
 from helpers.plan.read import read_plan
 

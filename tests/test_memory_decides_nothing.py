@@ -10,21 +10,21 @@ from pathlib import Path
 
 import pytest
 
-from helpers.bus.address import KINDS, Holder
-from helpers.bus.address import check as check_addresses
-from helpers.bus.bonding import check_bond
-from helpers.bus.cable import Section as Piece
-from helpers.bus.cable import Sheet, bit_rates, cable_types, check_length, check_sheet
-from helpers.bus.segment import check as check_segment
-from helpers.bus.segment import even_line
-from helpers.bus.separation import CROSSINGS, DIVIDERS, USES, Run, check_run
+from helpers.bus.address.address import KINDS, Holder
+from helpers.bus.address.address import check as check_addresses
+from helpers.bus.cable.bonding import check_bond
+from helpers.bus.cable.cable import Section as Piece
+from helpers.bus.cable.cable import Sheet, bit_rates, cable_types, check_length, check_sheet
+from helpers.bus.cable.segment import check as check_segment
+from helpers.bus.cable.segment import even_line
+from helpers.bus.cable.separation import CROSSINGS, DIVIDERS, USES, Run, check_run
 from helpers.device.description.checks import check as check_description
 from helpers.device.description.read import read_description
-from helpers.drive.before_bus import Checklist, judge, marked, steps
+from helpers.drive.commissioning import Checklist, judge, marked, steps
 from helpers.facts import DATA, STANDINGS
 from helpers.plan.check import check as check_plan
 from helpers.plan.read import read_plan
-from helpers.study.banks import BANKS, draw_question
+from helpers.study.banks.registry import BANKS, draw_question
 from helpers.verdict import Finding
 
 DESCRIPTIONS = sorted((DATA / "demo" / "descriptions").glob("*.gs?"))

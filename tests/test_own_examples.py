@@ -31,7 +31,7 @@ from store_outputs import notebooks
 
 from helpers import facts, panels
 from helpers.shell.main import COMMANDS, EXAMPLES
-from helpers.study.banks import BANKS, draw_question
+from helpers.study.banks.registry import BANKS, draw_question
 
 ROOT = facts.DATA.parent
 FEWEST = 4  # octets: below that, the standard leaves hardly anything to choose
@@ -139,8 +139,8 @@ def shown_by(widget):
 
 
 def panel_functions():
-    for path in sorted(Path(panels.__file__).parent.glob("*.py")):
-        module = import_module(f"helpers.panels.{path.stem}")
+    for path in sorted(Path(panels.__file__).parent.glob("*/*.py")):
+        module = import_module(f"helpers.panels.{path.parent.name}.{path.stem}")
         for name, function in inspect.getmembers(module, inspect.isfunction):
             if not name.endswith("_panel") or function.__module__ != module.__name__:
                 continue

@@ -19,7 +19,6 @@ from helpers.opening import ROOT
 
 AGREED = {"README.md", "DEVELOPERS.md", "requirements.txt", "workbook", "helpers", "tests", "data"}
 MADE_BY_README = {"wheels"}  # named there for the folder of wheels; git leaves it out
-LONGEST_FILE = 400
 # Of these the standing itself says that no document stands behind the value.
 WITHOUT_SOURCE = ("common practice", "own setting", "memory")
 HELPERS = sorted((ROOT / "helpers").rglob("*.py"))
@@ -110,11 +109,6 @@ def test_there_are_tables_of_facts():
 
 
 # -- code -------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("path", HELPERS, ids=named)
-def test_a_file_can_be_read_in_one_sitting(path):
-    assert len(path.read_text(encoding="utf-8").splitlines()) < LONGEST_FILE
 
 
 def test_no_helper_hides_a_module_of_python():

@@ -15,8 +15,8 @@ import pytest
 
 from helpers import facts, safe_work
 from helpers.caution import DANGER, SIGNALS
-from helpers.drive.before_bus import steps
-from helpers.panels.safe_work import SafeWork
+from helpers.drive.commissioning import steps
+from helpers.panels.kit.safe_work import SafeWork
 
 ROOT = facts.DATA.parent
 PAGES = sorted((ROOT / "workbook").rglob("*.ipynb"))

@@ -12,12 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plan_tables import as_csv, demo, put, row_of
 
-from helpers.bus.address import Holder
+from helpers.bus.address.address import Holder
 from helpers.device.formats import by_name
 from helpers.device.io_export import from_csv, to_csv
 from helpers.device.io_image import Station, lay_out
-from helpers.panels.addresses import address_view
-from helpers.panels.io_image import io_image_view
+from helpers.panels.device.io_image import io_image_view
+from helpers.panels.network.addresses import address_view
 from helpers.plan.read import read_plan
 from helpers.plan.save import plan_files
 from helpers.spreadsheet import csv_file, csv_text, marked, unmarked

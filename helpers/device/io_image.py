@@ -20,10 +20,10 @@ from typing import NamedTuple
 from helpers import facts
 from helpers.device.byte_order import iec_type
 from helpers.device.choose import mapping
+from helpers.device.consistency import pieces
 from helpers.device.formats import BYTES_PER_WORD, DataFormat
 from helpers.device.identifiers import BYTES_PER, Configuration
 from helpers.device.signals import DIRECTIONS, Signal, find, list_parameter
-from helpers.device.tearing import pieces
 from helpers.errors import OutOfRange, Unreadable, in_range, one_of
 
 AREA = {"out": "Q", "in": "I"}

@@ -11,15 +11,17 @@ from collections.abc import Callable, Iterable
 from typing import Any, TypeGuard
 
 from helpers.errors import WorkbookError, one_of
-from helpers.line import compare, front, io_sheet
-from helpers.line.drive import DriveApplication
 from helpers.line.hazard import EVERYWHERE, HERE, ISOLATED, Care, care, declared
-from helpers.line.installation import Installation
-from helpers.line.instruments.kit import NOWHERE, take
+from helpers.line.instruments import io_sheet
+from helpers.line.instruments.catalogue import NOWHERE, take
 from helpers.line.instruments.reading import Reading, instrument
-from helpers.line.line import Line
-from helpers.line.place import Place
+from helpers.line.plant import compare
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place
 from helpers.line.repairs.repair import Repair
+from helpers.line.station import keypad
+from helpers.line.station.drive import DriveApplication
+from helpers.line.traffic.line import Line
 
 ALIVE, DEAD, ANY = "alive", "dead", "any"
 STATES = {ALIVE: "in operation", DEAD: "isolated, locked, measured dead"}
@@ -157,8 +159,8 @@ class Gate:
         """Press a key at the front of a drive; what it has done."""
         drives = {name: each for name, each in self.line.applications.items() if _is_drive(each)}
         one_of("drive", drive, drives)
-        self.ask(declared(front.key(key).hazards), ALIVE, drive)
-        return front.press(drives[drive], key)
+        self.ask(declared(keypad.key(key).hazards), ALIVE, drive)
+        return keypad.press(drives[drive], key)
 
     def write(self, address: str, value: int) -> str:
         """Write outputs by hand in place of the program; the station that has them. Raises as `io_sheet.write`."""

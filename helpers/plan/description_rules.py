@@ -9,16 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import cache
 
-from helpers.bus.message_cycle import time_text
-from helpers.bus.timing import rule
+from helpers.bus.time.message_cycle import time_text
+from helpers.bus.time.timing import rule
 from helpers.device.description.model import Description
 from helpers.device.description.modules import modules_for
 from helpers.device.formats import only_bytes
 from helpers.errors import Unreadable
-from helpers.plan import to_bus
+from helpers.plan import convert
 from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
-from helpers.plan.own_rule import own_finding
+from helpers.plan.own_rules import own_finding
 from helpers.verdict import Degree, Finding
 from helpers.wording import counted
 
@@ -68,9 +68,9 @@ def bit_rate_offered(network: Network) -> Findings:
     """The station must work at the bit rate of the line."""
     for station, description in described(network):
         offered = description.bit_rates
-        listed = ", ".join(to_bus.rate_words(rate) for rate in offered) or "none"
+        listed = ", ".join(convert.rate_words(rate) for rate in offered) or "none"
         works = network.bit_rate in offered
-        found = to_bus.rate_words(network.bit_rate) if works else f"{station.description} offers {listed}"
+        found = convert.rate_words(network.bit_rate) if works else f"{station.description} offers {listed}"
         yield own_finding(
             "bit rate of a station", station.name, found, Degree.IN_ORDER if works else Degree.CANNOT_WORK
         )
@@ -100,7 +100,7 @@ def format_offered(network: Network) -> Findings:
 @cache
 def _octets(text: str) -> bytes:
     """The identifiers that a format of the plan states, none if it is not known or says its length alone."""
-    known = None if only_bytes(text) else to_bus.configuration(text)
+    known = None if only_bytes(text) else convert.configuration(text)
     return known.octets if known else b""
 
 

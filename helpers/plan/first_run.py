@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from helpers.drive.before_bus import OUTCOMES, Checklist, Result, judge, open_steps, steps, value_of
+from helpers.drive.commissioning import OUTCOMES, Checklist, Result, judge, open_steps, steps, value_of
 from helpers.errors import WorkbookError
 from helpers.facts import DATA
 from helpers.plan.check import findings_table

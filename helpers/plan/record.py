@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from helpers import safe_work
-from helpers.bus.message_cycle import time_text
+from helpers.bus.time.message_cycle import time_text
 from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
 from helpers.plan.model import Network, Plan, Segment, Station
 from helpers.plan.summary import summarize

@@ -10,17 +10,18 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from helpers import facts
-from helpers.bus import address, repeater, segment, termination
-from helpers.bus.cable import check_length
-from helpers.bus.cycle import BusCycle
-from helpers.bus.message_cycle import time_text
-from helpers.bus.timing import bus_timing, check_slot_time
-from helpers.bus.watchdog import BASES_S, check_watchdog
+from helpers.bus.address import address
+from helpers.bus.cable import repeater, segment, termination
+from helpers.bus.cable.cable import check_length
+from helpers.bus.time.cycle import BusCycle
+from helpers.bus.time.message_cycle import time_text
+from helpers.bus.time.timing import bus_timing, check_slot_time
+from helpers.bus.time.watchdog import BASES_S, check_watchdog
 from helpers.device.formats import only_bytes
 from helpers.errors import OutOfRange
-from helpers.plan import description_rules, to_bus
+from helpers.plan import convert, description_rules
 from helpers.plan.model import Network, Station
-from helpers.plan.own_rule import own_finding
+from helpers.plan.own_rules import own_finding
 from helpers.verdict import Degree, Finding, forbidding
 
 Findings = Iterable[Finding]
@@ -36,9 +37,9 @@ class Rule:
 
 def bit_rate(network: Network) -> Findings:
     """The bit rate must be one of DP."""
-    known = to_bus.has_known_rate(network)
+    known = convert.has_known_rate(network)
     degree = Degree.IN_ORDER if known else Degree.CANNOT_WORK
-    yield own_finding("bit rate", "network", to_bus.rate_words(network.bit_rate), degree)
+    yield own_finding("bit rate", "network", convert.rate_words(network.bit_rate), degree)
 
 
 def controller(network: Network) -> Findings:
@@ -50,7 +51,7 @@ def controller(network: Network) -> Findings:
 
 def addresses(network: Network) -> Findings:
     """Range, duplicates, practice, number of stations, HSA."""
-    holders = to_bus.holders(network)
+    holders = convert.holders(network)
     try:
         return address.check(holders, network.hsa)
     except OutOfRange:  # the HSA itself is no address
@@ -92,21 +93,21 @@ def terminators(network: Network) -> Findings:
 
 def repeaters(network: Network) -> Findings:
     """Repeaters in line between the two segments that lie farthest apart."""
-    farthest = max(to_bus.ways(network), key=lambda way: len(way.repeaters))
+    farthest = max(convert.ways(network), key=lambda way: len(way.repeaters))
     place = f"segment {farthest.segments[0]} to segment {farthest.segments[-1]}"
     yield repeater.check_repeaters(len(farthest.repeaters), place=place)
 
 
 def total_length(network: Network) -> Findings:
     """Cable between the two segments that lie farthest apart."""
-    longest = max(to_bus.ways(network), key=lambda way: way.length_m)
+    longest = max(convert.ways(network), key=lambda way: way.length_m)
     place = f"segment {longest.segments[0]} to segment {longest.segments[-1]}"
     yield repeater.check_total_length(longest.length_m, place=place)
 
 
 def slot_time(network: Network) -> Findings:
     """The usual slot time must outlast the cable's delay."""
-    timing, delay = bus_timing(network.bit_rate), to_bus.delay_bits(network, network.bit_rate)
+    timing, delay = bus_timing(network.bit_rate), convert.delay_bits(network, network.bit_rate)
     yield replace(check_slot_time(timing, delay), place="network")
 
 
@@ -122,7 +123,7 @@ def formats_known(network: Network) -> Findings:
     """A format must be one of the workbook's, or be written as identifiers, and fit into a telegram."""
     for station in network.slaves:
         texts = dict.fromkeys(text for _, text in _formats(station) if text)
-        strange = [text for text in texts if to_bus.configuration(text) is None]
+        strange = [text for text in texts if convert.configuration(text) is None]
         if strange:
             yield own_finding("known format", station.name, " and ".join(repr(text) for text in strange))
         for text in texts:
@@ -136,7 +137,7 @@ def formats_known(network: Network) -> Findings:
 
 @cache
 def _complaints(text: str) -> tuple[str, ...]:
-    known = to_bus.configuration(text)
+    known = convert.configuration(text)
     return known.complaints if known else ()
 
 
@@ -154,7 +155,7 @@ def formats_agree(network: Network) -> Findings:
 
 @cache
 def _agreement(drive: str, controller: str) -> Degree:
-    means = [to_bus.configuration(text) for text in (drive, controller)]
+    means = [convert.configuration(text) for text in (drive, controller)]
     if means[0] is None or means[1] is None:
         return Degree.IN_ORDER if drive.casefold() == controller.casefold() else Degree.CANNOT_WORK
     if means[0] == means[1]:
@@ -167,7 +168,7 @@ def _agreement(drive: str, controller: str) -> Degree:
 
 def min_slave_interval(network: Network) -> Findings:
     """The slowest station should not make the whole cycle wait."""
-    bus = to_bus.cycle(network, intervals=False)
+    bus = convert.cycle(network, intervals=False)
     slowest = max(network.slaves, key=lambda station: station.min_slave_interval_s or 0, default=None)
     if bus and slowest and slowest.min_slave_interval_s:
         waits = slowest.min_slave_interval_s > bus.best.seconds
@@ -178,7 +179,7 @@ def min_slave_interval(network: Network) -> Findings:
 
 def watchdogs(network: Network) -> Findings:
     """Each watchdog must outlast the worst cycle with reserve."""
-    bus = to_bus.cycle(network)
+    bus = convert.cycle(network)
     set_times = {s.watchdog_s for s in network.slaves if s.watchdog_s is not None}
     judged = {time_s: _watchdog(time_s, bus) for time_s in set_times} if bus else {}
     for station in network.slaves:
@@ -225,7 +226,7 @@ RULES = (
 
 
 def _segments(network: Network) -> list[segment.Segment]:
-    return [to_bus.bus_segment(network, part) for part in network.segments]
+    return [convert.bus_segment(network, part) for part in network.segments]
 
 
 def _formats(station: Station) -> tuple[tuple[str, str], tuple[str, str]]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from helpers.bus.cable import bit_rates, check_length, rate_text
-from helpers.bus.message_cycle import time_text
-from helpers.bus.segment import Segment, check_spacing, check_stubs
-from helpers.plan import to_bus
+from helpers.bus.cable.cable import bit_rates, check_length, rate_text
+from helpers.bus.cable.segment import Segment, check_spacing, check_stubs
+from helpers.bus.time.message_cycle import time_text
+from helpers.plan import convert
 from helpers.plan.model import Network
 from helpers.verdict import Degree, quantity, worst
 
@@ -60,7 +60,7 @@ class Summary:
         """The figures for a table: what, how much."""
         return {
             "network": self.network,
-            "bit rate": to_bus.rate_words(self.bit_rate),
+            "bit rate": convert.rate_words(self.bit_rate),
             "controllers and engineering computers": str(self.masters),
             "stations that are polled": str(self.slaves),
             "repeaters": str(self.repeaters),
@@ -80,7 +80,7 @@ def summarize(network: Network) -> Summary:
     >>> mill.slaves, mill.segments, mill.length_m, mill.bytes_out, mill.bytes_in
     (9, 2, 104.0, 78, 88)
     """
-    exchanges = {station.name: to_bus.exchange(station) for station in network.slaves}
+    exchanges = {station.name: convert.exchange(station) for station in network.slaves}
     known = [exchange for exchange in exchanges.values() if exchange]
     return Summary(
         network=network.name,
@@ -105,10 +105,10 @@ def cycle_table(network: Network) -> tuple[RateRow, ...]:
     '3.451 ms'
     """
     known = replace(network, bit_rate=float(bit_rates()[0]))
-    segments = [to_bus.bus_segment(known, segment) for segment in network.segments]
+    segments = [convert.bus_segment(known, segment) for segment in network.segments]
     rows = []
     for bit_rate in bit_rates():
-        cycle = to_bus.cycle(network, bit_rate)
+        cycle = convert.cycle(network, bit_rate)
         if cycle:
             times = (cycle.best.seconds, cycle.typical.seconds, cycle.worst.seconds)
             cable = max(_cable(replace(segment, bit_rate=bit_rate)) for segment in segments)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from helpers.bus.address import KINDS, LAST_USABLE, Holder, check, classify, next_free, propose, read, spell
-from helpers.bus.switches import DipSwitches, RotarySwitches, read_positions
+from helpers.bus.address.address import KINDS, LAST_USABLE, Holder, check, classify, next_free, propose, read, spell
+from helpers.bus.address.switches import DipSwitches, RotarySwitches, read_positions
 from helpers.errors import OutOfRange, Unreadable
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph, table

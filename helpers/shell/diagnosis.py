@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from helpers.bus import capture, telegram
-from helpers.bus.pasted import service_data
+from helpers.bus.recording import recording_text, telegram_meaning
+from helpers.bus.recording.service_octets import service_data
 from helpers.bus.services import diagnosis, slave_diag
 from helpers.bus.services.bits import BitRow
 from helpers.bus.services.diagnosis import Advice
@@ -24,8 +24,8 @@ def _arguments(parser: ArgumentParser) -> None:
 
 
 def _run(asked: Namespace) -> int:
-    given = capture.read(" ".join(asked.octets)).octets
-    octets = service_data(given, "Slave_Diag", telegram.ANSWER)[0].data
+    given = recording_text.read(" ".join(asked.octets)).octets
+    octets = service_data(given, "Slave_Diag", telegram_meaning.ANSWER)[0].data
     diagnosed = slave_diag.decode(octets, part=True)
     found = diagnosis.read(diagnosed, dpv1=asked.dpv1 or None)
     print(found.state.upper())

@@ -6,10 +6,10 @@ import re
 from argparse import ArgumentParser, Namespace
 
 from helpers.device.identifiers import octets_from_text
-from helpers.drive import acyclic_service, parameter_channel
-from helpers.drive.parameter_match import doubt, match
-from helpers.drive.parameter_text import acyclic_request, request, tasks
-from helpers.drive.parameters import profile_parameter, refusal
+from helpers.drive.parameters import acyclic_service, parameter_channel
+from helpers.drive.parameters.access import profile_parameter, refusal
+from helpers.drive.parameters.parameter_match import doubt, match
+from helpers.drive.parameters.parameter_text import acyclic_request, request, tasks
 from helpers.errors import Unknown, in_range
 from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command

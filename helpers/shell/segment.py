@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from helpers.bus.cable import cable_types, rate_text
-from helpers.bus.highest_rate import Highest, highest_bit_rate
-from helpers.bus.segment import check, even_line
+from helpers.bus.cable.cable import cable_types, rate_text
+from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
+from helpers.bus.cable.segment import check, even_line
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph
 from helpers.verdict import worst

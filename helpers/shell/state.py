@@ -6,9 +6,9 @@ from argparse import ArgumentParser, Namespace
 from dataclasses import fields
 
 from helpers.caution import WARNING, Caution
+from helpers.drive.command_sequence import shortest, wishes
 from helpers.drive.obstacles import obstacles
 from helpers.drive.states import STATES, Conditions, Options, Step, settle
-from helpers.drive.wishes import shortest, wishes
 from helpers.drive.words import spelled, word
 from helpers.errors import Unreadable, one_of
 from helpers.safe_work import cautions, in_words

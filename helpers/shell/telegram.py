@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from contextlib import nullcontext
 from typing import TypeVar
 
-from helpers.bus import capture, telegram
-from helpers.bus.capture import Capture, skipped
-from helpers.bus.telegram import Telegram
+from helpers.bus.recording import recording_text, telegram_meaning
+from helpers.bus.recording.recording_text import Capture, skipped
+from helpers.bus.recording.telegram_meaning import Telegram
 from helpers.errors import OutOfRange, in_range
 from helpers.files import open_file
 from helpers.shell.command import Command
@@ -23,11 +23,11 @@ MOST_SHOWN = 60
 _OCTETS_SHOWN = 4
 DAMAGED, RUBBISH = "damaged", "rubbish"
 ROLES = {
-    telegram.REQUEST: "requests",
-    telegram.ANSWER: "answers",
-    telegram.TOKEN: "tokens",
-    telegram.DAMAGED: DAMAGED,
-    telegram.RUBBISH: RUBBISH,
+    telegram_meaning.REQUEST: "requests",
+    telegram_meaning.ANSWER: "answers",
+    telegram_meaning.TOKEN: "tokens",
+    telegram_meaning.DAMAGED: DAMAGED,
+    telegram_meaning.RUBBISH: RUBBISH,
 }
 COUNTED = (*ROLES.values(), "unanswered", "repeated")
 
@@ -56,9 +56,9 @@ def _run(asked: Namespace) -> int:
 
 def _recording(asked: Namespace) -> Capture:
     if not asked.file:
-        return capture.read(" ".join(asked.octets))
+        return recording_text.read(" ".join(asked.octets))
     with nullcontext(sys.stdin.buffer) if asked.file == "-" else open_file(asked.file) as file:
-        reader = capture.Reader(file)
+        reader = recording_text.Reader(file)
         for share in _stoppable(iter(reader)):
             _progress("reading", share)
     return reader.capture
@@ -82,7 +82,7 @@ def _all(recording: Capture, most: int, asked: Namespace) -> int:
     shown: list[Telegram] = []
     counted: Counter[str] = Counter()
     number = 0
-    for one in _stoppable(telegram.read(recording.octets)):
+    for one in _stoppable(telegram_meaning.read(recording.octets)):
         number += 1
         counted.update(_counted(one))
         if len(shown) < most and (one.remark or not asked.unusual):
@@ -127,9 +127,9 @@ def _row(one: Telegram, recording: Capture, stamped: bool) -> dict[str, object]:
 
 
 def _one(recording: Capture, number: int, sources: bool) -> int:
-    found = next((one for one in telegram.read(recording.octets) if one.number == number), None)
+    found = next((one for one in telegram_meaning.read(recording.octets) if one.number == number), None)
     if found is None:
-        count = sum(1 for _ in telegram.read(recording.octets))
+        count = sum(1 for _ in telegram_meaning.read(recording.octets))
         raise OutOfRange(f"telegram is {number}; allowed is 1 to {count}, as many as the recording has.")
     return _told(found, sources)
 

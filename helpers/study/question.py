@@ -1,6 +1,6 @@
 """A question: drawn from a seed, with its answer, the steps to it, and the slips people make on the way.
 
-A bank (`bank_*.py`) holds functions that take a `Draw` and return a `Question`; `helpers.study.banks`
+A bank (`bank_*.py`) holds functions that take a `Draw` and return a `Question`; `helpers.study.banks.registry`
 lists them all.
 """
 

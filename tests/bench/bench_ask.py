@@ -2,8 +2,8 @@
 
 import pytest
 
-from helpers.panels.ask import ask
-from helpers.study.banks import draw_question, kinds
+from helpers.panels.learning.ask import ask
+from helpers.study.banks.registry import draw_question, kinds
 from helpers.study.marking import mark
 from helpers.study.progress import Answer, Progress
 

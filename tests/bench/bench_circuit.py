@@ -7,13 +7,13 @@ import in_spice
 import numpy as np
 import pytest
 
-from helpers.bus.characters import character_bits
 from helpers.bus.circuit.elements import evenly_spaced, sender
 from helpers.bus.circuit.faults import core_open
 from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.margin import TRIAL, highest_bit_rate, margin_matrix
 from helpers.bus.circuit.meter import readings
 from helpers.bus.circuit.waveform import waveform
+from helpers.bus.telegram.characters import character_bits
 
 FULL = evenly_spaced(32, 100)
 TELEGRAM = character_bits(TRIAL)  # 220 bits

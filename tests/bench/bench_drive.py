@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from helpers.drive import acyclic_service, parameter_channel, scaling, states, timeline, wishes, words
-from helpers.drive.acyclic import Address, Request
+from helpers.drive import command_sequence, scaling, states, timeline, words
 from helpers.drive.obstacles import obstacles
+from helpers.drive.parameters import acyclic_service, parameter_channel
+from helpers.drive.parameters.acyclic import Address, Request
 
 ALL = np.arange(0x10000)
 
@@ -27,14 +28,14 @@ def test_what_the_state_panel_calculates(benchmark):
     def panel():
         found = states.settle("switching on inhibited", 0, 0x047F)
         obstacles("switching on inhibited", 0, 0x047F, setpoint=0)
-        [wishes.shortest(wish, "switching on inhibited") for wish in wishes.wishes()]
+        [command_sequence.shortest(wish, "switching on inhibited") for wish in command_sequence.wishes()]
         return words.decode(0x047F), words.decode(found[-1].status, "status")
 
     benchmark(panel)
 
 
 def test_shortest_sequence_from_a_fault(benchmark):
-    benchmark(wishes.shortest, "run", "fault", 0x04FE)
+    benchmark(command_sequence.shortest, "run", "fault", 0x04FE)
 
 
 def test_scale(benchmark):

@@ -7,8 +7,10 @@ from pathlib import Path
 import helpers.panels
 
 # Tables for a lesson's cells bring pandas along; panels do without it.
-WITH_PANDAS = {"tables", "standings", "rule_table"}
-PANELS = sorted({path.stem for path in Path(helpers.panels.__file__).parent.glob("[!_]*.py")} - WITH_PANDAS)
+WITH_PANDAS = {"kit.tables", "kit.standings", "kit.rule_table"}
+PANELS = sorted(
+    {f"{p.parent.name}.{p.stem}" for p in Path(helpers.panels.__file__).parent.glob("*/[!_]*.py")} - WITH_PANDAS
+)
 
 
 def _python(benchmark, lines):
@@ -20,7 +22,7 @@ def test_import_of_all_panels(benchmark):
 
 
 def test_import_of_tables_for_cells(benchmark):
-    _python(benchmark, "import helpers.panels.tables")
+    _python(benchmark, "import helpers.panels.kit.tables")
 
 
 def test_python_alone(benchmark):

@@ -12,9 +12,9 @@ import time
 import pytest
 from line_nets import demo, row
 
-from helpers.line.build import installation_of
-from helpers.line.instruments.kit import every
-from helpers.line.line import Line
+from helpers.line.instruments.catalogue import every
+from helpers.line.plant.build import installation_of
+from helpers.line.traffic.line import Line
 
 NETWORKS = [(30, 12_000_000, 3), (30, 1_500_000, 25), (125, 1_500_000, 8)]
 

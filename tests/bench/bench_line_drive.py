@@ -5,7 +5,7 @@ import itertools
 import pytest
 from driven import READY, RUN, make, running, send
 
-from helpers.line.front import front
+from helpers.line.station.keypad import front
 
 STEP_S = 0.01
 

@@ -3,8 +3,8 @@
 Wanted: 150 ms from an input to the finished picture.
 """
 
-from helpers.panels.addresses import address_panel, new_line_panel
-from helpers.panels.switches import switch_panel
+from helpers.panels.network.addresses import address_panel, new_line_panel
+from helpers.panels.network.switches import switch_panel
 
 
 def test_paste_a_list_of_125_addresses_each_too_high(benchmark):

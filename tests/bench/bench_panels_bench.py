@@ -14,10 +14,10 @@ from line_nets import demo, row
 
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
-from helpers.panels.bench import bench_panel
-from helpers.panels.bench_drawing import bench_drawing, live
-from helpers.panels.bench_state import look
-from helpers.panels.what_would_i_see import Looked
+from helpers.panels.bench.bench import bench_panel
+from helpers.panels.bench.bench_drawing import bench_drawing, live
+from helpers.panels.bench.bench_state import look
+from helpers.panels.bench.what_would_i_see import Looked
 from helpers.plan.model import Plan
 
 NETWORKS = {"demo": None, "125 at 1.5 Mbit/s": Plan("row", (row(125, 1_500_000, per_segment=13),)),

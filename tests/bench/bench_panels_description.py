@@ -1,8 +1,8 @@
 """Speed of the panels of device descriptions. The aim is 150 ms from a changed field to the shown answer."""
 
-from helpers.panels.description import description_panel, revision_panel
-from helpers.panels.description_files import CHOICES
-from helpers.panels.description_views import OCTETS
+from helpers.panels.device.description import description_panel, revision_panel
+from helpers.panels.device.description_files import CHOICES
+from helpers.panels.device.description_views import OCTETS
 
 
 def test_another_description(benchmark):

@@ -3,10 +3,10 @@
 Wanted: 150 ms from an input to the finished picture.
 """
 
-from helpers.panels.acyclic import request_panel
-from helpers.panels.device_request import device_request_panel, lists_panel
-from helpers.panels.parameter_channel import dialogue_panel, task_panel
-from helpers.panels.scaling import setpoint_panel, two_sides_panel
+from helpers.panels.drive.acyclic import request_panel
+from helpers.panels.drive.device_request import device_request_panel, lists_panel
+from helpers.panels.drive.parameter_channel import dialogue_panel, task_panel
+from helpers.panels.drive.scaling import setpoint_panel, two_sides_panel
 
 
 def moved(benchmark, panel, field, values):

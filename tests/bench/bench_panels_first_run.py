@@ -2,11 +2,11 @@
 
 from itertools import count
 
-from helpers.drive.before_bus import Checklist, marked, step_called, steps
+from helpers.drive.commissioning import Checklist, marked, step_called, steps
 from helpers.drive.settings import Local, Sent
-from helpers.panels.first_run import first_run_panel, first_run_view
-from helpers.panels.hand_over import as_left_by_the_fitter, hand_over_panel, hand_over_view
-from helpers.panels.network_plan import demo_plan
+from helpers.panels.network.first_run import first_run_panel, first_run_view
+from helpers.panels.network.hand_over import as_left_by_the_fitter, hand_over_panel, hand_over_view
+from helpers.panels.network.network_plan import demo_plan
 
 READINGS = {"min": "12", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}
 

@@ -5,11 +5,11 @@ The aim is 150 ms for each answer.
 
 import pytest
 
-from helpers.bus.message_cycle import Exchange
+from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats, signals
-from helpers.panels.cycle import CycleView, cycle_panel, read_stations, step_view
-from helpers.panels.formats import choice_panel, choice_view, family_view, layout_view
-from helpers.panels.identifiers import build_view, identifiers_view
+from helpers.panels.device.formats import choice_panel, choice_view, family_view, layout_view
+from helpers.panels.device.identifiers import build_view, identifiers_view
+from helpers.panels.time.cycle import CycleView, cycle_panel, read_stations, step_view
 
 MANY = signals.demo_signals()
 

@@ -7,8 +7,8 @@ import pytest
 
 from helpers.device.formats import by_name
 from helpers.device.io_image import Station
-from helpers.panels.byte_order import byte_order_panel, tearing_view
-from helpers.panels.io_image import io_image_panel, io_image_view
+from helpers.panels.device.byte_order import byte_order_panel, tearing_view
+from helpers.panels.device.io_image import io_image_panel, io_image_view
 
 
 @pytest.mark.parametrize("count", [4, 30, 125])

@@ -8,10 +8,10 @@ from datetime import UTC, datetime
 import pytest
 from bench.bench_plan import PLAN
 
-from helpers.panels import plan_files, plan_views
-from helpers.panels.fields import Upload
-from helpers.panels.network_plan import _read, plan_panel, uploaded_plan
-from helpers.panels.plan_views import CYCLE, SHOWN, plan_view
+from helpers.panels.kit.fields import Upload
+from helpers.panels.network import plan_files, plan_views
+from helpers.panels.network.network_plan import _read, plan_panel, uploaded_plan
+from helpers.panels.network.plan_views import CYCLE, SHOWN, plan_view
 from helpers.plan.record import _plan_parts
 from helpers.plan.save import plan_files as files_of
 

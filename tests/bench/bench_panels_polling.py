@@ -3,7 +3,7 @@
 Wanted: 150 ms from an input to the finished picture.
 """
 
-from helpers.panels.polling import polling_panel
+from helpers.panels.time.polling import polling_panel
 
 
 def test_play_one_step(benchmark):

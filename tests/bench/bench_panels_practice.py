@@ -1,8 +1,8 @@
 """Speed of the practice panel and of the table of faults; printed, not asserted."""
 
 from helpers.line.practice.case import draw_case
-from helpers.panels.fault_table import BY_INSTRUMENT, fault_table_view
-from helpers.panels.practice import PracticePanel
+from helpers.panels.practice.fault_table import BY_INSTRUMENT, fault_table_view
+from helpers.panels.practice.practice import PracticePanel
 
 
 def test_a_row_of_the_table_is_shown(benchmark):

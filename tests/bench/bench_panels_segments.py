@@ -5,12 +5,12 @@ The aim is 150 ms for calculation and drawing together.
 
 import pytest
 
-from helpers.bus.segment import even_line
-from helpers.panels.network_drawing import demo_site
-from helpers.panels.plugs import plug_view
-from helpers.panels.segment import demo_list, even_view, listed_view
-from helpers.panels.segment_drawing import segment_drawing
-from helpers.panels.termination import termination_panel, termination_view
+from helpers.bus.cable.segment import even_line
+from helpers.panels.cable.plugs import plug_view
+from helpers.panels.cable.segment import demo_list, even_view, listed_view
+from helpers.panels.cable.segment_drawing import segment_drawing
+from helpers.panels.cable.termination import termination_panel, termination_view
+from helpers.panels.network.network_drawing import demo_site
 
 
 def test_a_segment_in_order(benchmark):

@@ -1,10 +1,10 @@
 """How fast the panels on separation, shield and earth answer: run with `pytest tests/bench/bench_panels_shield.py`."""
 
-from helpers.bus.disturber import disturbers
-from helpers.bus.run_list import read_runs
-from helpers.panels.earth_wire import wire_panel, wire_view
-from helpers.panels.separation import demo_runs, separation_panel, separation_view
-from helpers.panels.shield import compensation_panel, compensation_view, coupling_view
+from helpers.bus.cable.interference import disturbers
+from helpers.bus.cable.parallel_cables import read_runs
+from helpers.panels.cable.earth_wire import wire_panel, wire_view
+from helpers.panels.cable.separation import demo_runs, separation_panel, separation_view
+from helpers.panels.cable.shield import compensation_panel, compensation_view, coupling_view
 
 FULL = "\n".join(f"Cable {n}: motor, {n} m at 0.{n % 10}{n % 7} m, slanting" for n in range(1, 101))
 

@@ -5,9 +5,9 @@ Run: pytest tests/bench/bench_panels_start_up.py. Wanted: 150 ms from an input t
 
 import itertools
 
-from helpers.panels import start_up
-from helpers.panels.diagnosis import diagnosis_panel, examples
-from helpers.panels.start_up_bytes import read_examples, read_start_up_panel, start_up_bytes_panel
+from helpers.panels.telegrams import start_up
+from helpers.panels.telegrams.diagnosis import diagnosis_panel, examples
+from helpers.panels.telegrams.start_up_bytes import read_examples, read_start_up_panel, start_up_bytes_panel
 
 
 def changing(benchmark, panel, field, values):

@@ -8,10 +8,10 @@ from random import Random
 import pytest
 
 from helpers.drive import timeline
-from helpers.panels.states import state_panel, state_view
-from helpers.panels.timeline import demo_record, read_record, record_view
-from helpers.panels.wishes import stop_view, wish_panel, wish_view
-from helpers.panels.words import compare_view
+from helpers.panels.drive.command_sequence import stop_view, wish_panel, wish_view
+from helpers.panels.drive.states import state_panel, state_view
+from helpers.panels.drive.timeline import demo_record, read_record, record_view
+from helpers.panels.drive.words import compare_view
 
 
 def test_a_word(benchmark):

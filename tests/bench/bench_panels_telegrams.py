@@ -9,13 +9,13 @@ import time
 
 import pytest
 
-from helpers.bus.distance import counted
-from helpers.bus.recording import Recording
-from helpers.panels.distance import _TELEGRAMS, distance_panel
-from helpers.panels.recording import long_recording, recording_panel, recording_view
-from helpers.panels.response import ALONE, SECOND, response_panel
-from helpers.panels.telegram_maker import maker_panel
-from helpers.panels.telegrams import telegram_panel
+from helpers.bus.recording.recording_statistics import Recording
+from helpers.bus.telegram.hamming import counted
+from helpers.panels.telegrams.hamming import _TELEGRAMS, distance_panel
+from helpers.panels.telegrams.recording import long_recording, recording_panel, recording_view
+from helpers.panels.telegrams.telegram_maker import maker_panel
+from helpers.panels.telegrams.telegrams import telegram_panel
+from helpers.panels.time.response import ALONE, SECOND, response_panel
 
 TEN_MEGABYTES = 10_000_000
 

@@ -6,8 +6,8 @@ The aim is 150 ms for each answer.
 import pytest
 
 from helpers.bus.circuit.rules import compared
-from helpers.panels.bounce import bounce_view
-from helpers.panels.waveform import waveform_panel, waveform_view
+from helpers.panels.cable.bounce import bounce_view
+from helpers.panels.cable.waveform import waveform_panel, waveform_view
 
 
 @pytest.mark.parametrize("stations", [2, 8, 32])

@@ -5,16 +5,16 @@ from random import Random
 import pytest
 from line_nets import demo, row
 
-from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
-from helpers.line.instruments.kit import places
+from helpers.line.instruments.catalogue import places
+from helpers.line.plant.build import installation_of
+from helpers.line.practice.cache_key import of_code
 from helpers.line.practice.case import draw_case
 from helpers.line.practice.marking import mark
 from helpers.line.practice.session import Session
 from helpers.line.practice.signature import PARTS, signature, variants
 from helpers.line.practice.signatures import Signatures
-from helpers.line.practice.stamp import of_code
 
 # Of so many faults of the demo site the time of all is estimated.
 SAMPLE = 20

@@ -9,10 +9,10 @@ import random
 
 import pytest
 
-from helpers.bus import capture, telegram
-from helpers.bus import frame as frames
-from helpers.bus.frame import Frame, frame, write
+from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.services import message
+from helpers.bus.telegram import frame as frames
+from helpers.bus.telegram.frame import Frame, frame, write
 
 DIAGNOSIS = bytes.fromhex("08 0C 00 01 FF F1 84 41 26")
 
@@ -57,7 +57,7 @@ def test_frames_are_written(benchmark):
 
 def test_meaning_and_pairs(benchmark):
     def read():
-        for _ in telegram.read(OCTETS):
+        for _ in telegram_meaning.read(OCTETS):
             pass
 
     benchmark(read)
@@ -66,7 +66,7 @@ def test_meaning_and_pairs(benchmark):
 
 def test_every_octet_explained(benchmark):
     def explain():
-        for one in telegram.read(OCTETS):
+        for one in telegram_meaning.read(OCTETS):
             _ = one.lines
 
     benchmark(explain)
@@ -77,7 +77,7 @@ def test_every_octet_explained(benchmark):
 def test_ten_megabytes_of_text_are_read(benchmark, front):
     lines = [f"{front}{write(one).hex(' ')}" for one in TELEGRAMS]
     text = "\n".join(lines * (1 + 10_000_000 // sum(map(len, lines))))
-    benchmark.pedantic(capture.read, (text,), rounds=3)
+    benchmark.pedantic(recording_text.read, (text,), rounds=3)
 
 
 def test_noise_is_passed_over(benchmark):

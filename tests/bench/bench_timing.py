@@ -1,9 +1,9 @@
 """How fast the bus time is calculated: run with `pytest tests/bench/bench_timing.py`."""
 
-from helpers.bus.cycle import bus_cycle
-from helpers.bus.estimate import compare, step_cost
-from helpers.bus.message_cycle import Exchange, message_cycle
-from helpers.bus.watchdog import watchdog_factors
+from helpers.bus.time.cycle import bus_cycle
+from helpers.bus.time.estimate import compare, step_cost
+from helpers.bus.time.message_cycle import Exchange, message_cycle
+from helpers.bus.time.watchdog import watchdog_factors
 
 FULL_LINE = [Exchange(12, 12, name=f"drive {n}") for n in range(125)]
 

@@ -2,7 +2,7 @@
 
 To look at a panel while you write it, before any notebook holds it (each text is one cell):
 
-    python tests/browser/lab.py "from helpers.panels.words import read_word" "read_word()"
+    python tests/browser/lab.py "from helpers.panels.drive.words import read_word" "read_word()"
 
 The screenshots go to `.screenshots/`: as opened, and after Run All from top to bottom. To see every screen of a
 notebook that exists:
@@ -39,7 +39,7 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shuti
 # Without these Chromium asks its maker for news, and does not run as root or without a graphics card.
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
 PATIENCE_MS = 60_000
-# What a panel says when its own code fails in a callback; see helpers/panels/panel.py.
+# What a panel says when its own code fails in a callback; see helpers/panels/kit/panel.py.
 FAILED_HERE = "The workbook itself failed here"
 
 

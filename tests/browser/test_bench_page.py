@@ -12,7 +12,7 @@ from helpers.line.faults.catalogue import FAULTS
 pytestmark = pytest.mark.browser
 
 NONSENSE = "fifteen-ish, ask Tom"
-PANEL = "from helpers.panels.bench import bench_panel\nbench_panel()"
+PANEL = "from helpers.panels.bench.bench import bench_panel\nbench_panel()"
 ASK = "import time\nprint('answered', 6 * 7)"
 
 

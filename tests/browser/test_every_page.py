@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from store_outputs import notebooks
 
 from helpers.opening import FIRST_PAGE, WORKBOOK
-from helpers.study.banks import BANKS, draw_question
+from helpers.study.banks.registry import BANKS, draw_question
 from helpers.study.forms import Bits, Choice
 from helpers.study.lessons import LESSONS
 from helpers.study.marking import Verdict, mark

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.panels.recording import _LONG, long_recording
+from helpers.panels.telegrams.recording import _LONG, long_recording
 
 pytestmark = pytest.mark.browser
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from helpers import facts
 from helpers.drive.settings import changed
 from helpers.drive.states import Conditions, Options, fault, settle
-from helpers.line.drive import DriveApplication
+from helpers.line.station.drive import DriveApplication
 
 READY, RUN, RUN_WITHOUT_10, READY_WITHOUT_10 = 0x047E, 0x047F, 0x007F, 0x007E
 POWER_OFF = ("switching on inhibited", "ready for switching on", "fault")

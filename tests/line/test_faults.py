@@ -11,22 +11,22 @@ from line_nets import demo, row
 
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Plug, Section, Terminator
-from helpers.bus.timing import bus_timing
+from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
-from helpers.line.build import installation_of
-from helpers.line.compare import differences, healthy
 from helpers.line.faults.catalogue import FAULTS, GROUPS, by_key, possible
 from helpers.line.faults.fault import Chosen, combined, exclude
 from helpers.line.faults.program import standing_task
-from helpers.line.line import Line
-from helpers.line.medium import Medium
-from helpers.line.noise import noise_v
-from helpers.line.pieces import delay_bits, with_pieces
-from helpers.line.place import Place, find, plugs
+from helpers.line.plant.build import installation_of
+from helpers.line.plant.cable_changes import delay_bits, with_pieces
+from helpers.line.plant.compare import differences, healthy
+from helpers.line.plant.noise import noise_v
+from helpers.line.plant.place import Place, find, plugs
 from helpers.line.repairs.catalogue import by_key as repair
+from helpers.line.traffic.line import Line
+from helpers.line.traffic.medium import Medium
+from helpers.plan.convert import delay_bits as planned_delay_bits
 from helpers.plan.read import read_plan
-from helpers.plan.to_bus import delay_bits as planned_delay_bits
 
 RATES = (1_500_000.0, 12_000_000.0, 93_750.0)
 WIRES = {"A": "B", "B": "A"}

@@ -8,19 +8,19 @@ from line_nets import row
 from helpers.caution import NOTICE
 from helpers.errors import Unknown, Unreadable
 from helpers.facts import rows
-from helpers.line.build import installation_of
-from helpers.line.front import keys
 from helpers.line.gate import ALIVE, DEAD, Gate, Refused
 from helpers.line.hazard import ASKS, EVERYWHERE, HERE, ISOLATED, Care, care, declared, hazard
-from helpers.line.instruments.kit import places
+from helpers.line.instruments.catalogue import places
+from helpers.line.instruments.io_sheet import image
 from helpers.line.instruments.reading import instrument, instruments
-from helpers.line.io_sheet import image
-from helpers.line.line import Line
-from helpers.line.place import find
+from helpers.line.plant.build import installation_of
+from helpers.line.plant.place import find
 from helpers.line.practice.case import Case
 from helpers.line.practice.observation import usual
 from helpers.line.practice.session import Session
 from helpers.line.repairs.catalogue import REPAIRS, by_key
+from helpers.line.station.keypad import keys
+from helpers.line.traffic.line import Line
 
 
 @cache

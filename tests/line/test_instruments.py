@@ -9,12 +9,12 @@ from helpers import safe_work
 from helpers.bus.circuit.faults import terminator_missing
 from helpers.drive.settings import changed
 from helpers.errors import Unknown
-from helpers.line import place as places_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.hazard import declared
-from helpers.line.instruments.kit import NOWHERE, every, places, take
+from helpers.line.instruments.catalogue import NOWHERE, every, places, take
 from helpers.line.instruments.reading import differences, instrument, instruments
-from helpers.line.line import Line
+from helpers.line.plant import place as places_of
+from helpers.line.traffic.line import Line
 
 
 def read(line, key, words=""):

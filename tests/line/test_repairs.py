@@ -10,11 +10,11 @@ from line_nets import demo
 
 from helpers.errors import Unknown
 from helpers.facts import DATA, rows
-from helpers.line.build import installation_of
-from helpers.line.compare import differences, healthy
 from helpers.line.faults.catalogue import FAULTS, by_key, possible
 from helpers.line.faults.fault import Chosen, combined
-from helpers.line.place import Place, controller, find
+from helpers.line.plant.build import installation_of
+from helpers.line.plant.compare import differences, healthy
+from helpers.line.plant.place import Place, controller, find
 from helpers.line.repairs.catalogue import REPAIRS
 from helpers.line.repairs.catalogue import by_key as repair
 from helpers.plan.read import read_plan

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
-from helpers.bus.cable import bit_rates
+from helpers.bus.cable.cable import bit_rates
 from helpers.plan.check import COLUMNS, check, findings_table, remarks, sentence
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
@@ -303,9 +303,9 @@ def test_formats_agree_by_what_they_mean_not_by_their_spelling():
 
 def test_min_slave_interval_is_held_against_the_shortest_cycle():
     # A station makes the bus wait as soon as its interval is longer than the cycle that needs no retries.
-    from helpers.plan import to_bus
+    from helpers.plan import convert
 
-    shortest_s = to_bus.cycle(MILL, intervals=False).best.seconds
+    shortest_s = convert.cycle(MILL, intervals=False).best.seconds
     assert said(changed("Dryer fan 1", min_slave_interval_s=shortest_s)) == []
     assert [rule for rule, *_ in said(changed("Dryer fan 1", min_slave_interval_s=shortest_s * 1.001))] == [
         "min slave interval"

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_tables import DEMO
 
-from helpers.drive.before_bus import OUTCOMES, Checklist, judge, marked, open_steps, step_called, steps
+from helpers.drive.commissioning import OUTCOMES, Checklist, judge, marked, open_steps, step_called, steps
 from helpers.errors import Unreadable
 from helpers.plan.first_run import COLUMNS, checklist_csv, demo_checklists, first_run_parts, read_checklists, wrong
 from helpers.plan.problems import PlanUnreadable

@@ -6,7 +6,7 @@ import shlex
 import pytest
 
 from helpers import facts
-from helpers.bus import telegram as telegrams
+from helpers.bus.recording import telegram_meaning as telegrams
 from helpers.shell.main import main
 
 DEMO = "--file data/demo/bus_recording.txt"

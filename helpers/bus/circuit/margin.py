@@ -13,12 +13,12 @@ from math import ceil, log2
 
 import numpy as np
 
-from helpers.bus.cable import bit_rates
-from helpers.bus.characters import BITS as CHARACTER_BITS
-from helpers.bus.characters import character_bits
+from helpers.bus.cable.cable import bit_rates
 from helpers.bus.circuit.elements import Segment, Sender
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.waveform import SAMPLES_PER_BIT, Waveform, waveform, waveforms
+from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
+from helpers.bus.telegram.characters import character_bits
 from helpers.errors import OutOfRange
 from helpers.facts import one
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.bus.characters import BITS as CHARACTER_BITS
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.margin import Margins, sampled, threshold_v
 from helpers.bus.circuit.waveform import Waveform
+from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
 from helpers.errors import OutOfRange, in_range
 
 
@@ -47,7 +47,7 @@ def eye(picture: Waveform, station: int, *, points: int = 65) -> Eye:
     """The eye at one plug with a station; the waveform's bits must be whole characters with both 0 and 1.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced
-    >>> from helpers.bus.characters import character_bits
+    >>> from helpers.bus.telegram.characters import character_bits
     >>> from helpers.bus.circuit.waveform import waveform
     >>> round(eye(waveform(evenly_spaced(2, 100), character_bits(b"Mill")), 1).height_v, 1)
     3.8

@@ -9,14 +9,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 
-from helpers.bus.cable import Section as Planned
-from helpers.bus.cable import bit_rates, length_limit, rate_text
+from helpers.bus.cable.cable import Section as Planned
+from helpers.bus.cable.cable import bit_rates, length_limit, rate_text
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Segment, known, sender
 from helpers.bus.circuit.faults import terminator_added
+from helpers.bus.circuit.from_segment import circuit_of
 from helpers.bus.circuit.margin import margin_matrix
 from helpers.bus.circuit.trial_line import TrialLine, plugs, trial_line
-from helpers.bus.circuit.wired import circuit_of
 from helpers.verdict import Degree, Finding, worst
 
 STATIONS = 8  # of 32: the physics is the same, and the table takes seconds instead of a minute

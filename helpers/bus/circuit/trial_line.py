@@ -10,12 +10,12 @@ from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from math import inf
 
+from helpers.bus.cable.segment import Segment as Planned
+from helpers.bus.cable.segment import check, even_line
+from helpers.bus.cable.termination import check_termination
 from helpers.bus.circuit.bounce import parallel, terminator_ohm
 from helpers.bus.circuit.elements import Plug, Receiver, Segment, evenly_spaced, known
 from helpers.bus.circuit.faults import sides_exchanged, terminator_added, terminator_missing, terminator_unpowered
-from helpers.bus.segment import Segment as Planned
-from helpers.bus.segment import check, even_line
-from helpers.bus.termination import check_termination
 from helpers.errors import one_of
 from helpers.verdict import Finding
 

@@ -13,13 +13,13 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers.bus.cable import known_rate
-from helpers.bus.characters import character_bits
+from helpers.bus.cable.cable import known_rate
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.edge import Edge, edges, fast_length, longest_delay_s
 from helpers.bus.circuit.elements import Segment, Sender, sender
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.network import branches
+from helpers.bus.telegram.characters import character_bits
 from helpers.errors import OutOfRange, in_range
 
 LEAD_BITS = 2  # idle before the first bit, so that its edge has a left side

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from helpers.bus.services import chk_cfg, set_prm
 from helpers.bus.services.set_prm import SetPrm
-from helpers.bus.timing import bus_timing
+from helpers.bus.time.timing import bus_timing
 from helpers.device.description.keywords import keywords
 from helpers.device.description.model import Description
 from helpers.device.description.modules import Setup

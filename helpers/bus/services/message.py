@@ -12,8 +12,8 @@ from __future__ import annotations
 from functools import cache
 
 from helpers import facts
-from helpers.bus import function_code
-from helpers.bus.frame import ABSENT, Frame, frame
+from helpers.bus.telegram import function_code
+from helpers.bus.telegram.frame import ABSENT, Frame, frame
 from helpers.errors import one_of
 
 EVERYBODY = facts.one("address_ranges", meaning="broadcast").whole("low")

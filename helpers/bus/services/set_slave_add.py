@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from helpers.bus.address import classify
+from helpers.bus.address.address import classify
 from helpers.bus.services import bits
 from helpers.bus.services.bits import Line
 from helpers.errors import in_range

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from random import Random
 
-from helpers.bus.address import LAST_USABLE
+from helpers.bus.address.address import LAST_USABLE
 from helpers.drive.settings import Values
 from helpers.line.faults import over_bus
 from helpers.line.faults.fault import Fault
 from helpers.line.faults.settings import with_values
-from helpers.line.installation import Installation
-from helpers.line.place import Place, polled, stations
-from helpers.line.projects import both
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place, polled, stations
+from helpers.line.plant.projects import both
 
 _SET_AND_CYCLED = (("set address", "power cycle"), ("exchange device",))
 

@@ -6,15 +6,15 @@ import math
 from dataclasses import replace
 from random import Random
 
-from helpers.bus.cable import length_limit
+from helpers.bus.cable.cable import length_limit
+from helpers.bus.cable.segment import spacing_limit
 from helpers.bus.circuit import faults as circuit_faults
 from helpers.bus.circuit.elements import LONGEST_M, Break, Receiver, Segment, known
-from helpers.bus.segment import spacing_limit
-from helpers.bus.timing import bit_time_s
+from helpers.bus.time.timing import bit_time_s
 from helpers.line.faults.fault import Fault, Make, Places, drawn, size
-from helpers.line.installation import Flicker, Installation
-from helpers.line.pieces import with_pieces
-from helpers.line.place import Place, plugs, sections, segments
+from helpers.line.plant.cable_changes import with_pieces
+from helpers.line.plant.installation import Flicker, Installation
+from helpers.line.plant.place import Place, plugs, sections, segments
 
 _CORES = ("A", "B")
 _NEW_PIECE = (("replace piece",),)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from helpers.errors import one_of
 from helpers.line.faults import addresses, cable, drive, ends, program, project, settings, shield
 from helpers.line.faults.fault import Chosen, Fault
-from helpers.line.installation import Installation
+from helpers.line.plant.installation import Installation
 
 FAULTS: tuple[Fault, ...] = (
     *ends.FAULTS,

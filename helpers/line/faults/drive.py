@@ -5,8 +5,8 @@ from __future__ import annotations
 from random import Random
 
 from helpers.line.faults.fault import Fault, drawn
-from helpers.line.installation import Device, Installation
-from helpers.line.place import Place, devices, stations
+from helpers.line.plant.installation import Device, Installation
+from helpers.line.plant.place import Place, devices, stations
 
 
 def _at(installation: Installation, places: tuple[Place, ...], **right: object) -> tuple[Place, ...]:

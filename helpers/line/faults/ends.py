@@ -8,8 +8,8 @@ from random import Random
 from helpers.bus.circuit import faults as circuit_faults
 from helpers.bus.circuit.elements import Plug, Terminator
 from helpers.line.faults.fault import Fault
-from helpers.line.installation import Installation, Stretch
-from helpers.line.place import Place, ends, is_end, plugs
+from helpers.line.plant.installation import Installation, Stretch
+from helpers.line.plant.place import Place, ends, is_end, plugs
 
 
 def _at(installation: Installation, place: Place) -> tuple[Stretch, Plug]:

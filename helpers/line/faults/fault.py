@@ -10,9 +10,9 @@ from typing import NamedTuple
 
 from helpers.errors import OutOfRange
 from helpers.facts import Fact, one
-from helpers.line.compare import differences
-from helpers.line.installation import Installation
-from helpers.line.place import Place, check
+from helpers.line.plant.compare import differences
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place, check
 
 Places = Callable[[Installation], tuple[Place, ...]]
 Make = Callable[[Installation, Place, Random], Installation]

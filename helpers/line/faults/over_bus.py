@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from helpers.drive.settings import Settings
-from helpers.line.installation import Installation
-from helpers.line.place import Place, devices
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place, devices
 
 
 def able(installation: Installation) -> tuple[Place, ...]:
     """The drives whose description says that they take an address over the bus.
 
-    >>> from helpers.line.build import installation_of
+    >>> from helpers.line.plant.build import installation_of
     >>> from helpers.facts import DATA
     >>> from helpers.plan.read import read_plan
     >>> mill = installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])

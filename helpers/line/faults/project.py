@@ -7,16 +7,16 @@ from dataclasses import replace
 from functools import partial
 from random import Random
 
-from helpers.bus.cycle import BusCycle, OtherMaster, bus_cycle
-from helpers.bus.message_cycle import Exchange
-from helpers.bus.watchdog import BASES_S
+from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
+from helpers.bus.time.message_cycle import Exchange
+from helpers.bus.time.watchdog import BASES_S
 from helpers.device.identifiers import as_written
 from helpers.line.faults.addresses import free
 from helpers.line.faults.fault import Fault, drawn
 from helpers.line.faults.settings import other_formats
-from helpers.line.installation import Configured, Installation
-from helpers.line.place import Place, controller, polled
-from helpers.line.projects import both
+from helpers.line.plant.installation import Configured, Installation
+from helpers.line.plant.place import Place, controller, polled
+from helpers.line.plant.projects import both
 
 _UNDO_CONSISTENCY = 1 << 7
 

@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 from random import Random
 
-from helpers.bus.timing import bit_rates
+from helpers.bus.time.timing import bit_rates
 from helpers.device.formats import demo_formats, ppo_types
 from helpers.drive.settings import Settings, choices
 from helpers.line.faults.fault import Fault
-from helpers.line.installation import Installation, configuration_of
-from helpers.line.place import Place, devices, stations
+from helpers.line.plant.installation import Installation, configuration_of
+from helpers.line.plant.place import Place, devices, stations
 
 
 def with_values(

@@ -1,4 +1,4 @@
-"""Faults of shield, earth and separation. The noise between the cores follows from them in `helpers.line.noise`."""
+"""Faults of shield, earth and separation. The noise between the cores follows from them in `line/plant/noise.py`."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from random import Random
 
 from helpers.bus.circuit import faults as circuit_faults
 from helpers.line.faults.fault import Fault, size
-from helpers.line.installation import Installation
-from helpers.line.noise import shield_open, with_noise
-from helpers.line.place import Place, devices, sections
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.noise import shield_open, with_noise
+from helpers.line.plant.place import Place, devices, sections
 
 
 def _shielded(installation: Installation) -> tuple[Place, ...]:

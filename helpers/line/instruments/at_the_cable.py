@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from functools import lru_cache
 from math import isnan
 
-from helpers.bus.characters import character_bits
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Break, Segment, Short
 from helpers.bus.circuit.margin import TRIAL, sampled
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import Waveform, waveform
+from helpers.bus.telegram.characters import character_bits
 from helpers.line.instruments.reading import Reading
-from helpers.line.line import Line
-from helpers.line.place import Place
+from helpers.line.plant.place import Place
+from helpers.line.traffic.line import Line
 
 _IDLE_PAIRS = (("B", "A"), ("VP", "DGND"), ("B", "DGND"), ("A", "DGND"))
 _DEAD_PAIRS = (("A", "B"), ("A", "shield"), ("B", "shield"))

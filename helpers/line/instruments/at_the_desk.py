@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from helpers.bus import telegram
+from helpers.bus.recording import telegram_meaning
 from helpers.bus.services import diagnosis as meaning
 from helpers.device.formats import by_name
 from helpers.drive.scaling import form, signed
 from helpers.drive.words import spelled
 from helpers.errors import WorkbookError
-from helpers.line.controller import EXCHANGE, Counters, Handler
 from helpers.line.instruments.reading import Reading
-from helpers.line.line import Line
-from helpers.line.place import Place
+from helpers.line.plant.place import Place
+from helpers.line.traffic.controller import EXCHANGE, Counters, Handler
+from helpers.line.traffic.line import Line
 
 # How a count of repeats or losses is noted: exact figures differ from second to second.
 _FEW, _MANY = 0.001, 0.05
@@ -80,7 +80,9 @@ def recording(line: Line, seconds: float = 1.0) -> Reading:
     line.run(seconds)
     line.recording.on = was_on
     counted = Counter(
-        t.service or t.role for t in telegram.read(line.recording.octets) if t.role in ("request", "answer", "token")
+        t.service or t.role
+        for t in telegram_meaning.read(line.recording.octets)
+        if t.role in ("request", "answer", "token")
     )
     damaged = sum(not heard.whole for heard in line.recording)
     services = ", ".join(sorted(counted)) or "none"

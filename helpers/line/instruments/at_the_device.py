@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from helpers.drive.settings import NAMES, own_name
-from helpers.line.dp_slave import EXCHANGE, OFF
-from helpers.line.drive import DriveApplication
-from helpers.line.front import front as front_of
 from helpers.line.instruments.reading import Reading
-from helpers.line.line import Line
-from helpers.line.noise import shield_open
-from helpers.line.place import Place
+from helpers.line.plant.noise import shield_open
+from helpers.line.plant.place import Place
+from helpers.line.station.dp_slave import EXCHANGE, OFF
+from helpers.line.station.drive import DriveApplication
+from helpers.line.station.keypad import front as front_of
+from helpers.line.traffic.line import Line
 
 
 def bus_state(line: Line, name: str) -> str:
-    """How the bus board of a station stands, in the words of `helpers.line.front.BUS_STATES`."""
+    """How the bus board of a station stands, in the words of `helpers.line.station.keypad.BUS_STATES`."""
     device, slave = line.installation.device(name), line.slaves[name]
     if not device.board_seated:
         return "no board"

@@ -9,14 +9,14 @@ from random import Random
 
 from helpers.errors import OutOfRange, in_range
 from helpers.facts import DATA, where
-from helpers.line.build import installation_of
 from helpers.line.faults.catalogue import FAULTS, GROUPS, possible
 from helpers.line.faults.fault import Chosen, combined, exclude
-from helpers.line.installation import Installation
-from helpers.line.line import Line
+from helpers.line.plant.build import installation_of
+from helpers.line.plant.installation import Installation
 from helpers.line.practice.complaint import complaint, handover
 from helpers.line.practice.observation import Observation, usual, watch
 from helpers.line.practice.signature import VARIANTS, comes_and_goes
+from helpers.line.traffic.line import Line
 from helpers.plan.read import read_plan
 
 GRADES = (1, 2, 3)

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from helpers.line.instruments.reading import Reading
-from helpers.line.practice.work import size
+from helpers.line.practice.times import size
 
 _NUMBER = re.compile(r"(-?\d+(?:\.\d+)?) (V|Ω|kΩ|%)")
 _STEPS = {"V": "volts_step", "Ω": "ohms_step", "kΩ": "ohms_step", "%": "percent_step"}

@@ -10,7 +10,7 @@ from helpers.errors import WorkbookError
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.reading import instrument
-from helpers.line.place import Place
+from helpers.line.plant.place import Place
 from helpers.line.practice.path import Path, good_path
 from helpers.line.practice.session import Entry, Session
 from helpers.line.practice.signatures import Candidates, Signatures

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from helpers.line.drive import DriveApplication
-from helpers.line.installation import Installation
-from helpers.line.line import Line
-from helpers.line.practice.work import size
+from helpers.line.plant.installation import Installation
+from helpers.line.practice.times import size
+from helpers.line.station.drive import DriveApplication
+from helpers.line.traffic.line import Line
 
 RUNS, STANDS, STOPS_FOR_GOOD, DROPS_OUT = "runs", "stands", "stops for good", "stops and comes back"
 DARK, LIT, FLICKERS = "dark", "lit", "comes and goes"

@@ -14,16 +14,16 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from helpers.line.faults.fault import Chosen
-from helpers.line.installation import Installation
-from helpers.line.instruments.kit import NOWHERE, places
+from helpers.line.instruments.catalogue import NOWHERE, places
 from helpers.line.instruments.reading import instrument, instruments
-from helpers.line.place import Place
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place
 from helpers.line.practice.case import Case
 from helpers.line.practice.expected import Lines, apart
 from helpers.line.practice.observation import RUNS, STANDS, usual
 from helpers.line.practice.signature import spot
 from helpers.line.practice.signatures import Signatures
-from helpers.line.practice.work import size
+from helpers.line.practice.times import size
 
 TABLE = "stations"
 # For one drive. In data exchange: sources, words. Not in it: supply, plug, address, format.

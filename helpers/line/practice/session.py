@@ -11,19 +11,20 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from helpers.errors import one_of
-from helpers.line import compare, io_sheet
-from helpers.line.drive import DriveApplication
 from helpers.line.gate import ALIVE, DEAD, STATES, Gate, Refused
 from helpers.line.hazard import care
-from helpers.line.installation import Installation
-from helpers.line.instruments.kit import NOWHERE, take
+from helpers.line.instruments import io_sheet
+from helpers.line.instruments.catalogue import NOWHERE, take
 from helpers.line.instruments.reading import Reading, instrument
-from helpers.line.line import Line
-from helpers.line.place import Place, polled
+from helpers.line.plant import compare
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place, polled
 from helpers.line.practice.case import Case
 from helpers.line.practice.observation import Observation, usual, watch
-from helpers.line.practice.work import size, steps
+from helpers.line.practice.times import size, steps
 from helpers.line.repairs.catalogue import by_key
+from helpers.line.station.drive import DriveApplication
+from helpers.line.traffic.line import Line
 
 STANDING, TURNING = "standing", "turning"
 

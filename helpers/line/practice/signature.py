@@ -10,13 +10,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 
 from helpers.line.faults.fault import Chosen
-from helpers.line.installation import Installation
-from helpers.line.instruments.kit import places, take
+from helpers.line.instruments.catalogue import places, take
 from helpers.line.instruments.reading import Reading, instruments
-from helpers.line.line import Line
-from helpers.line.place import Place
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place
 from helpers.line.practice.expected import Expected, exactly, merged, over_time
-from helpers.line.practice.work import size
+from helpers.line.practice.times import size
+from helpers.line.traffic.line import Line
 
 EYE, METER, SCOPE, RUNNING = PARTS = ("eye", "meter", "scope", "running")
 _METERS = ("volts", "ohms")

@@ -24,11 +24,11 @@ from typing import Any, NamedTuple
 from helpers.facts import DATA
 from helpers.line.faults.catalogue import possible
 from helpers.line.faults.fault import Chosen
-from helpers.line.installation import Installation
 from helpers.line.instruments.reading import Reading, instruments
-from helpers.line.practice import kept
+from helpers.line.plant.installation import Installation
+from helpers.line.practice import signature_file
+from helpers.line.practice.cache_key import of_code, of_installation
 from helpers.line.practice.expected import Lines, misfit
-from helpers.line.practice.kept import Kept, Key
 from helpers.line.practice.signature import (
     PARTS,
     Part,
@@ -39,7 +39,7 @@ from helpers.line.practice.signature import (
     signature,
     variants,
 )
-from helpers.line.practice.stamp import of_code, of_installation
+from helpers.line.practice.signature_file import Kept, Key
 
 SHIPPED = DATA / "demo/fault_signatures.json"
 _SAVE_EVERY = 100
@@ -217,7 +217,7 @@ class Signatures:
         keys = [_key(chosen, part) for chosen in self.all for part in PARTS]
         parts = {key: self._parts[key] for key in keys if key in self._parts}
         healthy = {part: self._sound(part) for part in PARTS if any(key[2] == part for key in parts)}
-        return kept.to_text(Kept(self.stamp, healthy, parts))
+        return signature_file.to_text(Kept(self.stamp, healthy, parts))
 
     def save(self) -> bool:
         """Write what is made to the disk and delete what other versions of the workbook have left there.
@@ -249,7 +249,7 @@ class Signatures:
             with suppress(OSError, EOFError, zlib.error, ValueError):  # not there, or damaged: it is made anew
                 octets = path.read_bytes()
                 text = (gzip.decompress(octets) if path is self._path else octets).decode()
-                if found := kept.from_text(text, self.stamp):
+                if found := signature_file.from_text(text, self.stamp):
                     self._healthy, self._parts = dict(found.healthy), dict(found.parts)
                     return
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from helpers.line import io_sheet
 from helpers.line.faults.fault import Chosen
+from helpers.line.instruments import io_sheet
 from helpers.line.instruments.reading import Reading, instrument
 from helpers.line.practice.expected import ABSENT
 from helpers.line.practice.marking import Marks, excluded_by

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from helpers.line.faults.catalogue import FAULTS
 from helpers.line.faults.fault import Chosen
-from helpers.line.instruments.kit import places
+from helpers.line.instruments.catalogue import places
 from helpers.line.instruments.reading import instruments
 from helpers.line.practice.expected import apart, apart_in_time
 from helpers.line.practice.signature import PARTS, Spot, part_of, spot

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from helpers.bus.circuit.elements import Break, Plug, Section, Terminator
-from helpers.line.installation import Installation, Stretch
-from helpers.line.noise import with_noise
-from helpers.line.pieces import with_pieces
-from helpers.line.place import Place, devices, plugs, sections, segments
+from helpers.line.plant.cable_changes import with_pieces
+from helpers.line.plant.installation import Installation, Stretch
+from helpers.line.plant.noise import with_noise
+from helpers.line.plant.place import Place, devices, plugs, sections, segments
 from helpers.line.repairs.repair import Repair
 
 

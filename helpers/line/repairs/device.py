@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from helpers.bus.address import LAST_USABLE
+from helpers.bus.address.address import LAST_USABLE
 from helpers.device.formats import demo_formats, ppo_types
 from helpers.drive import settings as drive_settings
 from helpers.line.faults.over_bus import able
-from helpers.line.installation import Device, Installation
-from helpers.line.place import Place, devices, stations
+from helpers.line.plant.installation import Device, Installation
+from helpers.line.plant.place import Place, devices, stations
 from helpers.line.repairs import over_bus
 from helpers.line.repairs.repair import Repair
 

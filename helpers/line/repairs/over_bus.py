@@ -6,11 +6,11 @@ from typing import Any
 
 from helpers.bus.services import message
 from helpers.bus.services.set_slave_add import SetSlaveAdd
-from helpers.line.dp_slave import DpSlave
 from helpers.line.faults.over_bus import given
-from helpers.line.installation import Device, Installation
-from helpers.line.place import Place
-from helpers.line.remote_io import RemoteIO
+from helpers.line.plant.installation import Device, Installation
+from helpers.line.plant.place import Place
+from helpers.line.station.dp_slave import DpSlave
+from helpers.line.station.remote_io import RemoteIO
 
 _SENDER = 0  # the address that is left to the engineering computer, data/address_practice.csv
 

@@ -9,12 +9,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from helpers.bus.timing import bit_rates
-from helpers.line import projects
+from helpers.bus.time.timing import bit_rates
 from helpers.line.faults.program import full_scales
-from helpers.line.installation import Installation, Program
-from helpers.line.pieces import with_bit_rate
-from helpers.line.place import Place, controller, driven, polled
+from helpers.line.plant import projects
+from helpers.line.plant.cable_changes import with_bit_rate
+from helpers.line.plant.installation import Installation, Program
+from helpers.line.plant.place import Place, controller, driven, polled
 from helpers.line.repairs.device import ADDRESSES, FORMATS
 from helpers.line.repairs.repair import Choices, Repair
 

@@ -9,8 +9,8 @@ from typing import Any
 from helpers.facts import one
 from helpers.line.faults.fault import Places
 from helpers.line.hazard import Care, declared
-from helpers.line.installation import Installation
-from helpers.line.place import Place, check, controller
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.place import Place, check, controller
 
 Does = Callable[[Installation, Place, Any], Installation]
 Planned = Callable[[Installation, Place], Any]

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from receiver import receiver_by_hand
 
-from helpers.bus.characters import character_bits
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Plug, Receiver, Terminator, evenly_spaced, segment_at, sender
 from helpers.bus.circuit.faults import (
@@ -26,6 +25,7 @@ from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.margin import sampled
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveform
+from helpers.bus.telegram.characters import character_bits
 
 pytestmark = in_spice.outside
 

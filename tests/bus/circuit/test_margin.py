@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from receiver import receiver_by_hand
 
-from helpers.bus.characters import character_bits
 from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Sender, Terminator, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE, cluster, terminator_missing
 from helpers.bus.circuit.line import Cable
@@ -21,6 +20,7 @@ from helpers.bus.circuit.margin import (
     threshold_v,
 )
 from helpers.bus.circuit.waveform import waveform
+from helpers.bus.telegram.characters import character_bits
 from helpers.errors import OutOfRange
 from helpers.facts import most, where
 

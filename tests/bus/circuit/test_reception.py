@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus.characters import character_bits
 from helpers.bus.circuit.elements import evenly_spaced
 from helpers.bus.circuit.faults import terminator_missing
 from helpers.bus.circuit.margin import TRIAL, Margins, margins, sampled
 from helpers.bus.circuit.reception import arrival_probability, eye
 from helpers.bus.circuit.waveform import waveform
+from helpers.bus.telegram.characters import character_bits
 from helpers.errors import OutOfRange
 
 

@@ -4,8 +4,8 @@ from math import inf
 
 import pytest
 
+from helpers.bus.cable.termination import check_termination, pieces
 from helpers.bus.circuit.trial_line import ends, plugs, trial_line
-from helpers.bus.termination import check_termination, pieces
 from helpers.errors import OutOfRange, Unknown
 from helpers.verdict import Degree, worst
 

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus.characters import character_bits
 from helpers.bus.circuit import edge
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.edge import fast_length, longest_delay_s
@@ -17,6 +16,7 @@ from helpers.bus.circuit.margin import TRIAL, sampled
 from helpers.bus.circuit.meter import volts
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveform, waveforms
+from helpers.bus.telegram.characters import character_bits
 from helpers.errors import OutOfRange, Unknown
 
 

@@ -6,12 +6,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers import facts
-from helpers.bus import frame as frames
-from helpers.bus import telegram
-from helpers.bus.frame import ABSENT
-from helpers.bus.function_code import COUNTS, decode
+from helpers.bus.recording import telegram_meaning
 from helpers.bus.services import message
-from helpers.bus.timing import telegram_bits, wire_bits
+from helpers.bus.telegram import frame as frames
+from helpers.bus.telegram.frame import ABSENT
+from helpers.bus.telegram.function_code import COUNTS, decode
+from helpers.bus.time.timing import telegram_bits, wire_bits
 from helpers.errors import OutOfRange, Unknown
 
 # M. Felser, PROFIBUS Manual, list of SAPs
@@ -77,7 +77,7 @@ def test_a_request_and_its_answer_are_read_as_they_were_sent(service, to, sender
     both_ways(asked.octets, asked, decode=read, encode=frames.write)
     both_ways(answered.octets, answered, decode=read, encode=frames.write)
     assert (asked.receiver, asked.sender, asked.dsap, asked.user_data) == (to, sender, SAPS[service], data)
-    one, other = telegram.read(asked.octets + answered.octets)
+    one, other = telegram_meaning.read(asked.octets + answered.octets)
     assert (one.role, one.service, one.partner) == ("request", service, 2)
     assert (other.role, other.service, other.partner) == ("answer", service, 1)
     if inputs:
@@ -98,7 +98,7 @@ def test_a_refusal():
     asked = message.request("Get_Cfg", to=5, sender=1)
     refused = message.answer(asked, function="RS")
     assert (refused.kind, refused.receiver, refused.sender) == ("SD1", 1, 5)
-    one, other = telegram.read(asked.octets + refused.octets)
+    one, other = telegram_meaning.read(asked.octets + refused.octets)
     assert one.partner == 2
     assert "does not offer this service access point" in other.meaning
 

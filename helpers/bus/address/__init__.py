@@ -1,0 +1,1 @@
+"""Station addresses: choosing them, and setting them on switches."""

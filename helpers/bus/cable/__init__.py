@@ -1,0 +1,1 @@
+"""What is laid: cable, segments, terminators, repeaters, shield and earth, distance from other cables."""

@@ -1,0 +1,118 @@
+"""The bonding conductor beside a bus cable: its resistance, and what it leaves for the shield to carry."""
+
+from __future__ import annotations
+
+from functools import cache
+from math import inf
+
+from helpers.bus.cable.coupling import Compensation, compensating_current, copper_ohm, shield_ohm
+from helpers.errors import in_range
+from helpers.facts import Fact, Limit, one, rows, where
+from helpers.verdict import Degree, Finding, judge_least, quantity
+
+_RULES = ("shield", "cabinet entry", "potential differences", "single earth point", "option board", "contact",
+          "flat braid", "building earth", "right angle", "ferrites")  # fmt: skip
+
+
+def shield_rules() -> tuple[Fact, ...]:
+    """The rules of laying that speak of shield, earth and crossings (data/wiring_rules.csv).
+
+    >>> shield_rules()[0]["rule"]
+    'shield'
+    """
+    return tuple(row for rule in _RULES for row in where("wiring_rules", rule=rule))
+
+
+@cache
+def conductor_areas() -> tuple[float, ...]:
+    """The usual areas of conductors in mm², smallest first (data/conductor_areas.csv).
+
+    >>> 16.0 in conductor_areas()
+    True
+    """
+    return tuple(sorted(row.number("area_mm2") for row in rows("conductor_areas")))
+
+
+def bond_ohm(*, area_mm2: float, length_m: float, contact_ohm: float = 0.0) -> float:
+    """Resistance in Ω of a copper bonding conductor with the contact at each of its two ends.
+
+    Parameters: area_mm2 in mm², 0 for no conductor (then `inf`); length_m in m; contact_ohm in Ω, of one end.
+
+    >>> round(bond_ohm(area_mm2=16, length_m=100, contact_ohm=0.001), 4)
+    0.1098
+    """
+    in_range("resistance of a contact", contact_ohm, 0, 1e6, "Ω", "values the workbook takes")
+    if area_mm2 == 0:
+        return inf
+    return copper_ohm(length_m=length_m, area_mm2=area_mm2) + 2 * contact_ohm
+
+
+def shield_current(
+    *, open_v: float, source_ohm: float, cable_m: float, area_mm2: float, bond_m: float, contact_ohm: float = 0.0
+) -> Compensation:
+    """The currents through the shield of a bus cable and a bonding conductor beside it.
+
+    Parameters: open_v in V, between the two earths with the shield open at one end; source_ohm in Ω, of the
+    earth path; cable_m in m, of the shield; area_mm2, bond_m, contact_ohm as for `bond_ohm`. A current I
+    that flows through the earth path anyway is the same as open_v = I · source_ohm.
+    Validity and source: `helpers.bus.cable.coupling.compensating_current`.
+
+    >>> with_bond = shield_current(open_v=2, source_ohm=0.5, cable_m=100, area_mm2=16, bond_m=100)
+    >>> round(with_bond.shield_a, 2), round(with_bond.bond_a, 2)
+    (0.33, 3.02)
+    """
+    return compensating_current(
+        open_v=open_v,
+        source_ohm=source_ohm,
+        shield_ohm=shield_ohm(length_m=cable_m),
+        bond_ohm=bond_ohm(area_mm2=area_mm2, length_m=bond_m, contact_ohm=contact_ohm),
+    )
+
+
+def check_contacts(*, area_mm2: float, length_m: float, contact_ohm: float) -> Finding:
+    """Whether the contacts leave the copper its worth: both together below the resistance of the conductor.
+
+    Two resistances in a row; where the contacts have the greater share, the copper could as well be thinner than half.
+
+    >>> [check_contacts(area_mm2=16, length_m=85, contact_ohm=ohm).verdict for ohm in (0.001, 0.1)]
+    ['in order', 'outside cautious practice']
+    """
+    copper, contacts = bond_ohm(area_mm2=area_mm2, length_m=length_m), 2 * contact_ohm
+    rule = one("wiring_rules", rule="contact")
+    return Finding(
+        rule="contacts of the bonding conductor",
+        place="at its ends",
+        found=f"two contacts {_milli(contacts)}, copper {_milli(copper)}",
+        allowed="less in both contacts than in the copper",
+        source=f"{rule['about']}: {rule.cited}; the comparison is calculated",
+        to_do="Take off the paint: bare metal, or a toothed washer." if contacts > copper else "",
+        degree=Degree.CAUTION if contacts > copper else Degree.IN_ORDER,
+    )
+
+
+def _milli(ohm: float) -> str:
+    return "none" if ohm == inf else quantity(float(f"{1000 * ohm:.2g}"), "mΩ")
+
+
+def check_bond(*, open_v: float, area_mm2: float) -> Finding:
+    """Whether a difference of earth potential is met by a bonding conductor of the area that a source names.
+
+    That area is an example in its source, so a smaller one is never said to break the standard.
+
+    >>> [check_bond(open_v=2, area_mm2=area).verdict for area in (0, 10, 16)]
+    ['outside cautious practice', 'outside cautious practice', 'in order']
+    """
+    in_range("voltage between the earths", open_v, 0, 1e6, "V", "values the workbook takes")
+    in_range("area of the bonding conductor", area_mm2, 0, 1e4, "mm²", "values the workbook takes")
+    example = one("conductors", quantity="bonding area")
+    least_mm2 = example.number("value") * 1e6
+    degree = judge_least(area_mm2, Limit(least_mm2, -inf, (example,))) if open_v else Degree.IN_ORDER
+    return Finding(
+        rule="bonding conductor",
+        place="between the earths",
+        found=quantity(area_mm2, "mm²") if area_mm2 else "no conductor",
+        allowed=f"for example {quantity(least_mm2, 'mm²')}" if open_v else "not needed without a voltage",
+        source=example.cited,
+        to_do="Lay a bonding conductor beside the bus cable, short and with good contacts." if degree else "",
+        degree=degree,
+    )

@@ -1,0 +1,1 @@
+"""Recorded telegrams: reading them, and telling what they mean."""

@@ -1,0 +1,1 @@
+"""Octets on the bus: characters, telegrams, function codes, and how well they guard against errors."""

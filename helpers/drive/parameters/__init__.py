@@ -1,0 +1,1 @@
+"""Parameters of a drive: access over the parameter channel and over acyclic services."""

@@ -1,0 +1,52 @@
+"""Other pieces of cable, or another bit rate, and what follows: how long a signal is under way, and the noise."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from helpers.bus.circuit.elements import Section
+from helpers.bus.time.timing import signal_delay_bits
+from helpers.line.plant.installation import Installation
+from helpers.line.plant.noise import with_noise
+
+
+def with_pieces(installation: Installation, segment: int, pieces: Mapping[int, Section]) -> Installation:
+    """The installation with other pieces of cable in one segment, by their numbers.
+
+    >>> from helpers.line.plant.build import installation_of
+    >>> from helpers.plan.read import read_plan
+    >>> from helpers.facts import DATA
+    >>> mill = installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
+    >>> round(with_pieces(mill, 1, {0: Section(185.0)}).delay_bits - mill.delay_bits, 6)
+    1.5
+    """
+    circuit = installation.stretches[segment].circuit
+    laid = tuple(pieces.get(n, section) for n, section in enumerate(circuit.sections))
+    changed = installation.with_circuit(segment, replace(circuit, sections=laid))
+    return with_noise(replace(changed, delay_bits=delay_bits(changed)))
+
+
+def with_bit_rate(installation: Installation, bit_rate: float) -> Installation:
+    """The installation at another bit rate in bit/s: the same cable delays a signal by other bit times."""
+    changed = replace(installation, bit_rate=float(bit_rate))
+    return replace(changed, delay_bits=delay_bits(changed))
+
+
+def delay_bits(installation: Installation) -> float:
+    """2·TTD between the two segments that lie farthest apart, as `helpers.plan.convert.delay_bits` has it of a plan."""
+    repeaters = [
+        {segment for segment, _ in installation.places(device.name)}
+        for device in installation.devices
+        if device.kind == "repeater"
+    ]
+
+    def longest(way: tuple[int, ...]) -> float:
+        on = [
+            longest((*way, there)) for joined in repeaters if way[-1] in joined for there in joined if there not in way
+        ]
+        length_m = sum(installation.stretches[n].circuit.length_m for n in way)
+        own = signal_delay_bits(length_m=length_m, bit_rate=installation.bit_rate, repeaters=len(way) - 1)
+        return max([own, *on])
+
+    return max(longest((start,)) for start in range(len(installation.stretches)))

@@ -1,0 +1,1 @@
+"""The stations of the practice line: DP slave, drive, machine, remote I/O."""

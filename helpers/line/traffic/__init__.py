@@ -1,0 +1,1 @@
+"""The practice line in operation: controller, medium, token, and what is heard."""

@@ -1,0 +1,1 @@
+"""The practice line on the bench."""

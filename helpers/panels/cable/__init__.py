@@ -1,0 +1,1 @@
+"""Panels on cable, segments, termination, waveform, shield and separation."""

@@ -1,0 +1,257 @@
+"""Panels for a segment: does its cable keep the rules, how fast may it be, and where must a repeater go?"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import cache
+from math import ceil, inf
+
+from helpers import written
+from helpers.bus.cable.cable import bit_rates, cable_types, rate_text, share_used
+from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
+from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
+from helpers.bus.cable.segment import Segment, check
+from helpers.bus.cable.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
+from helpers.errors import OutOfRange, in_range
+from helpers.facts import DATA
+from helpers.panels.cable.division_drawing import MOST_REPEATERS, position_text, strip
+from helpers.panels.cable.segment_drawing import segment_drawing
+from helpers.panels.kit import fields
+from helpers.panels.kit.panel import Panel
+from helpers.panels.kit.view import Row, TakeAway, View
+from helpers.plan import convert
+from helpers.plan.read import read_plan
+from helpers.plan.record import verdict_csv
+from helpers.safe_work import cautions
+from helpers.verdict import Degree, Finding, quantity, worst, worst_first
+from helpers.wording import capital_first
+
+# Longer than any line of copper with all its repeaters; see data/repeaters.csv.
+LONGEST_M = 20_000.0
+_RATES = [(rate_text(rate), rate) for rate in bit_rates()]
+_MOST_ROWS, _MOST_PLACES, _MOST_SEGMENTS = 4, 2, 20
+_ONE_LINE = 50  # letters
+_MOST_PF = 10_000.0  # far more than the input of any device
+# The rules that a repeater can help to keep.
+_DIVIDED = ("length of the segment", "bus interfaces", "unit loads", "length of all stubs", "reserve for later")
+
+
+def segment_view(segment: Segment) -> View:
+    """The verdict on a segment, worst first, its highest bit rate, and its division where it needs one."""
+    findings = worst_first(check(segment))
+    needs, proposal = _division(segment, findings)
+    strict, lenient = (highest_bit_rate(segment, leniently=leniently) for leniently in (False, True))
+    divided = [strip(proposal)] if proposal and len(proposal.places) <= MOST_REPEATERS else []
+    return View(
+        f"{_said(segment, findings)} {_rates(strict, lenient)}",
+        degree=worst(findings),
+        because=" ".join(filter(None, (needs, _beyond(strict)))),
+        caution=cautions("cabinet", "bus comes and goes") if findings[0].degree else (),
+        pictures=[segment_drawing(segment, legend=not divided), *divided],
+        rows=_rows(findings),
+        folded=[("Where the repeaters go", _places(proposal))]
+        if proposal and len(proposal.places) > _MOST_PLACES
+        else (),
+        sources=[f"{finding.rule}: {finding.source}" for finding in findings],
+        files=[TakeAway("segment.csv", verdict_csv(findings))],
+    )
+
+
+def _said(segment: Segment, findings: Sequence[Finding]) -> str:
+    kinds = " and ".join(sorted({section.cable for section in segment.sections}))
+    line = (
+        f"{segment.interfaces} bus interfaces on {quantity(segment.length_m, 'm')} of type {kinds} "
+        f"at {rate_text(segment.bit_rate)}"
+    )
+    troubles = list(dict.fromkeys(finding.rule for finding in findings if finding.degree))
+    return f"{line}: trouble with {', '.join(troubles)}." if troubles else f"{line}."
+
+
+def _rates(strict: Highest, lenient: Highest) -> str:
+    """The highest bit rate by the strictest source of each rule, and by the most lenient one if it is another."""
+    if lenient.at_none:
+        first = lenient.why[0]
+        return f"It is allowed at no bit rate: {first.rule} {first.found}, {first.allowed}."
+    if not lenient.bit_rate:
+        return "No bit rate carries this cable in one segment."
+    most = rate_text(lenient.bit_rate)
+    if strict.bit_rate == lenient.bit_rate:
+        return f"This cable carries up to {most}."
+    if strict.bit_rate:
+        return f"This cable carries up to {rate_text(strict.bit_rate)}; by the most lenient sources {most}."
+    return f"Only by the most lenient sources this cable carries up to {most}."
+
+
+def _beyond(answer: Highest) -> str:
+    """Why the next higher bit rate fails."""
+    if not answer.why or answer.at_none:
+        return ""
+    rates, first = bit_rates(), answer.why[0]
+    beyond = rate_text(rates[rates.index(answer.bit_rate) + 1] if answer.bit_rate else rates[0])
+    strictly = " by the strictest source" if first.degree is Degree.CAUTION and not first.beyond_all else ""
+    return f"{beyond} fails{strictly}: {first.rule} {first.found.removesuffix(f' at {beyond}')}, {first.allowed}."
+
+
+def _division(segment: Segment, findings: Sequence[Finding]) -> tuple[str, Proposal | None]:
+    """What to do about the worst finding; if a repeater helps, where it goes, and the proposal."""
+    troubles = [finding for finding in findings if finding.degree]
+    to_do = troubles[0].to_do if troubles else ""
+    if not any(finding.rule in _DIVIDED for finding in troubles):
+        return to_do, None
+    least = share_used(segment.sections, segment.bit_rate, cautious=False)
+    if _MOST_SEGMENTS < least < inf:
+        finding = check_repeaters(ceil(round(least, 6)) - 1, place="the line")
+        return f"It would take {finding.found} repeaters or more: {finding.allowed}. {finding.to_do}", None
+    refused = ""
+    for cautious in (True, False):
+        try:
+            proposal = propose(segment, cautious=cautious)
+        except OutOfRange as error:
+            refused = refused or str(error)
+        else:
+            return _proposed(segment, proposal, cautious) or to_do, proposal if proposal.places else None
+    return refused, None
+
+
+def _proposed(segment: Segment, proposal: Proposal, cautious: bool) -> str:
+    """The proposal in words; empty if no repeater is needed."""
+    count = len(proposal.places)
+    if not count:
+        return ""
+    by = "" if cautious else " by the most lenient sources"
+    where = [
+        (f"{n} " if count > 1 else "")
+        + f"at {position_text(place)}, {quantity(place.from_device_m, 'm')} after {place.after}"
+        for n, place in enumerate(proposal.places[:_MOST_PLACES], 1)
+    ]
+    more = f"; … {count - _MOST_PLACES} more" if count > _MOST_PLACES else ""
+    words = [f"At {rate_text(segment.bit_rate)} it needs {count} repeater{'s' if count > 1 else ''}{by}: "
+             f"{'; '.join(where)}{more}."]  # fmt: skip
+    words += [f"{capital_first(f.rule)}: {f.found}, {f.allowed}. {f.to_do}" for f in proposal.findings if f.degree]
+    return " ".join([*words, *proposal.remarks[:1]])
+
+
+def _rows(findings: Sequence[Finding]) -> list[Row]:
+    """What is in trouble, each finding once with its places counted, and in one line what is in order."""
+    places: dict[tuple[str, str, str, Degree], list[str]] = {}
+    for f in findings:
+        places.setdefault((f.rule, f.found, f.allowed, f.degree), []).append(f.place)
+    troubles, kept = list[Row](), list[Row]()
+    for (rule, found, allowed, degree), where in places.items():
+        at = f", {where[0].partition(': ')[2]}" if ": " in where[0] and degree else ""
+        at += f" and {len(where) - 1} more" if len(where) > 1 else ""
+        # Short enough for one line of the table; the drawing shows which kinds there are.
+        told = found if len(found) <= _ONE_LINE else found.partition(" (")[0]
+        most = re.sub("by the (strictest|most lenient)( source)?", r"(\1)", allowed)
+        row: Row = {"rule": rule, "found": told + at, "allowed": most, "verdict": degree}
+        (troubles if degree else kept).append(row)
+    if not troubles:
+        return kept
+    shown = troubles if len(troubles) <= _MOST_ROWS else troubles[: _MOST_ROWS - 1]
+    if left := len(troubles) - len(shown):
+        shown = [*shown, {"rule": f"… {left} more", "found": "see segment.csv", "allowed": "", "verdict": ""}]
+    others = ", ".join(str(row["rule"]) for row in kept)
+    return [*shown, {"rule": "the others", "found": others, "allowed": "", "verdict": Degree.IN_ORDER}]
+
+
+def _places(proposal: Proposal) -> list[Row]:
+    rows: list[Row] = []
+    for place, segment in zip((*proposal.places, None), proposal.segments, strict=True):
+        row: Row = {
+            "segment": segment.name,
+            "cable": quantity(segment.length_m, "m"),
+            "bus interfaces": segment.interfaces,
+            "then": f"{place.name} at {position_text(place)}" if place else "",
+            "between": f"{place.after} and {place.before}" if place else "",
+        }
+        rows.append(row)
+    return rows
+
+
+# -- an even line, or one cabinet ---------------------------------------------------------------------
+
+
+def even_view(
+    stations: int,
+    length_m: float,
+    bit_rate: int,
+    cable: str = "A",
+    spacing_m: float | None = None,
+    stub_length_m: float = 0.0,
+    stub_capacitance_f: float = 0.0,
+) -> View:
+    """The verdict on a controller and its stations, evenly spread or `spacing_m` apart in one cabinet."""
+    return segment_view(
+        cabinet_line(
+            stations=stations,
+            length_m=length_m,
+            bit_rate=bit_rate,
+            cable=cable,
+            spacing_m=spacing_m,
+            stub_length_m=stub_length_m,
+            stub_capacitance_f=stub_capacitance_f,
+        )
+    )
+
+
+def _spacing(typed: str) -> float | None:
+    return written.quantity(typed, "length", "m") if typed.strip().lower() not in ("", "even") else None
+
+
+def _input(typed: str) -> float:
+    farad = written.quantity(typed, "capacitance", "pF")
+    in_range("input of a device", farad * 1e12, 0, _MOST_PF, "pF")
+    return farad
+
+
+def segment_panel() -> Panel:
+    """A segment from a few figures."""
+    return Panel(
+        "Does this segment keep the rules?",
+        {
+            "stations": fields.whole("bus interfaces", "12", 2, MOST_DEVICES),
+            "length_m": fields.quantity("length of cable", "180 m", "length", "m", 0, LONGEST_M),
+            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000),
+            "cable": fields.choice("type of cable", cable_types()),
+            "spacing_m": fields.text("one cabinet, every", "even", _spacing),
+            "stub_length_m": fields.quantity("stub at each", "0 m", "length", "m", 0, LONGEST_M),
+            "stub_capacitance_f": fields.text("input of a device", "0 pF", _input),
+        },
+        even_view,
+        hint="Count everything on the cable: controller, drives, repeaters, an engineering computer. Lengths in m or "
+        "ft: 180 m, 600 ft. “one cabinet, every”: even, or a distance such as 0.5 m for stations side by side "
+        "at the far end.",
+    )
+
+
+# -- a line written down ------------------------------------------------------------------------------
+
+
+@cache
+def demo_list() -> str:
+    """The first segment of the invented Saltmarsh Mill, as `read_segment` reads it."""
+    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    return write_segment(convert.bus_segment(network, network.segments[0]))
+
+
+def listed_view(listed: str, bit_rate: int, cable: str = "A") -> View:
+    """The verdict on a segment that was written down device by device."""
+    return segment_view(read_segment(listed, bit_rate=bit_rate, cable=cable))
+
+
+def listed_segment_panel() -> Panel:
+    """Your own segment, as you walk along the cable."""
+    listed = fields.lines("the cable", demo_list(), rows=13)
+    listed.widget.style.description_width = "72px"
+    return Panel(
+        "Your own segment, device by device",
+        {
+            "listed": listed,
+            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000),
+            "cable": fields.choice("type of cable", cable_types()),
+        },
+        listed_view,
+        hint="One device a line: the cable before it, then its name. After it, where there is one: stub 2 m, 40 pF, "
+        "type B.",
+    )

@@ -1,0 +1,382 @@
+"""A line as a drawing: its segments below each other, every device with its plug, the pieces of cable, the ends.
+
+One drawing serves two devices or a full segment: few devices have their names below them, many have
+slanted names, and of more than a full segment the middle is left out, which the drawing says. Distances are
+not to scale, but a longer piece of cable is never drawn shorter.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby, pairwise
+
+from helpers.bus.cable.segment import Device, Segment
+from helpers.bus.cable.termination import lost, pieces
+from helpers.panels.cable import line_signs as signs
+from helpers.panels.cable.line_signs import LETTER
+from helpers.panels.cable.segment_words import heading, terminator, troubles
+from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, Drawing
+from helpers.panels.kit.view import SIGNS
+from helpers.verdict import Degree, quantity
+
+WIDTH = 760
+MOST_SHOWN = 32
+_SHOWN_WITH_GAP = 29  # devices beside the gap that stands for the rest
+_GAP = 2.0  # as many pitches to either side of it
+_SIDE = 66.0  # px left and right of a row; the lines that join rows run in its outer 16 px
+_ROOM = 62.0  # px between two devices that a name below them needs
+_MOST_ROOM = 110.0
+_LONGEST = 24  # letters of a slanted name
+_STUB = 27.0  # px
+_LINE = 13.0  # px from line to line
+
+
+@dataclass(frozen=True)
+class Extras:
+    """What is said of devices beside what they are, by name: notes, verdicts, and the places they stand in."""
+
+    notes: Mapping[str, str] = field(default_factory=dict)
+    marks: Mapping[str, Degree] = field(default_factory=dict)
+    places: Mapping[str, str] = field(default_factory=dict)
+
+
+def segment_drawing(
+    segments: Segment | Sequence[Segment],
+    *,
+    title: str = "",
+    notes: Mapping[str, str] | None = None,
+    marks: Mapping[str, Degree] | None = None,
+    places: Mapping[str, str] | None = None,
+    width: int = WIDTH,
+    legend: bool = True,
+) -> Drawing:
+    """A segment, or several that repeaters of the same name join.
+
+    notes: words below a device, such as a meter reading. marks: verdicts, drawn as signs. places: the
+    cabinets, drawn behind their devices. All of them by the device's name. width in px. legend: name the
+    signs below.
+    """
+    listed = [segments] if isinstance(segments, Segment) else list(segments)
+    extras = Extras(notes or {}, marks or {}, places or {})
+    rows = [_Row(segment, extras, _leads_to(segment, listed), width) for segment in listed]
+    named = signs.legend([device for segment in listed for device in segment.devices], width) if legend else []
+    head = 26.0 if title else 4.0
+    foot = 28.0 * len(named) + 4
+    says = "; ".join(_told(segment, extras) for segment in listed)
+    sheet = Drawing(width, head + sum(row.height for row in rows) + foot, f"{title}: {says}" if title else says)
+    if title:
+        sheet.text(10, 18, title, size=15, anchor="start", bold=True)
+    top = head
+    tops = []
+    for row in rows:
+        tops.append(top)
+        top += row.height
+    _joints(sheet, rows, tops)
+    for row, start in zip(rows, tops, strict=True):
+        row.draw(sheet, start)
+    for n, line in enumerate(named):
+        for word, x in line:
+            signs.legend_sign(sheet, word, x, top + 15 + 28 * n)
+    return sheet
+
+
+# -- words --------------------------------------------------------------------------------------------
+
+
+def _told(segment: Segment, extras: Extras) -> str:
+    """The segment in words, for whoever can't see it."""
+    gone = lost(segment)
+    parts = []
+    for n, device in enumerate(segment.devices):
+        facts = [device.kind] if device.kind not in device.name.casefold() else []
+        facts += [terminator(device)] if terminator(device) else []
+        facts += [f"on a stub of {quantity(device.stub_length_m, 'm')}"] * bool(device.stub_length_m)
+        facts += troubles(device, gone)
+        facts += [extras.notes[device.name]] if device.name in extras.notes else []
+        if extras.marks.get(device.name):
+            facts.append(extras.marks[device.name].words)
+        parts.append(device.name + (f" ({', '.join(facts)})" if facts else ""))
+        if n < len(segment.sections):
+            parts.append(quantity(segment.sections[n].length_m, "m"))
+    return f"{heading(segment)}: {' – '.join(parts)}"
+
+
+def _leads_to(segment: Segment, listed: Sequence[Segment]) -> dict[str, str]:
+    """For each repeater of a segment, the other segments it is in."""
+    leads = {}
+    for device in segment.devices:
+        others = [s.name for s in listed if s is not segment and any(_same(device, d) for d in s.devices)]
+        if others:
+            leads[device.name] = "to " + ", ".join(others)
+    return leads
+
+
+def _same(one: Device, other: Device) -> bool:
+    return one.is_repeater and other.is_repeater and one.name == other.name
+
+
+# -- one row ------------------------------------------------------------------------------------------
+
+
+class _Row:
+    """One segment: where everything stands, and the drawing of it. Heights count from the row's top."""
+
+    def __init__(self, segment: Segment, extras: Extras, leads: Mapping[str, str], width: float) -> None:
+        self.segment, self.extras = segment, extras
+        self.gone = lost(segment)
+        self.shown = _shown(segment, extras)
+        steps = [_GAP if -1 in pair else 1.0 for pair in pairwise(self.shown)]
+        self.pitch = (width - 2 * _SIDE) / sum(steps)
+        self.below = self.pitch >= _ROOM
+        self.words = [self._words(device, leads) for device in segment.devices]
+        self.left = _SIDE if self.below else self._room_left()
+        self.pitch = (width - _SIDE - self.left) / sum(steps)
+        self.x = self._places_along(width, steps)
+        self.wide = min(30.0, self.pitch - 4)
+        self.labels = self._labels()
+        upright = [len(text) for a, b, text in self.labels if LETTER * len(text) > self._span(a, b)]
+        self.cable = 18.0 + 16 * bool(extras.places) + max(34.0, 20 + LETTER * max(upright, default=0))
+        self.stub = _STUB if any(device.stub_length_m for device in segment.devices) else 0.0
+        self.names = self.cable + signs.PLUG[1] / 2 + signs.HIGH + self.stub + 14
+        self.height = self.names + self._names_high() + 10
+
+    def _words(self, device: Device, leads: Mapping[str, str]) -> list[tuple[str, bool]]:
+        """Name and remarks of a device, in lines; troubles are bold."""
+        remarks = [leads[device.name]] if device.name in leads else []
+        remarks += [self.extras.notes[device.name]] if device.name in self.extras.notes else []
+        wrong = troubles(device, self.gone)
+        if not self.below:
+            return [(" · ".join([_cut(device.name, _LONGEST), *remarks, *wrong]), bool(wrong))]
+        letters = int(min(self.pitch, _MOST_ROOM) / LETTER)
+        if max(map(len, device.name.split()), default=0) == letters + 1:
+            letters += 1  # better a little narrow than a word broken for its last letter
+        name = textwrap.wrap(device.name, letters, max_lines=3, placeholder=" …") or [""]
+        plain = [(_cut(line, letters), False) for line in name] + [(_cut(r, letters + 2), False) for r in remarks]
+        return plain + [(trouble, True) for trouble in wrong]
+
+    def _room_left(self) -> float:
+        """A slanted name stands to the left of its device."""
+        long = [0.57 * LETTER * len(self.words[d][0][0]) - n * self.pitch for n, d in enumerate(self.shown) if d >= 0]
+        return max(_SIDE, *(w + 8 for w in long))
+
+    def _places_along(self, width: float, steps: Sequence[float]) -> dict[int, float]:
+        """Where each device stands; those left out stand where the gap is. What is to spare goes to the long pieces."""
+        least = min(self.pitch, _MOST_ROOM)
+        spare = width - _SIDE - self.left - least * sum(steps)
+        whole = self.segment.length_m
+        x = {self.shown[0]: self.left}
+        for (one, other), step in zip(pairwise(self.shown), steps, strict=True):
+            of_whole = self.segment.sections[one].length_m / whole if whole and -1 not in (one, other) else 0.0
+            x[other] = x[one] + least * step + spare * (of_whole if whole else step / sum(steps))
+        return {n: x.get(n, x.get(-1, 0.0)) for n in (*range(len(self.segment.devices)), -1)}
+
+    def _labels(self) -> list[tuple[int, int, str]]:
+        """Lengths of the pieces: first device, last device, words. Equal pieces in a row are said once."""
+        mixed = len({section.cable for section in self.segment.sections}) > 1
+        found, start = [], 0
+        for (length, kind), run in groupby(self.segment.sections, key=lambda s: (quantity(s.length_m, "m"), s.cable)):
+            count = len(list(run))
+            words = (f"{count} × " if count > 1 else "") + length + (f" {kind}" if mixed else "")
+            found.append((start, start + count, words))
+            start += count
+        return found
+
+    def _span(self, first: int, last: int) -> float:
+        return self.x[last] - self.x[first] - 8
+
+    def _names_high(self) -> float:
+        if self.below:
+            return _LINE * max(len(self.words[n]) for n in self.shown if n >= 0)
+        return 0.92 * LETTER * max(len(self.words[n][0][0]) for n in self.shown if n >= 0)
+
+    # -- drawing ----------------------------------------------------------------------------------
+
+    def draw(self, sheet: Drawing, top: float) -> None:
+        """Everything of this row, below `top`."""
+        if self.extras.places:
+            self._draw_places(sheet, top)
+        words = _cut(heading(self.segment), int((sheet.width - 20) / 7.4))
+        sheet.text(20, top + 13, words, size=12, anchor="start", bold=True)
+        self._draw_cable(sheet, top + self.cable)
+        self._draw_lengths(sheet, top + self.cable)
+        for n in self.shown:
+            if n < 0:
+                left_out = len(self.segment.devices) - len(self.shown) + 1
+                sheet.text(self.x[n], top + self.cable + 24, f"{left_out} more", size=11)
+            else:
+                self._draw_device(sheet, n, top)
+
+    def _draw_places(self, sheet: Drawing, top: float) -> None:
+        for place, run in groupby(
+            (n for n in self.shown if n >= 0), key=lambda n: self.extras.places.get(self.segment.devices[n].name, "")
+        ):
+            if place:
+                among = list(run)
+                first, last = among[0], among[-1]
+                left = self.x[first] - self._half_gap(first, -1)
+                right = self.x[last] + self._half_gap(last, +1)
+                sheet.box(left, top + 20, right - left, self.height - 32, fill=SAND, stroke=GREY, round_=6, line=1)
+                sheet.text(left + 6, top + 33, _cut(place, int((right - left - 8) / LETTER)), size=11, anchor="start")
+
+    def _half_gap(self, device: int, step: int) -> float:
+        beyond = device + step
+        if not 0 <= beyond < len(self.segment.devices):
+            return _SIDE - 10
+        return min(_SIDE - 10, abs(self.x[beyond] - self.x[device]) / 2 - 2)
+
+    def _draw_cable(self, sheet: Drawing, y: float) -> None:
+        for one, other in pairwise(self.shown):
+            if one < 0 or other < 0:
+                sheet.line(self.x[one], y, self.x[other], y, stroke=BLUE, width=4, dash="2 5")
+            else:
+                signs.cable(sheet, self.x[one], self.x[other], y, kind=self.segment.sections[one].cable)
+        ends = ((0, -1), (len(self.segment.devices) - 1, +1))
+        for n, way in ends:
+            device = self.segment.devices[n]
+            if device.own_supply:
+                signs.cable(sheet, self.x[n], self.x[n] + way * 26, y)
+                signs.own_supply(sheet, self.x[n] + way * 34, y)
+                for line, word in enumerate(("supply", "own")):
+                    sheet.text(self.x[n] + way * 34, y - 16 - 12 * line, word, size=11)
+        for n in self._cuts():
+            self._draw_cut(sheet, n, y)
+
+    def _cuts(self) -> list[int]:
+        """The pieces of cable that are cut off, by number."""
+        ends, count = [], 0
+        for piece in pieces(self.segment)[:-1]:
+            count += len(piece)
+            ends.append(count - 1)
+        return ends
+
+    def _draw_cut(self, sheet: Drawing, n: int, y: float) -> None:
+        """A gap beside the plug that cuts, with its word."""
+        left = self.segment.devices[n]
+        by_left = left.terminator_on and left.plug == "cutting" and left.sides_exchanged == (n == 0)
+        x = self.x[n] + 19 if by_left else self.x[n + 1] - 19
+        room, middle = self.x[n + 1] - self.x[n] - self.wide, (self.x[n] + self.x[n + 1]) / 2
+        sheet.box(x - 5, y - 5, 10, 10, stroke="none")
+        for side in (-5, 5):
+            sheet.line(x + side - 2, y + 7, x + side + 2, y - 7, stroke=PURPLE, width=2)
+        # Between two devices that stand close the word takes two lines; closer still, the lost ones' names say it.
+        if room >= 8 * LETTER:
+            sheet.text(x, y + 20, "cut off", size=11, fill=PURPLE, bold=True, anchor="start" if by_left else "end")
+        elif room >= 4 * LETTER:
+            for line, word in enumerate(("cut", "off")):
+                sheet.text(middle, y + 20 + _LINE * line, word, size=11, fill=PURPLE, bold=True)
+
+    def _draw_lengths(self, sheet: Drawing, y: float) -> None:
+        for first, last, words in self.labels:
+            if self.x[first] == self.x[last]:
+                continue
+            middle = (self.x[first] + self.x[last]) / 2
+            if LETTER * len(words) > self._span(first, last):
+                sheet.text(middle + 4, y - 12, words, size=11, anchor="start", turn=-90)
+                continue
+            sheet.text(middle, y - 12 - 8 * (last - first > 1), words, size=11)
+            if last - first > 1:
+                a, b = self.x[first] + 7, self.x[last] - 7
+                sheet.path([(a, y - 11), (a, y - 15), (b, y - 15), (b, y - 11)], stroke=GREY, width=1)
+
+    def _draw_device(self, sheet: Drawing, n: int, top: float) -> None:
+        device, x = self.segment.devices[n], self.x[n]
+        y = top + self.cable
+        if device.stub_length_m:
+            sheet.dot(x, y, 3.5, fill=BLUE, stroke=BLUE)
+            sheet.line(x, y, x, y + self.stub, stroke=BLUE, width=2.5)
+            words = quantity(device.stub_length_m, "m")
+            if self.pitch > LETTER * len(words) + 14:
+                sheet.text(x + 6, y + self.stub - 10, words, size=11, anchor="start")
+            y += self.stub
+        alive = device.powered and device.name not in self.gone
+        box = y + signs.PLUG[1] / 2
+        signs.device(sheet, x, box, device.kind, wide=self.wide, alive=alive)
+        if device.kind != "terminator":
+            signs.plug(
+                sheet, x, y, on=device.terminator_on, live=device.powered, wide=min(signs.PLUG[0], max(self.wide, 19.0))
+            )
+        if device.own_supply and n not in (0, len(self.segment.devices) - 1):
+            aside = x + 20 * device.terminator_on
+            sheet.path([(aside, y - 12), (aside, y - 7 + 7 * device.terminator_on)], stroke=BLUE, width=2.5)
+            signs.own_supply(sheet, aside, y - 22)
+            way, anchor = (1, "start") if x < sheet.width / 2 else (-1, "end")
+            sheet.text(aside + 12 * way, y - 18, "own supply", size=11, anchor=anchor)
+        self._draw_mark(sheet, device, x - self.wide / 2, box + signs.HIGH)
+        self._draw_words(sheet, n, top)
+
+    def _draw_mark(self, sheet: Drawing, device: Device, x: float, y: float) -> None:
+        degree = self.extras.marks.get(device.name, Degree.IN_ORDER)
+        if degree:
+            sign, colour = SIGNS[degree]
+            sheet.dot(x, y - 3, 7, fill=PAPER, stroke=colour)
+            sheet.text(x, y + 1, sign, size=11, fill=colour)
+
+    def _draw_words(self, sheet: Drawing, n: int, top: float) -> None:
+        if not self.below:
+            words, bold = self.words[n][0]
+            sheet.text(self.x[n] + 4, top + self.names - 4, words, size=11, anchor="end", turn=-60, bold=bold)
+            return
+        for row, (words, bold) in enumerate(self.words[n]):
+            sheet.text(self.x[n], top + self.names + _LINE * row, words, size=11, bold=bold)
+
+
+def _shown(segment: Segment, extras: Extras) -> list[int]:
+    """The devices to draw, by number; -1 stands for those left out of a line too long to draw."""
+    count = len(segment.devices)
+    if count <= MOST_SHOWN:
+        return list(range(count))
+    # The gap goes where nothing is to be seen: into the longest run of plain devices.
+    plain = [
+        not (0 < n < count - 1) or d.terminator_on or d.own_supply or d.is_repeater or bool(extras.marks.get(d.name))
+        for n, d in enumerate(segment.devices)
+    ]
+    runs, n = [], 0
+    for special, run in groupby(plain):
+        long = len(list(run))
+        if not special:
+            runs.append((long, n))
+        n += long
+    long, start = max(runs, default=(count - 2, 1))
+    out = min(long, count - _SHOWN_WITH_GAP)
+    first = start + (long - out) // 2
+    return [*range(first), -1, *range(first + out, count)]
+
+
+def _cut(words: str, most: int) -> str:
+    return words if len(words) <= most else words[: max(most - 1, 1)] + "…"
+
+
+# -- what joins the rows ------------------------------------------------------------------------------
+
+
+def _joints(sheet: Drawing, rows: Sequence[_Row], tops: Sequence[float]) -> None:
+    """A line between the two places of each repeater that stands at the end of both its segments.
+
+    One in the middle of a segment is joined by words alone: a line to it would cross others.
+    """
+    lane = 0
+    for above, below in ((a, b) for b in range(len(rows)) for a in range(b)):
+        for n in (0, len(rows[above].segment.devices) - 1):
+            for m in (0, len(rows[below].segment.devices) - 1):
+                if _same(rows[above].segment.devices[n], rows[below].segment.devices[m]):
+                    _joint(sheet, rows, tops, (above, n), (below, m), lane % 4)
+                    lane += 1
+
+
+def _joint(
+    sheet: Drawing, rows: Sequence[_Row], tops: Sequence[float], start: tuple[int, int], end: tuple[int, int], lane: int
+) -> None:
+    side = signs.PLUG[1] / 2 + signs.HIGH / 2
+    points: list[tuple[float, float]] = []
+    for row, device in (start, end):
+        x, y = rows[row].x[device], tops[row] + rows[row].cable + side
+        at_left = device == 0
+        edge = 4.0 + 4 * lane if at_left else sheet.width - 4 - 4 * lane
+        way = [(x, y), (edge, y)]
+        points += way if not points else way[::-1]
+    if points[1][0] != points[2][0]:
+        y = tops[start[0]] + rows[start[0]].height - 4 - 3 * lane
+        points[2:2] = [(points[1][0], y), (points[2][0], y)]
+    sheet.path(points, stroke=INK, width=1.5)

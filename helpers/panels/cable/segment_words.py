@@ -1,0 +1,36 @@
+"""What the drawing of a segment says in words of it and of its devices."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from helpers.bus.cable.cable import rate_text
+from helpers.bus.cable.segment import Device, Segment
+from helpers.verdict import quantity
+
+
+def terminator(device: Device) -> str:
+    """Which terminators are on at a device; empty for none."""
+    own = device.own_supply or device.kind == "terminator"
+    return " and ".join(["terminator on"] * device.terminator_on + ["terminator with its own supply"] * own)
+
+
+def troubles(device: Device, gone: Sequence[str]) -> list[str]:
+    """What is wrong with a device; `gone` are the names of those cut off."""
+    found = ["lost"] * (device.name in gone) + ["no supply"] * (not device.powered)
+    return found + ["sides exchanged"] * device.sides_exchanged
+
+
+def heading(segment: Segment) -> str:
+    """A segment in one line: name, cable, bit rate, bus interfaces, stubs."""
+    kinds = sorted({section.cable for section in segment.sections})
+    stubs = [device.stub_length_m for device in segment.devices if device.stub_length_m]
+    count = segment.interfaces
+    parts = [
+        segment.name,
+        f"{quantity(segment.length_m, 'm')} of type {' and '.join(kinds)} at {rate_text(segment.bit_rate)}",
+        f"{count} bus interface{'s' if count != 1 else ''}",
+    ]
+    if stubs:
+        parts.append(f"{len(stubs)} stub{'s' if len(stubs) > 1 else ''}, together {quantity(sum(stubs), 'm')}")
+    return " · ".join(parts)

@@ -1,0 +1,377 @@
+"""The waveform bench: a line, one sender, what each receiver sees of it, and how much is left at each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import ceil, floor, log10
+
+import numpy as np
+
+from helpers.bus.cable.cable import bit_rates, rate_text
+from helpers.bus.circuit import meter
+from helpers.bus.circuit.edge import longest_delay_s
+from helpers.bus.circuit.line import Array
+from helpers.bus.circuit.margin import TRIAL, Margins, sampled, threshold_v
+from helpers.bus.circuit.trial_line import TrialLine, ends, plugs, trial_line
+from helpers.bus.circuit.waveform import Waveform, waveform
+from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
+from helpers.bus.telegram.characters import character_bits
+from helpers.errors import in_range
+from helpers.facts import one
+from helpers.panels.kit import fields
+from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
+from helpers.panels.kit.loglog import about
+from helpers.panels.kit.panel import Panel
+from helpers.panels.kit.view import Row, View
+from helpers.verdict import Degree, worst, worst_first
+from helpers.written import whole
+
+WORST, LAST = "worst", "last"
+MOST_STATIONS = 32
+_MOST_ROWS = 3
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What one receiver makes of the trial telegram: its least margin and the character in which that is."""
+
+    station: int  # counted from 0
+    margin_v: float
+    character: int
+    unsure: int
+
+
+def waveform_view(
+    stations: int = 8,
+    length_m: float = 100.0,
+    bit_rate: float = 1_500_000,
+    stub_m: float = 0.0,
+    left: str = "on",
+    right: str = "on",
+    plug: str = "20 pF, inductors",
+    sender: int | str = 1,
+    receiver: int | str = WORST,
+) -> View:
+    """One station sends 20 characters; the view shows the worst of them at one receiver, and every margin.
+
+    sender, receiver: station counted from 1 at the left, "last", or for the receiver "worst".
+    """
+    line = trial_line(stations=stations, length_m=length_m, bit_rate=bit_rate, stub_m=stub_m, left=left,
+                      right=right, plug=plug)  # fmt: skip
+    sending = _number("sender", sender, stations)
+    picture = waveform(line.circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending)
+    found = sampled(picture)
+    least = [round(volts, 2) + 0.0 for volts in found.least.values()]
+    others = [n for n in range(stations) if n != sending]
+    looked_at = min(others, key=lambda n: least[n]) if receiver == WORST else _number("looked at", receiver, stations)
+    heard = _heard(found, looked_at)
+    idle_v = round(meter.volts(line.circuit, looked_at, dgnd="earthed"), 2) + 0.0
+    findings = worst_first(line.findings)
+    return View(
+        f"{_said(heard, least, found, sending)} {_idle(idle_v)}",
+        degree=worst(findings),
+        because=_echo(picture) + _still_sends(sending, stations, left, right),
+        pictures=[
+            _strip(line, least, sending, looked_at, {"left": left, "right": right}, stub_m),
+            _curve(picture, found, heard),
+        ],
+        rows=_rules(line),
+        folded=[("Margin at each station", _margin_rows(line, found, sending))],
+        sources=[
+            *(f"{finding.rule}: {finding.source}" for finding in findings),
+            f"±{threshold_v():g} V at a receiver: {one('rs485', name='threshold_v').cited}",
+            f"sender: {one('rs485', name='driver_usual_v').cited}, "
+            f"{one('rs485', name='driver_usual_v').number('value'):g} V into "
+            f"{one('rs485', name='test_load_ohm').number('value'):g} Ω",
+            f"cable: {one('line_electrical', cable='A', quantity='delay_s_per_m').cited}; attenuation "
+            f"from {one('line_electrical', cable='A', quantity='attenuation_db_per_km', at_hz=16e6).cited}",
+            f"inductors of a plug: {one('terminator', name='inductor_h').cited}",
+            f"Calculated up to {_rounded(picture.edge.top_hz / 1e6):g} MHz, which holds the sender's edge of "
+            f"{one('rs485', name='driver_rise_s').number('value') * 1e9:g} ns. An oscilloscope with less bandwidth "
+            "shows edges and short peaks rounder and lower.",
+            "Calculated without noise. DGND taken as joined to the shield at every station.",
+        ],
+    )
+
+
+def _number(name: str, station: int | str, stations: int) -> int:
+    """The plug of a station; stations are counted from 1, plugs from 0."""
+    number = stations if station == LAST else int(station)
+    in_range(f"station {name}", number, 1, stations, source="stations are counted from 1 at the left end")
+    return number - 1
+
+
+def _heard(found: Margins, station: int) -> Heard:
+    volts = found.volts[station].round(3)
+    character = int(volts.min(axis=1).argmin())
+    return Heard(station, round(float(found.volts[station].min()), 2) + 0.0, character, int((volts <= 0).sum()))
+
+
+def _v(volts: float) -> str:
+    return f"{volts:.2f} V".replace("-", "−")
+
+
+def _said(heard: Heard, least: list[float], found: Margins, sending: int) -> str:
+    at = f"station {heard.station + 1}"
+    bits = found.volts[0].size
+    deaf = [n for n, volts in enumerate(least) if volts <= 0 and n != sending]
+    if heard.unsure:
+        told = f"{heard.unsure} of {bits} bits are not sure at {at}: least margin {_v(heard.margin_v)}."
+    else:
+        told = f"All {bits} bits are sure at {at}: least margin {_v(heard.margin_v)}."
+    if not deaf:
+        return told + ("" if heard.unsure else " All other stations hear everything, too.")
+    receivers = len(least) - 1
+    return told + f" Bits are not sure at {len(deaf)} of {receivers} receiver{'s' if receivers > 1 else ''}."
+
+
+def _idle(volts: float) -> str:
+    level = "" if volts > threshold_v() else ", no level that a receiver may rely on"
+    return f"While nobody sends: {_v(volts)}{level}."
+
+
+def _echo(picture: Waveform) -> str:
+    """How long an echo is under way, in time and in bits."""
+    way_s = longest_delay_s(picture.segment)
+    bits = 2 * way_s * picture.bit_rate
+    return (
+        f"From end to end an edge takes {about(way_s, 's', 3)}. There and back are {bits:.2g} bits at "
+        f"{rate_text(picture.bit_rate)}; each bit is read in its middle."
+    )
+
+
+def _still_sends(sending: int, stations: int, left: str, right: str) -> str:
+    here = left if sending == 0 else right if sending == stations - 1 else ""
+    lives = " The sender is taken to live on: only the supply of its terminator is gone."
+    return lives if here.startswith("dead") else ""
+
+
+def _rules(line: TrialLine) -> list[Row]:
+    """What the rules say against this line, the worst first."""
+    against = [finding for finding in worst_first(line.findings) if finding.degree > Degree.IN_ORDER]
+    if not against:
+        return [{"rule": "all rules of a segment", "where": "", "found": "kept", "verdict": Degree.IN_ORDER}]
+    rows: list[Row] = [
+        {"rule": f.rule.removeprefix("termination: "), "where": f.place.removeprefix("segment: "), "found": f.found,
+         "verdict": f.degree}
+        for f in against
+    ]  # fmt: skip
+    if len(rows) <= _MOST_ROWS:
+        return rows
+    rest = len(rows) - _MOST_ROWS + 1
+    return [*rows[: _MOST_ROWS - 1], {"rule": f"… {rest} more", "where": "", "found": "", "verdict": ""}]
+
+
+def _margin_rows(line: TrialLine, found: Margins, sending: int) -> list[Row]:
+    rows: list[Row] = []
+    for n, position_m in enumerate(line.circuit.positions_m):
+        heard = _heard(found, n)
+        rows.append(
+            {
+                "station": n + 1,
+                "at": f"{position_m:.4g} m",
+                "least margin": _v(heard.margin_v),
+                "bits not sure": heard.unsure,
+                "": "sends" if n == sending else "",
+            }
+        )
+    return rows
+
+
+# -- the line and its margins -------------------------------------------------------------------------
+
+_WIDTH, _SIDE, _TRUNK, _ZERO, _PER_V = 750.0, 64.0, 56.0, 118.0, 12.0
+_CLIP_V = 2.0  # a longer bar says no more
+
+
+def _strip(
+    line: TrialLine, least: list[float], sending: int, looked_at: int, chosen: dict[str, str], stub_m: float
+) -> Drawing:
+    """The line with its ends and stations, and below each station a bar: up, its margin; down, what it lacks."""
+    count = len(least)
+    slot = (_WIDTH - 2 * _SIDE) / count
+    told = ", ".join(f"{n} {_v(volts)}" for n, volts in enumerate(least, 1))
+    turned = slot < 34  # no room for numbers side by side
+    says = (
+        f"left terminator {chosen['left']}, right terminator {chosen['right']}; station {sending + 1} sends, station "
+        f"{looked_at + 1} is looked at; margin at station {told}"
+    )
+    sheet = Drawing(_WIDTH, 180 if turned else 162, says)
+    sheet.line(_SIDE - 30, _TRUNK, _WIDTH - _SIDE + 30, _TRUNK, stroke=BLUE, width=3)
+    sheet.text(4, 20, f"{line.circuit.length_m:g} m", size=11, anchor="start", bold=True)
+    if stub_m and count > 2:
+        sheet.text(4, 36, f"stubs {stub_m:g} m", size=11, anchor="start")
+    _end(sheet, _SIDE - 34, chosen["left"], 4, "start")
+    _end(sheet, _WIDTH - _SIDE + 34, chosen["right"], _WIDTH - 4, "end")
+    sheet.text(4, _ZERO - 4, "least", size=11, anchor="start")
+    sheet.text(4, _ZERO + 9, "margin in V", size=11, anchor="start")
+    sheet.line(_SIDE + 8, _ZERO, _WIDTH - _SIDE, _ZERO, width=1)
+    for n, volts in enumerate(least):
+        x = _SIDE + slot * (n + 0.5)
+        _station(sheet, x, n, stub=stub_m > 0 and 0 < n < count - 1, wide=min(slot - 3, 24.0),
+                 fill=SAND if n == sending else SKY if n == looked_at else PAPER)  # fmt: skip
+        high = _PER_V * min(abs(volts), _CLIP_V)
+        up = volts > 0
+        sheet.box(x - min(slot - 3, 16.0) / 2, _ZERO - high if up else _ZERO, min(slot - 3, 16.0), high, line=1,
+                  fill=BLUE if up else PAPER, stroke=BLUE if up else ORANGE)  # fmt: skip
+        words = f"{volts:.2f}".replace("-", "−")
+        sheet.text(x + 4 * turned, 161 if turned else 157, words, size=11, turn=-90 if turned else 0, bold=not up)
+    marks = [(sending, "sends"), (looked_at, "looked at")]
+    if sending == looked_at:
+        marks = [(sending, "sends, looked at")]
+    for n, words in marks:
+        sheet.text(min(max(_SIDE + slot * (n + 0.5), 44), _WIDTH - 44), 12 if n == sending else 24, words, size=11,
+                   bold=True)  # fmt: skip
+    return sheet
+
+
+def _end(sheet: Drawing, x: float, name: str, at: float, anchor: str) -> None:
+    """A filled box for each terminator that is on, an empty one where there is none for the wave."""
+    boxes = 2 if name == "two on" else 1
+    for n in range(boxes):
+        missing = name not in ("on", "two on")
+        sheet.box(x - 4 + 10 * n * (1 if x > _WIDTH / 2 else -1), _TRUNK - 9, 8, 18, line=1.5,
+                  fill=PAPER if missing else INK, stroke=ORANGE if missing else INK)  # fmt: skip
+    sheet.text(at, _TRUNK + 26, f"terminator {name}", size=11, anchor=anchor)
+
+
+def _station(sheet: Drawing, x: float, n: int, *, stub: bool, wide: float, fill: str) -> None:
+    top = _TRUNK - 26 if stub else _TRUNK - 8
+    if stub:
+        sheet.line(x, top, x, _TRUNK, stroke=ORANGE, width=2.5)
+    sheet.box(x - wide / 2, top, wide, 16, fill=fill, line=1)
+    sheet.text(x, top + 12, n + 1, size=11)
+
+
+# -- the waveform -------------------------------------------------------------------------------------
+
+_HIGH, _LEFT, _RIGHT, _TOP, _FLOOR = 196.0, 46.0, 740.0, 4.0, 146.0
+_STRIPS = 590  # a little wider than a pixel, two points each: at most 1200 points are drawn
+
+
+def _window(picture: Waveform, found: Margins, heard: Heard) -> tuple[Array, Array, list[float], list[float]]:
+    """Time and voltage around one character, its sampling points and their voltages; times in µs from its start."""
+    begin_s = heard.character * CHARACTER_BITS / picture.bit_rate
+    edge_s = found.edge_s[heard.station, heard.character]
+    from_s = min(begin_s, edge_s) - 0.5 / picture.bit_rate
+    # A sender's edge far ahead of the receiver's would squeeze the character: then only the receiver's part is shown.
+    if edge_s - begin_s > 3 / picture.bit_rate:
+        from_s = edge_s - 1 / picture.bit_rate
+    time_s, volts = thinned(*picture.trace(heard.station, from_s, edge_s + (CHARACTER_BITS + 0.5) / picture.bit_rate))
+    reads_s = [edge_s + (n + 0.5) / picture.bit_rate for n in range(CHARACTER_BITS)]
+    bits = picture.bits[heard.character * CHARACTER_BITS :][:CHARACTER_BITS]
+    margin = found.volts[heard.station, heard.character] + threshold_v()
+    seen = [volts if bit else -volts for bit, volts in zip(bits, margin, strict=True)]
+    as_us = [(t - begin_s) * 1e6 for t in reads_s]
+    return (time_s - begin_s) * 1e6, volts, as_us, seen
+
+
+def thinned(time_s: Array, volts: Array) -> tuple[Array, Array]:
+    """The same curve with fewer points, no peak lost: the lowest and the highest of each narrow strip of time."""
+    strip = ((time_s - time_s[0]) / (time_s[-1] - time_s[0]) * _STRIPS).astype(int)
+    order = np.lexsort((volts, strip))
+    last = np.append(np.flatnonzero(np.diff(strip[order])), len(order) - 1)
+    first = np.append(0, last[:-1] + 1)
+    kept = np.union1d(np.union1d(order[first], order[last]), [0, len(order) - 1])
+    return time_s[kept], volts[kept]
+
+
+def _curve(picture: Waveform, found: Margins, heard: Heard) -> Drawing:
+    """B − A at one receiver during one character, the undefined band, the points where it reads, the bits as sent."""
+    time_us, volts, read_us, seen = _window(picture, found, heard)
+    bits = picture.bits[heard.character * CHARACTER_BITS :][:CHARACTER_BITS]
+    begin, end = float(time_us[0]), float(time_us[-1])
+    most = max(2.4, float(abs(volts).max())) * 1.08
+    sheet = Drawing(_WIDTH, _HIGH, _says(picture, heard))
+
+    # A tenth of a pixel is finer than a screen, and coarser than what differs from one machine to the next.
+    def x(us: float) -> float:
+        return round(_LEFT + (_RIGHT - _LEFT) * (us - begin) / (end - begin), 1)
+
+    def y(v: float) -> float:
+        return round(_TOP + 18 + (_FLOOR - _TOP - 18) * (most - v) / (2 * most), 1)
+
+    limit = threshold_v()
+    sheet.box(_LEFT, y(limit), _RIGHT - _LEFT, y(-limit) - y(limit), fill=SAND, stroke="none")
+    for v in _marks(-most, most, 6):
+        sheet.line(_LEFT, y(v), _RIGHT, y(v), stroke="#d5d9de", width=1)
+        sheet.text(_LEFT - 5, y(v) + 4, f"{v:g}".replace("-", "−"), size=11, anchor="end")
+    for level, stroke in ((limit, ORANGE), (-limit, ORANGE), (0.0, GREY)):
+        sheet.line(_LEFT, y(level), _RIGHT, y(level), stroke=stroke, width=0.7)
+    for us in _marks(begin, end, 9):
+        sheet.line(x(us), _FLOOR, x(us), _FLOOR + 4, width=1)
+        sheet.text(x(us), _FLOOR + 16, f"{us:g}".replace("-", "−"), size=11)
+    sheet.box(_LEFT, _TOP, _RIGHT - _LEFT, _FLOOR - _TOP, fill="none", line=1)
+    sheet.path([(x(us), y(v)) for us, v in zip(time_us, volts, strict=True)], stroke=BLUE, width=1.8)
+    for us, bit, v, left in zip(read_us, bits, seen, found.volts[heard.station, heard.character], strict=True):
+        sure = left.round(3) > 0
+        sheet.text(x(us), _TOP + 13, bit, size=11, bold=not sure)
+        if sure:
+            sheet.dot(x(us), y(v), 3.2)
+        else:
+            _cross(sheet, x(us), y(v))
+    sheet.text(12, (_TOP + _FLOOR) / 2, "B − A in V", size=11, turn=-90)
+    sheet.text((_LEFT + _RIGHT) / 2, _FLOOR + 31, "time in µs since the sender began this character; "
+               "at the top the bits as sent", size=11)  # fmt: skip
+    sheet.text(_LEFT, _FLOOR + 46, f"station {heard.station + 1}, character {heard.character + 1} of {len(TRIAL)};   "
+               f"● read and sure   ✖ read, not sure;   band: ±{limit:g} V, no level defined;   up to "
+               f"{_rounded(picture.edge.top_hz / 1e6):g} MHz", size=11, anchor="start")  # fmt: skip
+    return sheet
+
+
+def _cross(sheet: Drawing, x: float, y: float) -> None:
+    for stroke, width in ((PAPER, 6), (ORANGE, 3)):
+        for way in (-1, 1):
+            sheet.line(x - 5, y - 5 * way, x + 5, y + 5 * way, stroke=stroke, width=width)
+
+
+def _marks(low: float, high: float, most: int) -> list[float]:
+    """Round numbers between two, at most so many: steps of 1, 2 or 5 with zeros."""
+    power = 10.0 ** floor(log10((high - low) / most))
+    step = next(power * n for n in (1, 2, 5, 10, 20) if (high - low) / (power * n) <= most)
+    return [round(n * step, 9) for n in range(ceil(low / step), floor(high / step) + 1)]
+
+
+def _says(picture: Waveform, heard: Heard) -> str:
+    return (
+        f"voltage B − A over time at station {heard.station + 1} during character {heard.character + 1} at "
+        f"{rate_text(picture.bit_rate)}; least margin {_v(heard.margin_v)}"
+    )
+
+
+def _rounded(value: float) -> float:
+    """To two digits."""
+    return float(f"{value:.2g}")
+
+
+# -- the panel ----------------------------------------------------------------------------------------
+
+
+def _station_or(*words: str) -> Callable[[str], object]:
+    def read(typed: str) -> object:
+        word = typed.strip().casefold()
+        return word if word in words else whole(typed)
+
+    return read
+
+
+def waveform_panel() -> Panel:
+    """Change a line, and see what its receivers see."""
+    return Panel(
+        "Waveform bench",
+        {
+            "stations": fields.slider("stations", 8, 2, MOST_STATIONS),
+            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
+            "bit_rate": fields.choice("bit rate", [(rate_text(rate), rate) for rate in bit_rates()], 1_500_000),
+            "stub_m": fields.quantity("stub at each", "0 m", "length", "m", 0, 50),
+            "left": fields.choice("left terminator", ends()),
+            "right": fields.choice("right terminator", ends()),
+            "plug": fields.choice("every plug", plugs()),
+            "sender": fields.text("sender", "1", _station_or(LAST)),
+            "receiver": fields.text("looked at", WORST, _station_or(LAST, WORST)),
+        },
+        waveform_view,
+        hint="Sender and looked at: the number of a station from the left, or last; looked at may be worst. Stubs hang "
+        "between the ends. The words and signs before the sentence are the rules' verdict, the rest is calculated.",
+    )

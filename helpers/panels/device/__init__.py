@@ -1,0 +1,1 @@
+"""Panels on device description, data formats and I/O image."""

@@ -1,0 +1,1 @@
+"""Panels on words, states, scaling and parameters of a drive."""

@@ -1,0 +1,86 @@
+"""Results as a pandas table for a lesson's cell: one line in the notebook, whole texts in the columns."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from enum import Enum
+
+import pandas as pd
+
+from helpers.panels.kit.view import table
+
+# A sentence in a column is shown whole; pandas would cut it after 50 characters.
+pd.set_option("display.max_colwidth", None, "display.width", 200)
+
+
+class Table(pd.DataFrame):
+    """A pandas table that a notebook shows as the panels show theirs: texts at the left, numbers at the right."""
+
+    def _repr_html_(self) -> str:
+        rows = [{str(column): value for column, value in row.items()} for row in self.to_dict("records")]
+        return table(rows) if rows else "<p>Nothing to show.</p>"
+
+
+def frame(items: Iterable[object], *columns: str) -> Table:
+    """One row per item, one column per name; items are mappings, facts or anything with such attributes.
+
+    A name may be followed by the heading to show, as in `"length_m: length in m"`. A capacitance in F is shown in
+    pF or nF if its heading ends so, a frequency in Hz in MHz. Without names, all of a mapping's columns are taken.
+
+    >>> frame([{"address": 3, "name": "fan 1"}], "name", "address: bus address").to_dict("records")
+    [{'name': 'fan 1', 'bus address': 3}]
+    >>> frame([{"c_f": "0.6e-9"}], "c_f: in nF").to_dict("records")
+    [{'in nF': '0.6'}]
+    """
+    listed = list(items)
+    if not columns and listed and isinstance(listed[0], Mapping):
+        columns = tuple(listed[0])
+    headings = [(name, heading.strip() or name) for name, _, heading in (c.partition(":") for c in columns)]
+    return Table([{heading: _value(item, name, heading) for name, heading in headings} for item in listed])
+
+
+# Units of the tables that nobody says on the job: the factor, and the unit that people use.
+_SAID = {"share": (100.0, "%"), "m²": (1e6, "mm²"), "Ω·m": (1e6, "Ω·mm²/m"), "s/m": (1e9, "ns/m")}
+# A column in a base unit, and the unit that its heading asks for.
+_ASKED = {("f", "pF"): 1e12, ("f", "nF"): 1e9, ("hz", "MHz"): 1e-6}
+# Units that people write with a prefix, and the prefixes by their power of ten.
+_PREFIXED = ("F", "H", "s", "A", "V", "Hz")
+_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
+_POWER = re.compile(r"(-?\d+(?:\.\d+)?)e([+-]?\d+)")
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def _value(item: object, name: str, heading: str) -> object:
+    """A value as people write it: yes and no, a number with its power of ten in the unit's prefix or raised."""
+    value = item[name] if isinstance(item, Mapping) else getattr(item, name)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Enum):
+        return getattr(value, "words", value)
+    if name in ("value", "unit") and isinstance(item, Mapping) and {"value", "unit"} <= set(item):
+        return _with_prefix(str(item["value"]), str(item["unit"]))[name == "unit"]
+    factor = _ASKED.get((name.rpartition("_")[2], heading.rpartition(" ")[2]))
+    if factor and value:
+        return f"{float(str(value)) * factor:.6g}"
+    return _raised(value) if isinstance(value, str) else value
+
+
+def _with_prefix(value: str, unit: str) -> tuple[str, str]:
+    """A number and its unit as people write them: the power of ten in the unit's prefix, a share in percent.
+
+    >>> _with_prefix("110e-9", "H"), _with_prefix("390", "Ω"), _with_prefix("1.7241e-8", "Ω·m")
+    (('110', 'nH'), ('390', 'Ω'), ('0.017241', 'Ω·mm²/m'))
+    """
+    if unit in _SAID:
+        factor, said = _SAID[unit]
+        return f"{float(value) * factor:.6g}", said
+    power = _POWER.fullmatch(value)
+    if power and unit in _PREFIXED and int(power[2]) in _PREFIXES:
+        return power[1], _PREFIXES[int(power[2])] + unit
+    return _raised(value), unit
+
+
+def _raised(text: str) -> str:
+    power = _POWER.fullmatch(text)
+    return f"{power[1]}·10{str(int(power[2])).translate(_RAISED)}" if power else text

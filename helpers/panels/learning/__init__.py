@@ -1,0 +1,1 @@
+"""Questions and progress as a learner sees them."""

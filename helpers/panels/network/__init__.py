@@ -1,0 +1,1 @@
+"""Panels on addresses, the network plan and the record."""

@@ -1,0 +1,147 @@
+"""The panel for a whole network plan: choose or upload one, and see its verdict, its segments and its bus cycle."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from helpers.device.description.read import ENDINGS
+from helpers.errors import Unreadable, WorkbookError
+from helpers.facts import DATA
+from helpers.panels.kit import fields
+from helpers.panels.kit.fields import Upload
+from helpers.panels.kit.panel import Panel
+from helpers.panels.kit.view import View
+from helpers.panels.network.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view
+from helpers.plan.columns import TABLES
+from helpers.plan.descriptions import is_description
+from helpers.plan.model import Plan
+from helpers.plan.problems import PlanUnreadable
+from helpers.plan.read import read_plan
+from helpers.wording import short
+
+DEMOS = {"the Mill extended": "saltmarsh-mill-extended", "Saltmarsh Mill": "saltmarsh-mill"}
+UPLOADED = "your upload"
+MOST_BYTES = 2_000_000  # a plan with all addresses taken has 20 kB; what is far larger would keep the page waiting
+
+_ENDINGS = (".xlsx", ".xlsm", ".csv", ".txt", ".tsv")
+PLAN_ENDINGS = (*_ENDINGS, *ENDINGS)  # with the device descriptions that a plan names
+
+# -- reading ------------------------------------------------------------------------------------------
+
+
+def uploaded_plan(files: Sequence[Upload]) -> Plan:
+    """The plan in uploaded files. Raises `Unreadable`; its `rows` list every fault of the tables."""
+    plan = _read(tuple(files))
+    if isinstance(plan, WorkbookError):
+        raise plan
+    return plan
+
+
+@lru_cache(maxsize=2)
+def _read(files: tuple[Upload, ...]) -> Plan | WorkbookError:
+    """Read once, though several controls ask: a refusal is kept like a plan."""
+    names = ", ".join(short(file.name) for file in files)
+    size = sum(len(file.content) for file in files)
+    if not files:
+        return Unreadable("Nothing is uploaded yet; choose one of the demo plans, or press the button.")
+    strange = [f for f in files if Path(f.name).suffix.lower() not in _ENDINGS and not is_description(f.name)]
+    if strange:
+        tables = ", ".join(f"{table}.csv" for table in TABLES)
+        return Unreadable(f"{names}: a plan is one workbook saved as .xlsx, or the tables {tables} chosen together.")
+    if size > MOST_BYTES:
+        return Unreadable(
+            f"{names}: {size / 1e6:.1f} MB; allowed are {MOST_BYTES / 1e6:.0f} MB. Save the three tables alone, "
+            "without pictures and without formatted empty rows; a full plan has far less."
+        )
+    try:
+        return read_plan({file.name: file.content for file in files})
+    except PlanUnreadable as error:
+        count = len(error.problems)
+        refused = Unreadable(f"{names}: {count} fault{'s' if count > 1 else ''} in the tables. Mend and upload again.")
+        refused.rows = tuple(
+            {
+                "table": p.table,
+                "row": p.row or "",
+                "column": short(p.column),
+                "found": short(p.found, 120),
+                "expected": p.expected,
+            }
+            for p in error.problems
+        )
+        return refused
+    except WorkbookError as error:
+        return error
+
+
+@lru_cache(maxsize=4)
+def demo_plan(folder: str) -> Plan:
+    """One of the invented plans of `data/demo`."""
+    return read_plan(DATA / "demo" / folder)
+
+
+def _plan(plan: str, files: Sequence[Upload]) -> Plan:
+    return uploaded_plan(files) if plan == UPLOADED else demo_plan(plan)
+
+
+# -- the panel ----------------------------------------------------------------------------------------
+
+
+class _Offers:
+    """Keeps the lists of networks and segments in step with the plan, and turns to what was uploaded.
+
+    Its observers come before those of the panel, so that the panel finds the lists in order.
+    """
+
+    def __init__(self, plan: Any, files: fields.Field, network: Any, segment: Any) -> None:
+        self.plan, self.files, self.network, self.segment = plan, files, network, segment
+        files.widget.observe(self._uploaded, "value")
+        plan.observe(self._list, "value")
+        network.observe(self._list, "value")
+        self._list()
+
+    def _uploaded(self, _: Any) -> None:
+        self.plan.value = UPLOADED
+        self._list()
+
+    def _list(self, _: Any = None) -> None:
+        try:
+            plan = _plan(self.plan.value, self.files.value)  # type: ignore[arg-type]
+        except Exception:
+            return  # the panel meets the same, and says it
+        networks = [network.name for network in plan]
+        if list(self.network.options) != networks:
+            self.network.options = networks
+        segments = next([segment.name for segment in each.segments] for each in plan if each.name == self.network.value)
+        if list(self.segment.options) != [WORST, *segments]:
+            self.segment.options = [WORST, *segments]
+
+
+def plan_panel() -> Panel:
+    """A whole plan: choose the demo or upload one; verdict, segments, bus cycle, files to save."""
+    plan = fields.choice("plan", [*DEMOS.items(), (UPLOADED, UPLOADED)])
+    files = fields.upload("Upload your plan", ",".join(PLAN_ENDINGS))
+    network = fields.choice("network", [""])
+    segment = fields.choice("draw segment", [WORST])
+    _Offers(plan.widget, files, network.widget, segment.widget)
+
+    def answer(plan: str, files: Sequence[Upload], **shown: str) -> View:
+        return plan_view(_plan(plan, files), **shown)
+
+    return Panel(
+        "Is my network in order?",
+        {
+            "plan": plan,
+            "files": files,
+            "network": network,
+            "show": fields.choice("show", SHOWN),
+            "segment": segment,
+        },
+        answer,
+        hint="Upload one .xlsx workbook, or the three tables network.csv, stations.csv and cable.csv together (mark "
+        "them with Ctrl), and with them the device descriptions that it names; at most "
+        f"{MOST_BYTES / 1e6:.0f} MB. A blank one to fill in: show “{SAVE_PLAN}”. Saltmarsh "
+        "Mill is invented; in the extended one are faults put in on purpose.",
+    )

@@ -1,0 +1,1 @@
+"""Fault finding on the practice line."""

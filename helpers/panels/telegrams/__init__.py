@@ -1,0 +1,1 @@
+"""Panels on telegrams, start-up, diagnosis and recordings."""

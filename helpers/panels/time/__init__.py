@@ -1,0 +1,1 @@
+"""Panels on bus cycle, polling and response."""

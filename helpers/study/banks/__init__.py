@@ -1,0 +1,1 @@
+"""The banks of questions, one a lesson."""

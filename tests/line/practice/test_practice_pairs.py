@@ -1,0 +1,142 @@
+"""Each fault is told apart from each other one by some reading.
+
+Nothing outside says which readings those are: what is checked is that the model, run with each fault, differs. The
+normal run takes the first size of each fault; `WORKBOOK_FUZZ=1 pytest tests/line/test_practice_pairs.py` takes all.
+"""
+
+import os
+from dataclasses import replace
+from functools import cache
+from itertools import combinations
+
+import pytest
+from line_nets import row
+
+from helpers.line.faults.catalogue import FAULTS, by_key
+from helpers.line.faults.fault import Chosen
+from helpers.line.instruments.catalogue import take
+from helpers.line.instruments.reading import Reading
+from helpers.line.plant.build import installation_of
+from helpers.line.plant.place import Place
+from helpers.line.practice import signature
+from helpers.line.practice.expected import Expected, apart, apart_in_time, misfit
+from helpers.line.practice.signatures import Signatures
+from helpers.line.practice.tables import indistinguishable, representatives, told_apart_by
+from helpers.line.traffic.line import Line
+
+ALL_SIZES = "WORKBOOK_FUZZ" in os.environ
+# Pairs that no reading tells apart, and why. There are none at these places.
+KNOWN: dict[frozenset[str], str] = {}
+
+
+@cache
+def line(bit_rate, *, box=False):
+    """Three stations; PPO 1 has a parameter channel.
+
+    With a box, it and not the last plug ends the line, and the drives are of the type that takes an address over the
+    bus and has one format, PPO 3.
+    """
+    network = row(2, bit_rate, data_format="PPO 3" if box else "PPO 1")
+    if box:
+        (segment,) = network.segments
+        first, *drives = segment.stations
+        middle, last = (replace(drive, description="Mil_FFF2.gsd") for drive in drives)
+        stations = first, replace(middle, plug="through"), replace(last, own_supply=True, terminator_on=False)
+        network = replace(network, segments=(replace(segment, stations=stations),))
+    return installation_of(network)
+
+
+@pytest.fixture(scope="module")
+def signatures():
+    """The line at 1.5 Mbit/s, at 12 Mbit/s with drives of another type and a box at its end, and at 93.75 kbit/s."""
+    kept = signature.VARIANTS
+    signature.VARIANTS = kept if ALL_SIZES else kept[:1]
+    yield [
+        Signatures(line(1_500_000)),
+        Signatures(line(12_000_000, box=True)),
+        Signatures(line(93_750)),
+    ]
+    signature.VARIANTS = kept
+
+
+def test_every_pair_of_faults_is_told_apart_or_listed_with_the_reason(signatures):
+    done, pairs, alike = set(), 0, {}
+    for each in signatures:
+        here = representatives(each)
+        for one, other in combinations(here, 2):
+            if one.fault.key in done and other.fault.key in done:
+                continue
+            pairs += 1
+            if told_apart_by(each, one, other) is None:
+                (pair,) = indistinguishable(each, (one, other))
+                alike[frozenset((one.fault.key, other.fault.key))] = pair.reason
+        done |= {chosen.fault.key for chosen in here}
+    assert done == {fault.key for fault in FAULTS}, "each fault has a place at one of these bit rates"
+    assert pairs > len(FAULTS) * (len(FAULTS) - 1) / 2 - 50
+    assert alike == KNOWN
+
+
+def test_only_faults_that_neither_eye_nor_meter_nor_scope_see_were_run(signatures):
+    first = signatures[0]
+    run = {chosen.fault.key for chosen in first.all if first.known(chosen, "stations")}
+    assert {"controller in stop", "bytes swapped", "fault returns"} <= run
+    assert not run & {"core open", "short", "board loose", "stub", "wrong address", "ident mismatch"}
+    assert len(run) < len(representatives(first)) / 3
+
+
+def test_two_readings_that_differ_exclude_a_fault_whose_reading_never_changes(signatures):
+    first = signatures[0]
+    chosen = {c.fault.key: c for c in representatives(first)}
+    comes_back, steady = chosen["fault returns"], chosen["bit 10 missing"]
+    (key, place), what = told_apart_by(first, comes_back, steady)
+    assert first.expected(comes_back, key, place)[what].changes
+    running = Line(comes_back.put(first.installation))
+    running.run(2)
+    at = Place(place, place) if key == "front" else Place(f"{place} in the project", place)
+    taken = []
+    for _ in range(12):
+        running.run(1)
+        taken.append(take(running, key, at))
+    assert len({dict(reading.lines)[what] for reading in taken}) > 1
+    assert any(first.why_not(steady, reading) for reading in taken)
+    assert not any(first.why_not(comes_back, reading) for reading in taken)
+
+
+def lines(*texts, low=float("inf"), high=float("-inf"), changes=False):
+    return {"light": Expected(frozenset(texts), low, high, changes)}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "is_apart"),
+    [
+        (lines("lit", "dark", changes=True), lines("lit"), True),
+        (lines("lit"), lines("lit", "dark", changes=True), True),
+        (lines("lit", "dark", changes=True), lines("lit", "dark"), False),  # of two sizes: either may be read
+        (lines("lit", "dark", changes=True), lines("lit", "dark", changes=True), False),
+        (lines("lit"), lines("dark"), False),  # one reading does it; no need to wait
+        (lines(low=0.0, high=60.0, changes=True), lines(low=60.0, high=61.0), True),
+        (lines(low=60.0, high=61.0, changes=True), lines(low=60.0, high=60.5), False),  # within the tolerance
+        (lines("dark", changes=True), {}, True),
+    ],
+)
+def test_what_changes_with_one_fault_only_tells_it_apart_in_time(one, other, is_apart):
+    assert (apart_in_time(one, other) == "light") == (apart_in_time(other, one) == "light") == is_apart
+    if is_apart:
+        assert apart(one, other) is None, "no single reading is sure to do it"
+
+
+def test_what_changes_excludes_nothing_whatever_is_read():
+    reading = Reading("front", "Drive 1", (("light", "blinks"),))
+    assert misfit(reading, lines("lit", "dark", changes=True)) is None
+    assert misfit(reading, lines("lit", "dark")) == "light"
+
+
+def test_a_reason_says_in_plain_words_why_two_are_alike(signatures):
+    first = signatures[0]
+    for key, words in (
+        ("supply off", "Both change the same readings in the same way"),
+        ("fault returns", "comes and goes"),
+    ):
+        chosen = next(c for c in representatives(first) if c.fault.key == key)
+        (pair,) = indistinguishable(first, (chosen, Chosen(by_key(key), chosen.place, 2)))
+        assert words in pair.reason

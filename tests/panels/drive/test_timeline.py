@@ -1,0 +1,143 @@
+"""The panel for records of words: the demo records tell their story, a bad file gets a sentence."""
+
+import re
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.drive import timeline
+from helpers.drive.states import Options
+from helpers.errors import WorkbookError
+from helpers.panels.drive.timeline import DEMOS, demo_record, read_record, record_view, timeline_panel
+from helpers.panels.drive.timeline_drawing import WIDTH
+
+FAN, FILTER = DEMOS
+
+
+def view(name, *cut, **given):
+    return record_view(read_record(demo_record(name)), *cut, **given)
+
+
+def test_the_demo_of_the_words():
+    shown = view(FAN)
+    assert "6 changes of the control word, 8 of the status word" in shown.sentence
+    assert "the word run does not start the drive" in shown.because
+    assert shown.rows[0] == {
+        "no.": 1,
+        "time in s": "0.400",
+        "who": "controller",
+        "what": "run",
+        "should lead to": "switching on inhibited",
+    }
+    numbers = [row["no."] for row in (*shown.rows, *shown.folded[0][1])]
+    assert numbers == list(range(1, 15))
+    texts = re.findall(r"<text[^>]*>([^<]*)</text>", shown.pictures[0].svg)
+    assert {"run", "ready to start", "operation", "pulses", "3–4"} <= set(texts)
+
+
+def test_the_demo_of_the_signs_of_life():
+    shown = view(FILTER)
+    assert "Sign of life of the controller: 7 failures, the first at 0.24 s (14 came, 15 was expected)" in shown.because
+    assert "from 0.5 s on it is a fault" in shown.because
+    assert shown.pictures[0].svg.count("▲ fault") == 3
+    assert "still tolerated" in view(FILTER, tolerance=15).because
+
+
+def test_a_part_is_cut_out_and_keeps_what_held_before_it():
+    shown = view(FAN, 3.0, 8.0)
+    assert [row["what"] for row in shown.rows] == ["operation, other bits"]
+    assert "operation" in re.findall(r"<text[^>]*>([^<]*)</text>", shown.pictures[0].svg)
+    for cut in ((5.0, 5.0), (20.0, 30.0), (8.0, 3.0), (-5.0, -1.0)):
+        with pytest.raises(WorkbookError, match="the record runs from 0 s to"):
+            view(FAN, *cut)
+
+
+def test_how_this_drive_differs_reaches_what_is_expected():
+    text = "time (s),control,status\n0,16#047F,16#0337\n1,16#0000,16#0337\n2,16#0000,16#0337\n"
+    assert record_view(read_record(text)).rows[0]["should lead to"] == "operation"
+    assert record_view(read_record(text), options=Options(no_control="ramp stop")).rows[0]["should lead to"] == (
+        "ready for switching on"
+    )
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 50), st.integers(0, 0xFFFF), st.integers(0, 0xFFFF)), min_size=2, max_size=60))
+def test_any_record_is_drawn_inside_its_sheet(lines):
+    rows, time_ms = ["time (ms),control,status,control 2"], 0
+    for wait, control, status in lines:
+        time_ms += wait
+        rows.append(f"{time_ms},{control},{status},{status}")
+    samples = read_record("\n".join(rows))
+    if samples[0].time_s == samples[-1].time_s:
+        return
+    drawn = record_view(samples).pictures[0]
+    for x, width in re.findall(r'<rect x="([-\d.]+)"[^>]*? width="([\d.]+)"', drawn.svg):
+        assert float(x) >= 0 and float(x) + float(width) <= WIDTH + 2
+
+
+def test_a_long_record_stays_short_on_the_page():
+    words = ("16#047E,16#0231", "16#047F,16#0237")
+    text = "time (ms),control,status\n" + "\n".join(f"{n},{words[n % 2]}" for n in range(4000))
+    shown = record_view(read_record(text))
+    assert len(shown.rows) == 9
+    assert len(shown.folded[0][1]) == 200
+    assert len(shown.pictures[0].svg) < 60_000
+    assert "7989 more changes, the first 200 of them" in [heading for heading, _ in shown.folded]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "the record is empty"),
+        ("speed,torque\n1,2\n", "lacks the column time and control and status"),
+        ("time (s),control,status\n", "no line below"),
+        ("time (s),control,status\nsoon,1,2\n", "line 2"),
+        ("time (s),control,status\n0,16#047F,99999\n", "allowed is 0 to 65535"),
+        ("time (s),control,status\n2,1,2\n1,1,2\n", "the time goes back"),
+    ],
+)
+def test_a_bad_record_gets_a_sentence_and_the_last_good_one_stays(text, said):
+    panel = timeline_panel()
+    panel.fields["text"].widget.value = text
+    assert "Not usable" in panel.said.value and said in panel.said.value
+    assert "6 changes" in panel.result.value
+
+
+def chosen(name, content):
+    return (
+        {
+            "name": name,
+            "content": content,
+            "size": len(content),
+            "type": "",
+            "last_modified": datetime(2001, 1, 1, tzinfo=UTC),
+        },
+    )
+
+
+def test_a_file_goes_before_the_text_and_gives_way_to_it():
+    panel = timeline_panel()
+    box = panel.fields["file"].widget
+    box.value = chosen(
+        "fan.csv", "time (s);control;status;Störung\n0;16#047E;16#0231\n1,5;16#047F;16#0237".encode("latin-1")
+    )
+    assert "fan.csv: 2 lines from 0 s to 1.5 s" in panel.result.value
+    box.value = chosen("photo.csv", bytes(range(256)))
+    assert "Not usable" in panel.said.value and "photo.csv" in panel.said.value
+    box.value = chosen("big.csv", b"0" * 2_000_001)
+    assert "allowed is 0 to 2000000" in panel.said.value
+    example = panel.fields["text"].around.children[0]
+    example.value = FILTER
+    assert panel.said.value == "" and box.value == ()
+    assert "Sign of life" in panel.result.value
+    panel.fields["start_s"].widget.value = "200 ms"
+    assert "from 0.2 s to 0.7 s" in panel.result.value
+    panel.fields["end_s"].widget.value = "later"
+    assert "Not usable" in panel.said.value
+
+
+def test_a_named_demo_is_a_record():
+    for name in DEMOS:
+        assert timeline.read(demo_record(name))

@@ -1,0 +1,106 @@
+"""The panel that plays a rotation: it tells what the calculation says, at every step, and draws inside its sheet."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from helpers.bus.telegram.frame import read
+from helpers.bus.time.cycle import one_cycle
+from helpers.bus.time.timing import bit_rates, bus_timing
+from helpers.errors import OutOfRange
+from helpers.panels.time.polling import demo_line, polling_panel, polling_view
+
+STEPS = 20  # token, nine requests with their answers, one look into the gap
+ADDRESSES = [station.address for station in demo_line()]
+
+
+def words_in(drawing) -> list[str]:
+    return re.findall(r"<text[^>]*>([^<]*)</text>", drawing.svg)
+
+
+def test_the_demo_line_carries_what_its_plan_says() -> None:
+    # Invented: data/demo/saltmarsh-mill. A drive told to run at half speed: 16#047F (ABB FPBA-01 manual p.142) and
+    # 16#2000, half of the 16#4000 that is 100 %.
+    line = {station.name: station for station in demo_line()}
+    assert len(line) == 9
+    assert line["Dust filter valve"].outputs == bytes.fromhex("047F 2000")
+    assert line["Dryer fan 1"].inputs[:4] == bytes.fromhex("0337 2000")
+    assert (len(line["Remote I/O"].outputs), len(line["Remote I/O"].inputs)) == (2, 2)
+
+
+@given(st.integers(1, STEPS), st.sampled_from(bit_rates()), st.none() | st.sampled_from(ADDRESSES))
+def test_every_step_tells_sender_receiver_octets_and_clock(step: int, rate: float, silent: int | None) -> None:
+    shown = polling_view(step, rate, silent)
+    (drawing,) = shown.pictures
+    assert shown.sentence.startswith(f"Telegram {step} of {STEPS}, at ")
+    octets = bytes.fromhex(re.search(r": ((?:[0-9A-F]{2} ?)+);", drawing.says)[1])
+    (piece,) = read(octets)
+    assert not piece.problem
+    assert shown.rows[0]["bit times"] == 11 * len(octets)
+    assert len(shown.sentence) < 105
+    assert len(shown.because) < 125
+    for x in re.findall(r' x="([-\d.]+)"', drawing.svg):
+        assert 0 <= float(x) <= drawing.width
+    assert drawing.width <= 760
+    assert drawing.height <= 330
+
+
+@pytest.mark.parametrize("rate", bit_rates())
+def test_the_whole_rotation_is_the_cycle(rate: float) -> None:
+    last = polling_view(STEPS, rate).rows[-1]["bit times"]
+    assert last == one_cycle([station.exchange for station in demo_line()], bit_rate=rate).bits
+
+
+def test_the_clock_runs_on_without_a_hole() -> None:
+    ends = [polling_view(step).rows[-1]["bit times"] for step in range(1, STEPS + 1)]
+    takes = [sum(row["bit times"] for row in polling_view(step).rows[:2]) for step in range(1, STEPS + 1)]
+    assert ends == [sum(takes[: n + 1]) for n in range(STEPS)]
+
+
+def test_a_silent_station_is_asked_twice_and_the_others_wait() -> None:
+    address, name = ADDRESSES[2], demo_line()[2].name
+    told = [polling_view(step, silent=address) for step in range(1, STEPS + 1)]
+    about = [view for view in told if f"{name} (address {address})" in view.sentence]
+    assert [("again" in view.sentence, "answers" in view.sentence) for view in about] == [(False, False), (True, False)]
+    assert all(view.rows[1]["bit times"] == bus_timing(1_500_000).tsl_bits for view in about)
+    assert "silent" in words_in(about[0].pictures[0])
+    assert told[-1].rows[-1]["bit times"] > polling_view(STEPS).rows[-1]["bit times"]
+
+
+def test_silence_costs_more_than_an_answer_at_every_bit_rate() -> None:
+    for rate in bit_rates():
+        assert polling_view(STEPS, rate, 22).rows[-1]["bit times"] > polling_view(STEPS, rate).rows[-1]["bit times"]
+
+
+def test_who_sends_and_who_is_meant_is_said_in_words() -> None:
+    token, request, answer = (words_in(polling_view(step).pictures[0]) for step in (1, 2, 3))
+    assert "keeps it" in token
+    assert {"sends", "is meant", "to 3", "from 1", "request"} <= set(request)
+    assert {"sends", "is meant", "to 1", "from 3", "answer"} <= set(answer)
+
+
+@pytest.mark.parametrize("step", [0, STEPS + 1])
+def test_a_step_that_is_not_there_is_refused(step: int) -> None:
+    with pytest.raises(OutOfRange, match=f"telegram is {step}; allowed is 1 to 20"):
+        polling_view(step)
+
+
+def test_the_panel_opens_stopped_at_the_first_request_and_plays_to_the_end() -> None:
+    panel = polling_panel()
+    play = panel.fields["step"].around.children[1]
+    assert "Telegram 2 of 20" in panel.result.value
+    assert not play.playing
+    assert play.max == STEPS
+    for step in range(1, STEPS + 1):
+        play.value = step
+        assert f"Telegram {step} of {STEPS}" in panel.result.value
+    panel.fields["silent"].widget.value = 22
+    panel.fields["bit_rate"].widget.value = 12_000_000.0
+    assert panel.said.value == ""
+    assert "Nobody answers" not in panel.result.value  # the last step is the gap poll
+    panel.fields["step"].widget.value = 18
+    assert "Nobody answers" in panel.result.value
+    panel.fields["silent"].widget.value = 0
+    assert "Nobody answers" not in panel.result.value
