@@ -21,9 +21,9 @@ for path in sys.argv[2:]:
 IN_PAGE = """
 from pathlib import Path
 from helpers.errors import WorkbookError
-from helpers.panels.description_files import description_called
-from helpers.panels.fields import Upload
-from helpers.panels.network_plan import uploaded_plan
+from helpers.panels.device.description_files import description_called
+from helpers.panels.kit.fields import Upload
+from helpers.panels.network.network_plan import uploaded_plan
 for path in sys.argv[1:]:
     upload = [Upload(Path(path).name, Path(path).read_bytes())]
     try:
@@ -197,11 +197,11 @@ def test_a_recording_of_40_mb_is_read_from_its_place_in_bounded_memory(tmp_path)
     one = "10 02 01 49 4C 16 " * 60 + "\n"  # long lines, so that there are few places to remember and many octets
     (tmp_path / "line.txt").write_text("0.000123 " + one * (40_000_000 // len(one)))
     code = """
-from helpers.bus import capture
+from helpers.bus.recording import recording_text
 from helpers.files import open_file
-import helpers.panels.recording  # what a page has in memory besides
+import helpers.panels.telegrams.recording  # what a page has in memory besides
 with open_file(sys.argv[1]) as file:
-    reader = capture.Reader(file)
+    reader = recording_text.Reader(file)
     print([round(share, 1) for share in reader][-1], len(reader.octets), reader.line_at(6).number)
 """
     ran = python(code, str(tmp_path / "line.txt"))

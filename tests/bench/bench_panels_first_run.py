@@ -4,6 +4,7 @@ from itertools import count
 
 from helpers.drive.commissioning import Checklist, marked, step_called, steps
 from helpers.drive.settings import Local, Sent
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.network.first_run import first_run_panel, first_run_view
 from helpers.panels.network.hand_over import as_left_by_the_fitter, hand_over_panel, hand_over_view
 from helpers.panels.network.network_plan import demo_plan
@@ -22,7 +23,7 @@ def test_a_list_among_thirty_drives(benchmark):
     others = [filled(f"Drive {n}") for n in range(30)]
     plan, one, remarks = demo_plan("saltmarsh-mill"), filled("Fan"), count()
     benchmark(
-        lambda: first_run_view(marked(one, "lock", "done", remark=str(next(remarks))), "wait", plan, others).html()
+        lambda: html_of(first_run_view(marked(one, "lock", "done", remark=str(next(remarks))), "wait", plan, others))
     )
 
 
@@ -39,7 +40,7 @@ def test_writing_a_step_down(benchmark):
 
 def test_settings_and_controller(benchmark):
     sent = Sent(12, "PPO 4")
-    benchmark(lambda: hand_over_view(as_left_by_the_fitter(), sent, Local()).html())
+    benchmark(lambda: html_of(hand_over_view(as_left_by_the_fitter(), sent, Local())))
 
 
 def test_switching_the_supply(benchmark):

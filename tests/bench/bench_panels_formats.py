@@ -9,21 +9,22 @@ from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats, signals
 from helpers.panels.device.formats import choice_panel, choice_view, family_view, layout_view
 from helpers.panels.device.identifiers import build_view, identifiers_view
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.time.cycle import CycleView, cycle_panel, read_stations, step_view
 
 MANY = signals.demo_signals()
 
 
 def test_family(benchmark):
-    benchmark(lambda: family_view("standard telegrams").html())
+    benchmark(lambda: html_of(family_view("standard telegrams")))
 
 
 def test_layout(benchmark):
-    benchmark(lambda: layout_view("PPO 5", MANY).html())
+    benchmark(lambda: html_of(layout_view("PPO 5", MANY)))
 
 
 def test_choice_among_all_formats(benchmark):
-    benchmark(lambda: choice_view(MANY, True, "every known format").html())
+    benchmark(lambda: html_of(choice_view(MANY, True, "every known format")))
 
 
 def test_a_tick_in_the_choice_panel(benchmark):
@@ -37,23 +38,23 @@ def test_a_tick_in_the_choice_panel(benchmark):
 
 
 def test_identifiers_of_a_full_configuration(benchmark):
-    benchmark(lambda: identifiers_view(bytes([0xF1] * 244), bytes([0xF1] * 243)).html())
+    benchmark(lambda: html_of(identifiers_view(bytes([0xF1] * 244), bytes([0xF1] * 243))))
 
 
 def test_an_identifier_put_together(benchmark):
-    benchmark(lambda: build_view(out=2, out_unit="word", into=3, in_unit="word").html())
+    benchmark(lambda: html_of(build_view(out=2, out_unit="word", into=3, in_unit="word")))
 
 
 def test_step(benchmark):
     names = [one.name for one in formats.all_formats()]
-    benchmark(lambda: step_view(names[0], names[-1], 124).html())
+    benchmark(lambda: html_of(step_view(names[0], names[-1], 124)))
 
 
 @pytest.mark.parametrize("kinds", [1, 9, 125])
 def test_cycle_with_its_chart(benchmark, kinds):
     view = CycleView()
     stations = tuple(Exchange(12, n % kinds) for n in range(125))
-    benchmark(lambda: view(stations).html())
+    benchmark(lambda: html_of(view(stations)))
 
 
 def test_a_change_in_the_cycle_panel(benchmark):

@@ -9,12 +9,13 @@ from helpers.device.formats import by_name
 from helpers.device.io_image import Station
 from helpers.panels.device.byte_order import byte_order_panel, tearing_view
 from helpers.panels.device.io_image import io_image_panel, io_image_view
+from helpers.panels.kit.as_html import html_of
 
 
 @pytest.mark.parametrize("count", [4, 30, 125])
 def test_image(benchmark, count):
     stations = [Station(f"drive {n}", by_name("PPO 5"), (), n) for n in range(count)]
-    benchmark(lambda: io_image_view(stations, image_bytes=8192).html())
+    benchmark(lambda: html_of(io_image_view(stations, image_bytes=8192)))
 
 
 def test_a_change_in_the_image_panel(benchmark):
@@ -38,4 +39,4 @@ def test_a_change_in_the_byte_order_panel(benchmark):
 
 
 def test_a_torn_channel(benchmark):
-    benchmark(lambda: tearing_view("8 octets", "00 " * 8, "FF " * 8, "byte by byte").html())
+    benchmark(lambda: html_of(tearing_view("8 octets", "00 " * 8, "FF " * 8, "byte by byte")))

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 from bench.bench_plan import PLAN
 
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.fields import Upload
 from helpers.panels.network import plan_files, plan_views
 from helpers.panels.network.network_plan import _read, plan_panel, uploaded_plan
@@ -26,7 +27,7 @@ def forget():
 
 @pytest.mark.parametrize("show", SHOWN)
 def test_first_view_of_a_plan(benchmark, show):
-    shown = benchmark.pedantic(lambda: plan_view(PLAN, show=show).html(), setup=forget, rounds=15, warmup_rounds=1)
+    shown = benchmark.pedantic(lambda: html_of(plan_view(PLAN, show=show)), setup=forget, rounds=15, warmup_rounds=1)
     assert len(shown) < 400_000
 
 

@@ -10,28 +10,29 @@ from helpers.panels.cable.plugs import plug_view
 from helpers.panels.cable.segment import demo_list, even_view, listed_view
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.cable.termination import termination_panel, termination_view
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.network.network_drawing import demo_site
 
 
 def test_a_segment_in_order(benchmark):
-    benchmark(lambda: even_view(32, 90, 1_500_000).html())
+    benchmark(lambda: html_of(even_view(32, 90, 1_500_000)))
 
 
 @pytest.mark.parametrize("stations", [40, 200])
 def test_a_segment_that_needs_repeaters(benchmark, stations):
-    benchmark(lambda: even_view(stations, 10.0 * stations, 500_000).html())
+    benchmark(lambda: html_of(even_view(stations, 10.0 * stations, 500_000)))
 
 
 def test_a_list(benchmark):
-    benchmark(lambda: listed_view(demo_list(), 1_500_000).html())
+    benchmark(lambda: html_of(listed_view(demo_list(), 1_500_000)))
 
 
 def test_termination_with_its_meter_readings(benchmark):
-    benchmark(lambda: termination_view({1, 3, 6}, 1_500_000).html())
+    benchmark(lambda: html_of(termination_view({1, 3, 6}, 1_500_000)))
 
 
 def test_inside_a_plug(benchmark):
-    benchmark(lambda: plug_view("cutting", True, "end").html())
+    benchmark(lambda: html_of(plug_view("cutting", True, "end")))
 
 
 def test_the_drawing_of_a_full_segment(benchmark):

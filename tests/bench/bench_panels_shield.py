@@ -5,29 +5,30 @@ from helpers.bus.cable.parallel_cables import read_runs
 from helpers.panels.cable.earth_wire import wire_panel, wire_view
 from helpers.panels.cable.separation import demo_runs, separation_panel, separation_view
 from helpers.panels.cable.shield import compensation_panel, compensation_view, coupling_view
+from helpers.panels.kit.as_html import html_of
 
 FULL = "\n".join(f"Cable {n}: motor, {n} m at 0.{n % 10}{n % 7} m, slanting" for n in range(1, 101))
 
 
 def test_separation_of_the_demo_site(benchmark):
-    benchmark(lambda: separation_view(read_runs(demo_runs())).html())
+    benchmark(lambda: html_of(separation_view(read_runs(demo_runs()))))
 
 
 def test_separation_of_a_hundred_cables(benchmark):
-    benchmark(lambda: separation_view(read_runs(FULL)).html())
+    benchmark(lambda: html_of(separation_view(read_runs(FULL))))
 
 
 def test_current_through_the_shield(benchmark):
-    benchmark(lambda: compensation_view((2.0, "V"), 0.5, 85, 16, 85, 0.001).html())
+    benchmark(lambda: html_of(compensation_view((2.0, "V"), 0.5, 85, 16, 85, 0.001)))
 
 
 def test_coupling_of_a_neighbour(benchmark):
     disturber = disturbers()["motor, no shield"]
-    benchmark(lambda: coupling_view(disturber, 20, 0.1, 0.05).html())
+    benchmark(lambda: html_of(coupling_view(disturber, 20, 0.1, 0.05)))
 
 
 def test_a_wire_to_earth(benchmark):
-    benchmark(lambda: wire_view(0.3, 4, 0.025, 10e6).html())
+    benchmark(lambda: html_of(wire_view(0.3, 4, 0.025, 10e6)))
 
 
 def test_a_new_list_in_the_panel(benchmark):

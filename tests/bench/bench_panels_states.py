@@ -12,18 +12,19 @@ from helpers.panels.drive.command_sequence import stop_view, wish_panel, wish_vi
 from helpers.panels.drive.states import state_panel, state_view
 from helpers.panels.drive.timeline import demo_record, read_record, record_view
 from helpers.panels.drive.words import compare_view
+from helpers.panels.kit.as_html import html_of
 
 
 def test_a_word(benchmark):
-    benchmark(lambda: state_view("ready for switching on", 0x047E, 0x047F).html())
+    benchmark(lambda: html_of(state_view("ready for switching on", 0x047E, 0x047F)))
 
 
 def test_a_wish(benchmark):
-    benchmark(lambda: wish_view("run", "fault reaction", 0x047F, 6).html())
+    benchmark(lambda: html_of(wish_view("run", "fault reaction", 0x047F, 6)))
 
 
 def test_the_controller_stops(benchmark):
-    benchmark(lambda: stop_view(0).html())
+    benchmark(lambda: html_of(stop_view(0)))
 
 
 def test_a_bit_pressed_in_the_state_panel(benchmark):
@@ -47,12 +48,12 @@ def test_a_step_in_the_wish_panel(benchmark):
 
 
 def test_two_words_compared(benchmark):
-    benchmark(lambda: compare_view("status", 0x0337, 0x02B8).html())
+    benchmark(lambda: html_of(compare_view("status", 0x0337, 0x02B8)))
 
 
 def test_a_record_with_signs_of_life(benchmark):
     samples = read_record(demo_record("dust filter: signs of life"))
-    benchmark(lambda: record_view(samples).html())
+    benchmark(lambda: html_of(record_view(samples)))
 
 
 @pytest.mark.parametrize("record", ["two words", "any words and signs of life"])
@@ -67,6 +68,6 @@ def test_a_record_of_a_thousand_lines(benchmark, record):
 
     def anew():
         timeline._events.cache_clear()
-        record_view(samples).html()
+        html_of(record_view(samples))
 
     benchmark(anew)

@@ -11,6 +11,7 @@ import pytest
 
 from helpers.bus.recording.recording_statistics import Recording
 from helpers.bus.telegram.hamming import counted
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.hamming import _TELEGRAMS, distance_panel
 from helpers.panels.telegrams.recording import long_recording, recording_panel, recording_view
 from helpers.panels.telegrams.telegram_maker import maker_panel
@@ -85,7 +86,7 @@ def test_a_page_from_the_middle(benchmark):
     for _ in found:
         pass
     turn = itertools.cycle(range(1, found.telegrams, 7_919))
-    benchmark(lambda: recording_view(found, "line", "telegrams", next(turn)).html())
+    benchmark(lambda: html_of(recording_view(found, "line", "telegrams", next(turn))))
 
 
 def test_open_the_recording_panel(benchmark):

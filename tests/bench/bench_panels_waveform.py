@@ -8,12 +8,13 @@ import pytest
 from helpers.bus.circuit.rules import compared
 from helpers.panels.cable.bounce import bounce_view
 from helpers.panels.cable.waveform import waveform_panel, waveform_view
+from helpers.panels.kit.as_html import html_of
 
 
 @pytest.mark.parametrize("stations", [2, 8, 32])
 @pytest.mark.parametrize("bit_rate", [93_750, 1_500_000, 12_000_000])
 def test_bench(benchmark, stations, bit_rate):
-    benchmark(lambda: waveform_view(stations, bit_rate=bit_rate, right="missing").html())
+    benchmark(lambda: html_of(waveform_view(stations, bit_rate=bit_rate, right="missing")))
 
 
 def test_a_change_in_the_panel(benchmark):
@@ -27,7 +28,7 @@ def test_a_change_in_the_panel(benchmark):
 
 
 def test_bounce(benchmark):
-    benchmark(lambda: bounce_view(100, "missing", 12_000_000).html())
+    benchmark(lambda: html_of(bounce_view(100, "missing", 12_000_000)))
 
 
 def test_the_table_of_rule_and_calculation(benchmark):

@@ -7,8 +7,8 @@ pytestmark = pytest.mark.browser
 
 PANEL = """
 from helpers.panels import fields
-from helpers.panels.panel import Panel
-from helpers.panels.view import View
+from helpers.panels.kit.panel import Panel
+from helpers.answer import Answer
 from helpers.written import whole
 
 def answer(devices, spare, note):

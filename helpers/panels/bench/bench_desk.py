@@ -10,6 +10,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.answer import Row
 from helpers.bus.recording import telegram_meaning
 from helpers.caution import Caution
 from helpers.device.formats import BYTES_PER_WORD, by_name
@@ -22,7 +23,7 @@ from helpers.line.station.drive import DriveApplication
 from helpers.line.station.keypad import front, keys
 from helpers.line.traffic.line import Line
 from helpers.panels.bench.bench_tools import WIDE, ClearTick, Tool, care_html, offer, small
-from helpers.panels.kit.view import Row, caution, table
+from helpers.panels.kit.as_html import caution, table
 from helpers.panels.telegrams.telegrams import telegram_row
 from helpers.wording import short
 from helpers.written import whole

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from helpers.answer import Row
 from helpers.bus.cable.cable import rate_text
 from helpers.bus.time.timing import bit_rates
 from helpers.caution import worst_first
@@ -19,7 +20,7 @@ from helpers.line.repairs.catalogue import by_key
 from helpers.panels.bench.bench_state import Bench
 from helpers.panels.bench.bench_tools import WIDE, ClearTick, Tool, offer, small
 from helpers.panels.kit import fields
-from helpers.panels.kit.view import Row, caution, fold, steps_html
+from helpers.panels.kit.as_html import caution, fold, steps_html
 from helpers.panels.network.network_plan import DEMOS, PLAN_ENDINGS, UPLOADED, demo_plan, uploaded_plan
 from helpers.plan.model import Network, Plan
 from helpers.plan.read import read_plan

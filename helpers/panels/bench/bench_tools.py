@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 import ipywidgets as widgets
 
+from helpers.answer import Row
 from helpers.bus.cable.cable import rate_text
 from helpers.errors import WorkbookError
 from helpers.line.faults.catalogue import FAULTS, GROUPS
@@ -26,9 +27,9 @@ from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place
 from helpers.line.repairs import cable, device, project
 from helpers.line.repairs.repair import Repair
+from helpers.panels.kit.as_html import caution, fold, table
 from helpers.panels.kit.drawing import ORANGE
 from helpers.panels.kit.panel import trouble_rows
-from helpers.panels.kit.view import Row, caution, fold, table
 from helpers.wording import capital_first
 
 T = TypeVar("T")

@@ -11,6 +11,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer, Row
 from helpers.drive.states import STATES
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
@@ -23,8 +24,8 @@ from helpers.line.traffic.line import Line
 from helpers.panels.bench.bench_plan import PlanTool
 from helpers.panels.bench.bench_state import EXCHANGES, state_of
 from helpers.panels.bench.bench_tools import SIMULATION, WIDE, FaultTool, Tool
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.panel import at_rest
-from helpers.panels.kit.view import Row, View
 from helpers.panels.network.network_plan import demo_plan
 from helpers.plan.model import Plan
 from helpers.safe_work import cautions
@@ -119,7 +120,7 @@ def _seen(line: Line, name: str) -> str:
     return f"{does} with fault {drive.fault.number}, {drive.fault.name}" if drive.fault else does
 
 
-def seen_view(chosen: Chosen, healthy: Looked, faulty: Looked) -> View:
+def seen_view(chosen: Chosen, healthy: Looked, faulty: Looked) -> Answer:
     """Both sets of readings side by side, where they differ."""
     pairs = differences(healthy.readings, faulty.readings)
     notices = plant_notices(healthy.line, faulty.line)
@@ -130,7 +131,7 @@ def seen_view(chosen: Chosen, healthy: Looked, faulty: Looked) -> View:
         if any(pair[0].instrument == each.key for pair in pairs)
     }
     first = [row for found in by_instrument.values() for row in _rows(found[:1])[:_EACH]]
-    return View(
+    return Answer(
         f"{chosen.fault.name}, {chosen.place.words}: {len(pairs)} of {len(healthy.readings)} readings differ.",
         because=f"{chosen.fault.what} The plant: {noticed}",
         caution=cautions("cabinet", "only calculated"),
@@ -197,14 +198,14 @@ class WhatWouldISee(Tool):
         """One fault of the demo site: it shows what the answer looks like, also before the cell has run."""
         healthy, chosen, faulty = _example()
         view = seen_view(chosen, healthy, faulty)
-        self._still, self._start_sentence, self._healthy = view.html(still=True), view.sentence, healthy
+        self._still, self._start_sentence, self._healthy = html_of(view, still=True), view.sentence, healthy
         self.fault.group.value = chosen.fault.group
         self.fault.fault.value = chosen.fault
         self.fault.place.value = chosen.place
         self._tell(view)
 
-    def _tell(self, view: View) -> None:
-        self.result.value = f'<div style="line-height:1.35">{view.html()}</div>'
+    def _tell(self, view: Answer) -> None:
+        self.result.value = f'<div style="line-height:1.35">{html_of(view)}</div>'
 
     def _changed(self) -> None:
         """Another network: nothing is known of it yet."""

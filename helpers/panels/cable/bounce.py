@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from math import isinf
 
+from helpers.answer import Answer, Row
 from helpers.bus.cable.cable import bit_rates, rate_text
 from helpers.bus.circuit.bounce import Arrival, Bouncing, bouncing, parallel, terminator_ohm
 from helpers.bus.circuit.elements import known
@@ -16,7 +17,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, Drawing
 from helpers.panels.kit.loglog import about
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 
 LEGS = 8  # ways from end to end in the picture
 SHORTED = "shorted"
@@ -37,14 +37,14 @@ def far_ends() -> dict[str, float]:
     return {**{name: end.ohm for name, end in ends().items()}, SHORTED: 0.0}
 
 
-def bounce_view(length_m: float, far: str, bit_rate: float) -> View:
+def bounce_view(length_m: float, far: str, bit_rate: float) -> Answer:
     """One edge from the left end of a bare line of cable type A, where the sender sits beside its terminator."""
     one_of("far end", far, far_ends())
     ohm = far_ends()[far]
     line = bouncing(length_m, ohm)
     bit_s = 1 / bit_rate
     rests = (line.settled_s(REST) - line.delay_s) / bit_s
-    return View(
+    return Answer(
         f"One way takes {about(line.delay_s, 's', 3)}; the echo is back after {about(2 * line.delay_s, 's', 3)}, "
         f"{_bits(2 * line.delay_s / bit_s)} at {rate_text(bit_rate)}. {_rest(rests, far)}",
         because=_reflections(line, ohm),

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.bus.cable.bonding import conductor_areas
 from helpers.bus.cable.coupling import copper_ohm
 from helpers.bus.cable.earth_wire import Flat, Round, impedance_ohm
@@ -13,7 +14,6 @@ from helpers.errors import in_range
 from helpers.panels.kit import fields
 from helpers.panels.kit.loglog import Axis, Curve, about, curves
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.verdict import quantity
 from helpers.written import quantity as read_quantity
@@ -23,7 +23,7 @@ _SHOWN_HZ = (50.0, 10e3, 1e6, 10e6, 30e6)
 _THICKNESS_M = 0.002
 
 
-def wire_view(length_m: float, area_mm2: float, width_m: float, frequency_hz: float) -> View:
+def wire_view(length_m: float, area_mm2: float, width_m: float, frequency_hz: float) -> Answer:
     """Impedance of a round wire and a flat braid of one length, from mains frequency to radio frequency."""
     wire = Round(length_m, area_mm2)
     braid = Flat(length_m, width_m, min(_THICKNESS_M, width_m))
@@ -38,7 +38,7 @@ def wire_view(length_m: float, area_mm2: float, width_m: float, frequency_hz: fl
         Curve(names[1], [(f, impedance_ohm(braid, f)) for f in hertz]),
     ]
     every = [ohm for line in lines for _, ohm in line.points]
-    return View(
+    return Answer(
         f"At {about(frequency_hz, 'Hz')} the wire has about {about(here, 'Ω')}, the flat braid {about(flat, 'Ω')}, and "
         f"half the length of the wire {about(half, 'Ω')}. An ohmmeter shows {about(alone, 'Ω')}.",
         because="At high frequency inductance decides. It grows a little faster than the length and falls with the "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from helpers.answer import Answer
 from helpers.bus.circuit.elements import Plug, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.margin import Matrix, margin_matrix, threshold_v
@@ -13,14 +14,13 @@ from helpers.panels.cable.meter import HEALTHY
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.wording import capital_first
 
 _SHEET = 350  # pixels on either side
 _LEAST_CELL_FOR_NUMBERS = 26
 
 
-def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_rate: float) -> View:
+def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_rate: float) -> Answer:
     """Every station sends in turn, every station listens: the worst margin of each pair."""
     healthy = evenly_spaced(stations, length_m, plug=Plug(stub_m=stub_m))
     segment = CATALOGUE[fault](healthy) if fault != HEALTHY else healthy
@@ -35,7 +35,7 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
         sentence = f"{wrong}At {rate}, {below} of {pairs} pairs have no margin: not every bit is sure to be read."
     else:
         sentence = f"{wrong}At {rate}, every pair has margin: {_volts(least)} V or more."
-    return View(
+    return Answer(
         sentence,
         because=f"The worst pair: station {sender + 1} sends, station {receiver + 1} listens, margin {_volts(least)} "
         f"V. Margin is what the voltage has beyond ±{threshold_v() * 1000:.0f} mV in the middle of "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isnan
 
+from helpers.answer import Answer
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Segment, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
@@ -13,7 +14,6 @@ from helpers.facts import one
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.safe_work import cautions
 
 HEALTHY = "nothing wrong"
@@ -51,7 +51,7 @@ def _read(segment: Segment, state: str, first: tuple[int, str], second: tuple[in
 def meter_view(
     fault: str, stations: int, length_m: float, state: str,
     red_plug: int, red_pin: str, black_plug: int, black_pin: str, dgnd: str = "common",
-) -> View:  # fmt: skip
+) -> Answer:  # fmt: skip
     """What the meter reads between two pins, here and on the same segment with nothing wrong. Plugs count from 1."""
     for name, plug in (("plug of the red probe", red_plug), ("plug of the black probe", black_plug)):
         in_range(name, plug, 1, stations, source=f"the segment has {stations} plugs, counted from 1")
@@ -69,7 +69,7 @@ def meter_view(
     else:
         because = f"A healthy segment reads {wanted} here."
     wrong = f"What is wrong: {fault}. " if fault != HEALTHY else ""
-    return View(
+    return Answer(
         "The meter drifts." if shown == _DRIFTS else f"The meter reads {shown}.",
         because=f"{wrong}{because} {_UNPLUGGED if state == DEAD else f'DGND in this circuit: {_MODEL[dgnd]}.'}",
         caution=cautions(_CAUTION[state], "dust"),
@@ -146,7 +146,7 @@ def meter_panel() -> Panel:
     )
 
 
-def distance_view(loop_ohm: float, leads_ohm: float, cable: str) -> View:
+def distance_view(loop_ohm: float, leads_ohm: float, cable: str) -> Answer:
     """How far away a short from A to B is."""
     length = meter.distance_m(loop_ohm, kind=cable, contact_ohm=leads_ohm)
     because = "The reading is no more than the test leads: the short is at your feet."
@@ -155,7 +155,7 @@ def distance_view(loop_ohm: float, leads_ohm: float, cable: str) -> View:
         because = (
             f"{loop_ohm:g} Ω measured, less {leads_ohm:g} Ω of test leads, at {per_m:.3g} Ω per metre of both cores."
         )
-    return View(
+    return Answer(
         f"The short is about {length:.0f} m along the cable.",
         because=because,
         caution=cautions("measure ohms", "dust"),

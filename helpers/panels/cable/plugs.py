@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
+from helpers.answer import Answer
 from helpers.bus.cable.segment import even_line
 from helpers.bus.cable.termination import check_termination, lost
 from helpers.bus.circuit.dc import Solved
@@ -16,7 +17,6 @@ from helpers.facts import one
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.safe_work import cautions
 from helpers.verdict import Finding, worst, worst_first
 from helpers.wording import capital_first
@@ -147,7 +147,7 @@ def _device(sheet: Drawing, on: bool, inside: bool) -> None:
 # -- the panel ----------------------------------------------------------------------------------------
 
 
-def plug_view(plug: str, on: bool, place: str, exchanged: bool = False) -> View:
+def plug_view(plug: str, on: bool, place: str, exchanged: bool = False) -> Answer:
     """What the rules say of one plug, in a line of three stations that is in order otherwise."""
     line = even_line(stations=3, length_m=20, bit_rate=500_000)
     asked = 2 if place == "end" else 1
@@ -157,7 +157,7 @@ def plug_view(plug: str, on: bool, place: str, exchanged: bool = False) -> View:
     findings = worst_first(f for f in check_termination(line) if f.place.endswith(devices[asked].name))
     kind, resistors = one("plugs", plug=plug), one("terminator", name="rt_ohm")
     gone = [name for name in lost(line) if name != devices[asked].name]
-    return View(
+    return Answer(
         _sentence(findings, gone, on, place, alone=devices[asked].name in lost(line)),
         degree=worst(findings),
         because=f"{findings[0].to_do} Rule: {findings[0].allowed} – {findings[0].source}." if findings else "",

@@ -8,6 +8,7 @@ from functools import cache
 from math import ceil, inf
 
 from helpers import written
+from helpers.answer import Answer, Row, TakeAway
 from helpers.bus.cable.cable import bit_rates, cable_types, rate_text, share_used
 from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
 from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
@@ -19,7 +20,6 @@ from helpers.panels.cable.division_drawing import MOST_REPEATERS, position_text,
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, TakeAway, View
 from helpers.plan import convert
 from helpers.plan.read import read_plan
 from helpers.plan.record import verdict_csv
@@ -37,13 +37,13 @@ _MOST_PF = 10_000.0  # far more than the input of any device
 _DIVIDED = ("length of the segment", "bus interfaces", "unit loads", "length of all stubs", "reserve for later")
 
 
-def segment_view(segment: Segment) -> View:
+def segment_view(segment: Segment) -> Answer:
     """The verdict on a segment, worst first, its highest bit rate, and its division where it needs one."""
     findings = worst_first(check(segment))
     needs, proposal = _division(segment, findings)
     strict, lenient = (highest_bit_rate(segment, leniently=leniently) for leniently in (False, True))
     divided = [strip(proposal)] if proposal and len(proposal.places) <= MOST_REPEATERS else []
-    return View(
+    return Answer(
         f"{_said(segment, findings)} {_rates(strict, lenient)}",
         degree=worst(findings),
         because=" ".join(filter(None, (needs, _beyond(strict)))),
@@ -180,7 +180,7 @@ def even_view(
     spacing_m: float | None = None,
     stub_length_m: float = 0.0,
     stub_capacitance_f: float = 0.0,
-) -> View:
+) -> Answer:
     """The verdict on a controller and its stations, evenly spread or `spacing_m` apart in one cabinet."""
     return segment_view(
         cabinet_line(
@@ -235,7 +235,7 @@ def demo_list() -> str:
     return write_segment(convert.bus_segment(network, network.segments[0]))
 
 
-def listed_view(listed: str, bit_rate: int, cable: str = "A") -> View:
+def listed_view(listed: str, bit_rate: int, cable: str = "A") -> Answer:
     """The verdict on a segment that was written down device by device."""
     return segment_view(read_segment(listed, bit_rate=bit_rate, cable=cable))
 

@@ -17,8 +17,8 @@ from helpers.bus.cable.termination import lost, pieces
 from helpers.panels.cable import line_signs as signs
 from helpers.panels.cable.line_signs import LETTER
 from helpers.panels.cable.segment_words import heading, terminator, troubles
+from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, Drawing
-from helpers.panels.kit.view import SIGNS
 from helpers.verdict import Degree, quantity
 
 WIDTH = 760

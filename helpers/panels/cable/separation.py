@@ -7,13 +7,13 @@ from functools import cache
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer, Row, TakeAway
 from helpers.bus.cable.parallel_cables import read_runs
 from helpers.bus.cable.separation import Run, check_run, crossing_facts, separation_limit
 from helpers.facts import DATA, Fact
 from helpers.panels.cable.tray_drawing import asked, kind, lettered, tray
 from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, TakeAway, View
 from helpers.plan.record import verdict_csv
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, quantity, worst
@@ -34,7 +34,7 @@ def demo_runs() -> str:
     return "\n".join(line for line in lines if not line.startswith("#"))
 
 
-def separation_view(runs: Sequence[Run]) -> View:
+def separation_view(runs: Sequence[Run]) -> Answer:
     """The verdict on each cable beside the bus cable, worst first; who asks which distance; a drawing to scale."""
     judged = [(run, check_run(run)) for run in runs]
     sorted_: list[_Judged] = sorted(
@@ -42,7 +42,7 @@ def separation_view(runs: Sequence[Run]) -> View:
     )
     troubles = [item for item in sorted_ if item[1]]
     letters = lettered([fact for run, _, _ in sorted_ for fact in _facts(run)])
-    return View(
+    return Answer(
         _sentence(runs, troubles),
         degree=worst(finding for _, findings in judged for finding in findings),
         because=_because(troubles, letters),

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import cache
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.bus.cable.bonding import check_bond, check_contacts, conductor_areas, shield_current
 from helpers.bus.cable.coupling import Compensation, shield_ohm
 from helpers.bus.cable.interference import Disturber, coupled, disturbers
@@ -15,7 +16,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, ORANGE, SAND, SKY, Drawing
 from helpers.panels.kit.loglog import Axis, Curve, about, curves
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, quantity
 from helpers.written import number
@@ -29,7 +29,7 @@ Cause = tuple[float, str]  # a number in V or in A, and which of the two
 
 def compensation_view(
     cause: Cause, source_ohm: float, cable_m: float, area_mm2: float, bond_m: float, contact_ohm: float
-) -> View:
+) -> Answer:
     """Currents through the shield and a bonding conductor beside it; the same for each usual area."""
     open_v = cause[0] * source_ohm if cause[1] == "A" else cause[0]
 
@@ -45,7 +45,7 @@ def compensation_view(
     advised = spoiled or now.shield_a > now.bond_a
     degree = max(finding.degree, Degree.CAUTION) if advised else finding.degree
     danger = _touch(open_v)
-    return View(
+    return Answer(
         _told(now, with_bond(0), area_mm2),
         degree=None if danger else degree,  # no earthing makes a dangerous voltage good: then there is only the caution
         because=(f"Of the bonding conductor, {contacts.found}. {contacts.to_do} " if spoiled else "")
@@ -200,7 +200,7 @@ def _distances() -> tuple[float, ...]:
     return tuple(_NEAR_M * (_FAR_M / _NEAR_M) ** (n / (_POINTS - 1)) for n in range(_POINTS))
 
 
-def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, height_m: float) -> View:
+def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, height_m: float) -> Answer:
     """Order of magnitude of what one disturber brings into the loop of shield and tray, against the distance."""
 
     def at(distance: float, source: Disturber = disturber) -> tuple[float, float]:
@@ -216,7 +216,7 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
         else ""
     )
     top = max(points[0][1], here[0])
-    return View(
+    return Answer(
         f"About {about(here[0], 'V', 1)} in the loop of shield and tray. At twice the distance: about "
         f"{about(twice[0], 'V', 1)}; at half the length: about {about(half.voltage_v, 'V', 1)}.",
         because="An order of magnitude, to compare one way of laying with another: two single wires above earthed "

@@ -9,6 +9,7 @@ from functools import cache
 import ipywidgets as widgets
 import traitlets
 
+from helpers.answer import Answer, Row
 from helpers.bus.cable.cable import LONGEST_M, Section, bit_rates, rate_text
 from helpers.bus.cable.segment import Device, Segment
 from helpers.bus.cable.termination import check_termination, switches
@@ -25,7 +26,6 @@ from helpers.panels.cable.plugs import KINDS
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst, worst_first
 
@@ -89,7 +89,7 @@ def termination_view(
     off: str = NOBODY,
     exchanged: str = NOBODY,
     dgnd: str = "common",
-) -> View:
+) -> Answer:
     """What the rules say of these switches, and what a meter reads at every plug."""
     segment = line(on, bit_rate=bit_rate, length_m=length_m, plug=plug, own=own, off=off, exchanged=exchanged)
     findings = worst_first(check_termination(segment))
@@ -100,7 +100,7 @@ def termination_view(
     ohms = [dead.ohms((n, "A"), (n, "B")) for n in range(len(NAMES))]
     readings = [f"{volts_text(v)} · {meter.ohms_text(r)}" for v, r in zip(volts, ohms, strict=True)]
     low, high = idle_window()
-    return View(
+    return Answer(
         f"{_said(findings)} {_read(volts, ohms)}",
         degree=worst(findings),
         because=f"{_switches(segment)} {DGND_WORDS[dgnd]}. {_dead(segment, circuit, dgnd)}".strip(),

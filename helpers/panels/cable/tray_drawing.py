@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from helpers.bus.cable.separation import Run, separation_limit
 from helpers.facts import Fact, Limit
+from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
-from helpers.panels.kit.view import SIGNS
 from helpers.verdict import Degree, quantity
 from helpers.wording import short
 

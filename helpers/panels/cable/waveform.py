@@ -8,6 +8,7 @@ from math import ceil, floor, log10
 
 import numpy as np
 
+from helpers.answer import Answer, Row
 from helpers.bus.cable.cable import bit_rates, rate_text
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.edge import longest_delay_s
@@ -23,7 +24,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.loglog import about
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.verdict import Degree, worst, worst_first
 from helpers.written import whole
 
@@ -52,7 +52,7 @@ def waveform_view(
     plug: str = "20 pF, inductors",
     sender: int | str = 1,
     receiver: int | str = WORST,
-) -> View:
+) -> Answer:
     """One station sends 20 characters; the view shows the worst of them at one receiver, and every margin.
 
     sender, receiver: station counted from 1 at the left, "last", or for the receiver "worst".
@@ -68,7 +68,7 @@ def waveform_view(
     heard = _heard(found, looked_at)
     idle_v = round(meter.volts(line.circuit, looked_at, dgnd="earthed"), 2) + 0.0
     findings = worst_first(line.findings)
-    return View(
+    return Answer(
         f"{_said(heard, least, found, sending)} {_idle(idle_v)}",
         degree=worst(findings),
         because=_echo(picture) + _still_sends(sending, stations, left, right),

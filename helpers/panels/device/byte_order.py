@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.device.byte_order import (
     BITS_PER_BYTE,
     ON_THE_BUS,
@@ -24,7 +25,6 @@ from helpers.errors import OutOfRange
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.verdict import Degree
 from helpers.wording import capital_first
@@ -42,7 +42,7 @@ def _types() -> list[str]:
 # -- byte order ---------------------------------------------------------------------------------------
 
 
-def byte_order_view(kind: str, value: str, order: str) -> View:
+def byte_order_view(kind: str, value: str, order: str) -> Answer:
     """A value on the bus, in the controller's memory, and what the controller reads there."""
     one = iec_type(kind)
     number = value_typed(value, kind)
@@ -55,7 +55,7 @@ def byte_order_view(kind: str, value: str, order: str) -> View:
     mend = (
         f"Exchange the {what} in the controller's program, once, at one place; or use the setting that its manual has."
     )
-    return View(
+    return Answer(
         f"{one.shown(number)} travels as {_hex(sent)}. "
         f"This controller reads {one.shown(got)}{', the same' if same else ' instead'}.",
         because=f"{capital_first(order)}: {row['says']} ({row.cited})." + ("" if same else f" {mend}"),
@@ -113,7 +113,7 @@ def byte_order_panel() -> Panel:
 # -- tearing ------------------------------------------------------------------------------------------
 
 
-def tearing_view(kind: str, before: str, after: str, access: str = "word by word", backwards: bool = False) -> View:
+def tearing_view(kind: str, before: str, after: str, access: str = "word by word", backwards: bool = False) -> Answer:
     """What a program may read while a value changes once, if it takes the value in pieces."""
     old, new = (_octets(kind, text) for text in (before, after))
     found = mixtures(old, new, access_bytes=ACCESSES[access], backwards=backwards)
@@ -129,7 +129,7 @@ def tearing_view(kind: str, before: str, after: str, access: str = "word by word
         }
         for one in found
     ]
-    return View(
+    return Answer(
         f"Read {access}, {many} can come out that never was there: {shown}."
         if torn
         else f"Read {access}, only the old or the new value comes out.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from helpers.answer import Answer
 from helpers.device.description.model import Description
 from helpers.errors import WorkbookError
 from helpers.panels.device.description_files import ACCEPTED, CHOICES, MOST_BYTES, UPLOADED, description_called
@@ -15,7 +16,6 @@ from helpers.panels.device.revision_view import SHOWN as REVISIONS_SHOWN
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 
 NOTHING = "– nothing –"
 PLACES = 3
@@ -60,7 +60,7 @@ def description_panel() -> Panel:
     places = [fields.choice(f"module in place {n}", [NOTHING]) for n in range(1, PLACES + 1)]
     ModuleLists(choice, files, [(place.widget, "" if n == 0 else NOTHING) for n, place in enumerate(places)])
 
-    def answer(description: str, files: Sequence[Upload], show: str, values: dict[str, str], **chosen: str) -> View:
+    def answer(description: str, files: Sequence[Upload], show: str, values: dict[str, str], **chosen: str) -> Answer:
         modules = [name for name in chosen.values() if name != NOTHING]
         return description_view(description_called(description, files), show, modules, values)
 
@@ -89,7 +89,7 @@ def revision_panel() -> Panel:
     ModuleLists(new, new_files, [])
 
     def answer(old: str, old_files: Sequence[Upload], new: str, new_files: Sequence[Upload], used: str,
-               show: str) -> View:  # fmt: skip
+               show: str) -> Answer:  # fmt: skip
         return revision_view(description_called(old, old_files), description_called(new, new_files), used, show)
 
     return Panel(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from helpers.answer import Answer, Row
 from helpers.device.description.model import Description
 from helpers.device.description.modules import DEVICE, Setting, Setup, configure
 from helpers.errors import Unreadable
 from helpers.panels.device.description_files import cited_for
 from helpers.panels.device.identifiers import place_rows
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.verdict import Degree
 from helpers.wording import capital_first, short
@@ -62,7 +62,7 @@ def _number(description: Description, setting: Setting, value: str) -> int | str
         return value
 
 
-def octets_view(description: Description, chosen: Sequence[str], values: Mapping[str, str]) -> View:
+def octets_view(description: Description, chosen: Sequence[str], values: Mapping[str, str]) -> Answer:
     """What the controller sends for chosen modules, by name, and values of parameters, by name."""
     setup = placed(description, chosen, values)
     settings: list[Row] = [
@@ -81,7 +81,7 @@ def octets_view(description: Description, chosen: Sequence[str], values: Mapping
         for one in setup.image
     ]  # fmt: skip
     names = " + ".join(short(module.name, 40) for module in setup.modules[:6])
-    return View(
+    return Answer(
         f"{names}: {setup.bytes_out} bytes out, {setup.bytes_in} bytes in; {_counted(setup.identifiers)} in "
         f"Chk_Cfg, {setup.set_prm_octets} octets in Set_Prm.",
         degree=Degree.CANNOT_WORK if setup.complaints else Degree.IN_ORDER,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
+from helpers.answer import Answer, Row
 from helpers.bus.time.message_cycle import time_text
 from helpers.bus.time.timing import bit_rate_text
 from helpers.device.description.checks import check
@@ -15,7 +16,6 @@ from helpers.device.identifiers import decode
 from helpers.errors import WorkbookError, one_of
 from helpers.panels.device.description_files import cited_for, ident_text, named
 from helpers.panels.device.description_octets import octets_view
-from helpers.panels.kit.view import Row, View
 from helpers.verdict import Finding, worst
 from helpers.wording import short
 
@@ -33,7 +33,7 @@ _LONG = 90  # characters in a cell
 
 def description_view(
     description: Description, show: str = SAYS, chosen: Sequence[str] = (), values: Mapping[str, str] | None = None
-) -> View:
+) -> Answer:
     """One of the views of a description; `chosen` are modules by name, `values` parameters by name."""
     one_of("view", show, SHOWN)
     if show == SAYS:
@@ -50,11 +50,11 @@ def description_view(
 # -- what the file says -------------------------------------------------------------------------------
 
 
-def _says_view(description: Description) -> View:
+def _says_view(description: Description) -> Answer:
     told = _told(description)
     count = len(description.modules)
     rows = _says_rows(description)
-    return View(
+    return Answer(
         f"{named(description)}: ident number {ident_text(description)}, {count} module{'s' if count != 1 else ''}.",
         degree=worst(check(description)),
         because=f"{_counted(told)} in the file; show “{FINDINGS}”." if told else "Every check of the file is in order.",
@@ -142,7 +142,7 @@ def _counted(told: Sequence[Finding]) -> str:
     return f"{len(told)} finding{'s' if len(told) != 1 else ''}"
 
 
-def _findings_view(description: Description) -> View:
+def _findings_view(description: Description) -> Answer:
     found = check(description)
     told, kept = _told(description), [finding for finding in found if not finding.degree]
     rows = [_finding_row(description, finding, before) for before, finding in pairwise([None, *told]) if finding]
@@ -151,7 +151,7 @@ def _findings_view(description: Description) -> View:
         for f in kept
     ]
     said = f"{_counted(told)}, {len(kept)} checks in order." if told else f"all {len(kept)} checks are in order."
-    return View(
+    return Answer(
         f"{named(description)}: {said}",
         degree=worst(found),
         because="A file with faults goes back to its maker. Who mends it by hand has a file that nobody answers for."
@@ -191,7 +191,7 @@ def _place(description: Description, finding: Finding) -> tuple[int, str]:
 # -- modules and parameters ---------------------------------------------------------------------------
 
 
-def _modules_view(description: Description) -> View:
+def _modules_view(description: Description) -> Answer:
     rows = [_module_row(module) for module in description.modules[:200]]
     parameters: list[Row] = [
         {
@@ -209,7 +209,7 @@ def _modules_view(description: Description) -> View:
     ]
     count = len(description.modules)
     kind = "modules can be put together" if description.modular else "the identifiers are fixed"
-    return View(
+    return Answer(
         f"{named(description)}: {count} module{'s' if count != 1 else ''}, {_parameters(description)} "
         f"with names; {kind}.",
         because="A module of this file is what other descriptions call a data format, an option or a card: a name "
@@ -256,7 +256,7 @@ def _module_row(module: Module) -> Row:
 # -- on the bus, or in the file -----------------------------------------------------------------------
 
 
-def _who_view(description: Description) -> View:
+def _who_view(description: Description) -> Answer:
     told = who_tells(description)
     silent = sum(not one.on_the_bus for one in told)
     rows: list[Row] = [
@@ -268,7 +268,7 @@ def _who_view(description: Description) -> View:
         }
         for one in told
     ]
-    return View(
+    return Answer(
         f"{named(description)}: of {len(told)} things to know, {silent} are never said on the bus.",
         because="The station gives its ident number and the octets it works with. The rest you believe the file, so "
         "it has to be the right one.",

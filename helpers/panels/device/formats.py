@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 import ipywidgets as widgets
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
 from helpers.bus.time.timing import bit_rate_text, bit_rates
 from helpers.device import choose, signals
@@ -19,7 +20,6 @@ from helpers.errors import Unknown, Unreadable, in_range
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.wording import capital_first, short
 
@@ -133,14 +133,14 @@ def _counted(one: DataFormat, way: str) -> str:
     return f"{plus}{process} process data word{'s' if process > 1 else ''}"
 
 
-def family_view(family: str) -> View:
+def family_view(family: str) -> Answer:
     """The formats of one family side by side."""
     listed = FAMILIES[family]()
     fixed = [one for one in listed if not one.free_words("out") + one.free_words("in")]
     free = "All words of these formats are fixed." if len(fixed) == len(listed) else ""
     claims = data_formats.vendor_claims()
     beyond = "PPO 6 and above are no part of the profile: makers use these numbers for different formats."
-    return View(
+    return Answer(
         f"{len(listed)} formats, from {min(one.bytes_both for one in listed)} to "
         f"{max(one.bytes_both for one in listed)} bytes in each cycle, both directions together.",
         because=beyond if family.startswith("PPO") else free,
@@ -216,14 +216,14 @@ def broken(name: str, limit: int) -> list[str]:
     return [short(line, limit) for line in lines if line][:3]
 
 
-def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> View:
+def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> Answer:
     """One format: its words, its bytes, and the two lists that give the free words their signals."""
     one = data_formats.by_name(name)
     row = choose.choose(needs, formats=[one]).rows[0]
     lost = [*row.missing_out, *row.missing_in]
     count = {way: one.free_words(way) for way in _WAY}
     free = f"Free words: {count['out']} out, {count['in']} in." if any(count.values()) else "All words are fixed."
-    return View(
+    return Answer(
         f"{capital_first(one.name)}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
         f"{one.identifiers.hex(' ').upper()}." + (f" No room for {', '.join(lost)}." if lost else ""),
         because=free + (f" {capital_first(one.remark)}." if one.remark else ""),
@@ -274,7 +274,7 @@ def layout_panel() -> Panel:
 
 def choice_view(
     needs: Iterable[Signal | str], parameters: bool = False, offered: str = "PPO 1 to 5", bit_rate: float = 1_500_000
-) -> View:
+) -> Answer:
     """The shortest format that carries the needs, and every other held against it."""
     found = choose.choose(needs, parameters=parameters, formats=OFFERS[offered]())
     if not found.needs_out + found.needs_in and not parameters:
@@ -283,7 +283,7 @@ def choice_view(
     sources = [f"{row.format.name}: {row.format.cited}" for row in found.rows]
     if found.best is None:
         nearest = min(found.rows, key=lambda row: row.missing_words_out + row.missing_words_in)
-        return View(
+        return Answer(
             f"None of the {len(rows)} formats carries everything.",
             because=f"Nearest is {nearest.format.name}, which lacks {_missing(nearest)}. Send less in each cycle, or "
             "look whether the drive has longer formats of its own.",
@@ -291,7 +291,7 @@ def choice_view(
             sources=sources,
         )
     rule = facts.one("format_rules", rule="shortest")
-    return View(
+    return Answer(
         capital_first(found.sentences[0]),
         because=" ".join([f"{capital_first(rule['says'])} ({rule.cited}).", *_reasons(found, bit_rate)]),
         pictures=[strips_drawing([found.best.format], (*found.needs_out, *found.needs_in))],
@@ -366,7 +366,7 @@ def choice_panel() -> Panel:
         "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 1_500_000.0),
     }
 
-    def answer(parameters: bool, others: tuple[Signal, ...], offered: str, bit_rate: float, **ticked: bool) -> View:
+    def answer(parameters: bool, others: tuple[Signal, ...], offered: str, bit_rate: float, **ticked: bool) -> Answer:
         return choice_view([*(name for name, on in ticked.items() if on), *others], parameters, offered, bit_rate)
 
     return Panel("Choose the shortest format", ticks | more, answer)

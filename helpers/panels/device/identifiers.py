@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.device import formats as data_formats
 from helpers.device.identifiers import (
     BYTES_PER,
@@ -20,7 +21,6 @@ from helpers.device.identifiers import (
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.verdict import Degree
 from helpers.wording import capital_first
 
@@ -74,7 +74,7 @@ def _lines(meanings: Sequence[str]) -> list[str]:
     return lines[:3]
 
 
-def identifiers_view(octets: bytes, other: bytes = b"") -> View:
+def identifiers_view(octets: bytes, other: bytes = b"") -> Answer:
     """What the octets say, and whether the octets set at the other side are the same."""
     found, explained = decode(octets), explain(octets)
     same = [one.name for one in data_formats.by_identifiers(octets)]
@@ -93,7 +93,7 @@ def identifiers_view(octets: bytes, other: bytes = b"") -> View:
         rule = facts.one("format_rules", rule="agree")
         because = f"{because} {capital_first(rule['says'])}.".strip()
         sources.insert(0, rule.cited)
-    return View(
+    return Answer(
         said,
         degree,
         because=because,
@@ -158,7 +158,7 @@ def identifier_panel() -> Panel:
     )
 
 
-def build_view(*, out: int, out_unit: str, into: int, in_unit: str, whole: bool = True, vendor: bytes = b"") -> View:
+def build_view(*, out: int, out_unit: str, into: int, in_unit: str, whole: bool = True, vendor: bytes = b"") -> Answer:
     """The shortest identifier for what one place carries."""
     output = Area(out, out_unit, whole) if out else None
     input_ = Area(into, in_unit, whole) if into else None
@@ -169,7 +169,7 @@ def build_view(*, out: int, out_unit: str, into: int, in_unit: str, whole: bool 
         else "A compact byte holds one area of up to 16 bytes or words, the same both ways. This is more: special form."
     )
     octets = explain(one.octets)
-    return View(
+    return Answer(
         f"{capital_first(one.text)}: {_octets(one.octets)}.",
         because=why,
         pictures=[octets_drawing(octets)],
@@ -181,7 +181,7 @@ def build_view(*, out: int, out_unit: str, into: int, in_unit: str, whole: bool 
 def build_identifier_panel() -> Panel:
     """Put one identifier together from what it is to carry."""
 
-    def answer(**entered: object) -> View:
+    def answer(**entered: object) -> Answer:
         return build_view(**entered)  # type: ignore[arg-type]
 
     return Panel(

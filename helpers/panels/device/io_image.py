@@ -9,6 +9,7 @@ from itertools import pairwise
 import ipywidgets as widgets
 
 from helpers import facts
+from helpers.answer import Answer, Row, TakeAway
 from helpers.device.identifiers import Configuration, as_written
 from helpers.device.io_checks import check, overlaps
 from helpers.device.io_export import declarations, to_csv
@@ -19,7 +20,6 @@ from helpers.panels.device.formats import broken
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, TakeAway, View
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst
 from helpers.wording import capital_first, short
@@ -49,7 +49,7 @@ def io_image_view(
     image_bytes: int = IMAGE_BYTES,
     numbering: str = NUMBERINGS[0],
     detail: int = 1,
-) -> View:
+) -> Answer:
     """The image of a list of stations: verdict, both areas to scale, one station word by word, table and files."""
     image = lay_out(stations, rule=rule, first_in=first_in, first_out=first_out, grid_bytes=grid_bytes)
     findings = check(image, image_bytes=image_bytes, numbering=numbering)
@@ -60,7 +60,7 @@ def io_image_view(
     which = "all stations" if few else f"station {chosen}"
     listed = [one for one in image.places if few or one.station == stations[chosen - 1].name]
     bad = [one for one in findings if one.degree is not Degree.IN_ORDER]
-    return View(
+    return Answer(
         _sentence(image, bad),
         degree=worst(findings),
         because=_because(rule, bad),

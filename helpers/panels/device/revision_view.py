@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from helpers.answer import Answer, Row
 from helpers.device.description.compare import Change, Effect, compare, differs_in_texts_only, steps
 from helpers.device.description.model import Description
 from helpers.errors import one_of
 from helpers.panels.device.description_files import ident_text, named
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.wording import short
 
@@ -20,18 +20,18 @@ _OPEN_ROWS = 7
 _SIGNS = {Effect.NONE: "●", Effect.BREAKS: "■"}
 
 
-def revision_view(old: Description, new: Description, used: str = ANY, show: str = CHANGED) -> View:
+def revision_view(old: Description, new: Description, used: str = ANY, show: str = CHANGED) -> Answer:
     """What changed between two descriptions; `used` is the module that the network uses."""
     one_of("view", show, SHOWN)
     changes = compare(old, new, None if used == ANY else [used])
     if not changes:
-        return View("No difference between the two: comments, spaces and the order of lines are none.")
+        return Answer("No difference between the two: comments, spaces and the order of lines are none.")
     texts_only = differs_in_texts_only(old, new)
     if show == TO_DO:
         return _to_do_view(old, new, changes, texts_only)
     rows = [_row(change) for change in changes if change.effect]
     harmless = [_row(change) for change in changes if not change.effect]
-    return View(
+    return Answer(
         _sentence(old, new, changes, texts_only),
         because=_because(old, new, used, texts_only),
         caution=cautions("load") if rows and not texts_only else (),
@@ -74,16 +74,16 @@ def _row(change: Change) -> Row:
     }
 
 
-def _to_do_view(old: Description, new: Description, changes: Sequence[Change], texts_only: bool) -> View:
+def _to_do_view(old: Description, new: Description, changes: Sequence[Change], texts_only: bool) -> Answer:
     listed = () if texts_only else steps(changes)
     rows: list[Row] = [{"step": number, "in the engineering computer, and at the drive": step} for number, step in
                        enumerate(listed, 1)]  # fmt: skip
     if not rows:
-        return View(
+        return Answer(
             f"{named(new)}: nothing has to be done for what runs.",
             because="Choose the new file for stations that you add from now on.",
         )
-    return View(
+    return Answer(
         f"From {named(old)} to {named(new)}: {len(rows)} steps, in this order.",
         because="Until the controller is loaded, the station gets what the older file said.",
         caution=cautions("load"),

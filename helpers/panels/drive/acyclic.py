@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from helpers.answer import Answer, Row
 from helpers.device.identifiers import octets_from_text
 from helpers.drive.parameters import acyclic, acyclic_service
 from helpers.drive.parameters.acyclic_service import Exchange, Part
@@ -14,7 +15,6 @@ from helpers.drive.parameters.parameter_time import cyclic as cyclic_effort
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 
 _DRAWN = 12  # telegrams in the picture
@@ -44,7 +44,7 @@ def exchange_drawing(telegrams: tuple[Exchange, ...]) -> Drawing:
     return sheet
 
 
-def request_view(listed: tuple[Task, ...], reference: int, axis: int, slot: int, busy: int, running: bool) -> View:
+def request_view(listed: tuple[Task, ...], reference: int, axis: int, slot: int, busy: int, running: bool) -> Answer:
     """One acyclic request, the demo drive's response, and the telegrams between."""
     asked = acyclic_request(listed, reference=reference, axis=axis)
     response, _ = respond_acyclic(replace(demo_store(), running=running), asked)
@@ -61,7 +61,7 @@ def request_view(listed: tuple[Task, ...], reference: int, axis: int, slot: int,
         f"{len(telegrams)} telegrams: the request is written, then the controller asks until the drive is ready. "
         "A read that comes too early is refused with error B5; that is no fault. Ask again."
     )
-    return View(
+    return Answer(
         sentence,
         because=because,
         caution=cautions("write") if asked.kind == "change" else (),
@@ -102,7 +102,7 @@ def request_panel() -> Panel:
     )
 
 
-def decode_view(octets: bytes) -> View:
+def decode_view(octets: bytes) -> Answer:
     """Pasted octets of an acyclic service, part by part."""
     parts = acyclic_service.explain(octets)
     found = acyclic_service.decode(octets)
@@ -120,7 +120,7 @@ def decode_view(octets: bytes) -> View:
         sentence = (
             f"A response, reference {response.reference}: {'something failed' if response.failed else 'all done'}."
         )
-    return View(sentence, rows=_parts(parts))
+    return Answer(sentence, rows=_parts(parts))
 
 
 def decode_panel() -> Panel:
@@ -134,7 +134,7 @@ def decode_panel() -> Panel:
     )
 
 
-def time_view(parameters: int, cycle_ms: float, work_ms: float, pause: bool) -> View:
+def time_view(parameters: int, cycle_ms: float, work_ms: float, pause: bool) -> Answer:
     """How long a number of parameters takes by each way, and why."""
     by_channel = cyclic_effort(parameters, cycle_s=cycle_ms / 1e3, work_s=work_ms / 1e3, pause=pause)
     by_request = acyclic_effort(parameters, cycle_s=cycle_ms / 1e3, work_s=work_ms / 1e3)
@@ -147,7 +147,7 @@ def time_view(parameters: int, cycle_ms: float, work_ms: float, pause: bool) -> 
         sheet.text(4, y + 15, name, size=12, anchor="start")
         sheet.box(120, y, max(1.0, 480 * way.time_s / longest), 20, fill=SKY, stroke=BLUE, line=1)
         sheet.text(126 + 480 * way.time_s / longest, y + 15, _ms(way.time_s), size=12, anchor="start")
-    return View(
+    return Answer(
         f"{parameters} parameter{'s' if parameters > 1 else ''}: {_ms(by_channel.time_s)} over the cyclic channel, "
         f"{_ms(by_request.time_s)} by acyclic requests.",
         because="Calculated. The program's own cycle comes on top of both; a controller that spares less time for "

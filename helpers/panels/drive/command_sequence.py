@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import chain
 from typing import Any
 
+from helpers.answer import Answer
 from helpers.drive.command_sequence import shortest, wishes
 from helpers.drive.obstacles import contradiction
 from helpers.drive.states import (
@@ -23,7 +24,6 @@ from helpers.panels.drive.state_diagram import state_diagram
 from helpers.panels.drive.states import caution_of, state_fields, ways
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.safe_work import cautions
 
 # -- from a wish to words -----------------------------------------------------------------------------
@@ -36,7 +36,7 @@ def wish_view(
     step: int = 99,
     conditions: Conditions = CALM,
     options: Options = USUAL,
-) -> View:
+) -> Answer:
     """The shortest sequence of control words for a wish, shown up to a step; step 0 is before the first word."""
     found = shortest(wish, state, previous, conditions, options)
     steps = list(chain.from_iterable(move.steps for move in found.moves))
@@ -46,7 +46,7 @@ def wish_view(
     numbered = [(n, move.word, one) for n, move in enumerate(found.moves, 1) for one in move.steps]
     why = shown[-1].why if shown else "Nothing has been sent yet." if steps else ""
     place = f"Step {len(shown)} of {len(steps)}: {now}, the drive shows {spelled(status)}. " if steps else ""
-    return View(
+    return Answer(
         found.sentence,
         because=f"{place}{why}",
         caution=caution_of(steps),
@@ -96,7 +96,7 @@ def wish_panel() -> Panel:
         if name != "step":
             field.widget.observe(fit, "value")
 
-    def answer(state: str, previous: int, conditions: Conditions, options: Options, **asked: Any) -> View:
+    def answer(state: str, previous: int, conditions: Conditions, options: Options, **asked: Any) -> Answer:
         if not conditions.local and (wrong := contradiction(state, previous, options)):
             raise WorkbookError(wrong)
         return wish_view(state=state, previous=previous, conditions=conditions, options=options, **asked)
@@ -122,7 +122,7 @@ _AFTER_STOP = {
 _DRIVES = {"ignored": "a drive that ignores it (bit 10 = 0)", "ramp stop": "a drive that then ramps down"}
 
 
-def stop_view(sent: int, options: Options = USUAL) -> View:
+def stop_view(sent: int, options: Options = USUAL) -> Answer:
     """What a running motor does when its controller goes to stop and sends this word."""
     steps = settle("operation", 0x047F, sent, CALM, options, wait=False)
     last = steps[-1]
@@ -134,7 +134,7 @@ def stop_view(sent: int, options: Options = USUAL) -> View:
         sentence = f"{spelled(sent)}: the drive brakes ({last.after}); at standstill it is {rest.after}."
     else:
         sentence = f"{spelled(sent)}: the pulses are off at once and the motor coasts; the drive is {last.after}."
-    return View(
+    return Answer(
         sentence,
         because=" ".join(dict.fromkeys(step.why for step in steps)),
         caution=caution_of(steps) or (cautions("runs on") if runs_on else ()),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.device import formats as data_formats
 from helpers.device.choose import Assignment, mapping
 from helpers.device.signals import Signal, list_parameter
@@ -20,7 +21,6 @@ from helpers.panels.device.formats import format_drawing, read_signals
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 
 _BEFORE = 110  # the parameter that the drive answered last; its value then stands in the answer
@@ -44,7 +44,7 @@ def fields_drawing(request: DeviceRequest, answer: DeviceAnswer) -> Drawing:
     return sheet
 
 
-def request_view(before: int, count: int, task: int, number: int, value: int, running: bool) -> View:
+def request_view(before: int, count: int, task: int, number: int, value: int, running: bool) -> Answer:
     """What the drive makes of a request, given the running number that it answered last."""
     parameter = next((p for p in demo_store().parameters if p.number == number), None)
     bits = parameter.bits if parameter else 32
@@ -64,7 +64,7 @@ def request_view(before: int, count: int, task: int, number: int, value: int, ru
             "The answer of last time stands there and bears the same number. A program that looks at the number alone "
             "takes it for the new answer. Raise the running number for every request."
         )
-    return View(
+    return Answer(
         sentence,
         because=because,
         caution=cautions("write") if task in (own.WRITE, own.WRITE_AND_STORE) else (),
@@ -99,13 +99,13 @@ def device_request_panel() -> Panel:
     )
 
 
-def lists_view(name: str, needs: tuple[Signal, ...]) -> View:
+def lists_view(name: str, needs: tuple[Signal, ...]) -> Answer:
     """The parameter tasks that give the free words of a format their signals."""
     one = data_formats.by_name(name)
     places = mapping(one, ["STW1", "NSOLL_A", "ZSW1", "NIST_A", *needs])
     free = [place for place in places if not place.fixed and place.number is not None]
     used, empty = ([_list_row(p) for p in free if bool(p.signal) is named] for named in (True, False))
-    return View(
+    return Answer(
         f"{len(used)} words to be written into the lists 915 (out) and 916 (in) for {name}."
         if used
         else f"{name} has no free word for these signals, or nothing is asked for.",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.device.identifiers import octets_from_text
 from helpers.drive.parameters import parameter_channel as channel
 from helpers.drive.parameters.access import STORE, cautious, value_of
@@ -18,7 +19,6 @@ from helpers.errors import Unreadable
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.wording import capital_first
 
@@ -57,7 +57,7 @@ def words_drawing(shown: Channel, octets: bytes, *, kind: str = "task") -> Drawi
     return sheet
 
 
-def task_view(identifier: int, number: int, subindex: int, value: int, ind: str) -> View:
+def task_view(identifier: int, number: int, subindex: int, value: int, ind: str) -> Answer:
     """The octets of a task, field by field, and what the demo drive would answer."""
     task = channel.tasks()[identifier]
     asked = Channel(
@@ -77,7 +77,7 @@ def task_view(identifier: int, number: int, subindex: int, value: int, ind: str)
         notes.append(f"{value} is sent in two's complement: {asked.value}.")
     if task.array:
         notes.append(_counted_from())
-    return View(
+    return Answer(
         f"{octets.hex(' ').upper()}. The demo drive answers {answered}.",
         because=" ".join([*notes, match(asked, answer, index=ind).sentence, *_in_the_drive(answer)]),
         caution=cautions("write") if task.writes else (),
@@ -178,7 +178,7 @@ def octets_of(text: str) -> bytes:
     return octets
 
 
-def answer_view(asked: bytes | None, answer: bytes, ind: str) -> View:
+def answer_view(asked: bytes | None, answer: bytes, ind: str) -> Answer:
     """An answer field by field, and whether it belongs to the request."""
     got = channel.decode(answer, index=ind)
     told = channel.explain_answer(got, index=ind)
@@ -195,7 +195,7 @@ def answer_view(asked: bytes | None, answer: bytes, ind: str) -> View:
         width = known.width or 32
         negative = got.value - (1 << width) if got.value >> (width - 1) else got.value
         because = f"{because} If the parameter has a sign, the value is {negative}.".strip()
-    return View(
+    return Answer(
         sentence,
         because=because,
         pictures=[words_drawing(got, answer, kind="answer")],
@@ -269,7 +269,7 @@ def _short(one: Channel) -> str:
 
 def dialogue_view(
     listed: tuple[Task, ...], work: int, hold: int, running: bool, rights: bool, report: bool, power_off: bool
-) -> View:
+) -> Answer:
     """A program's tasks and the demo drive's answers, cycle by cycle."""
     begun = replace(demo_store(), running=running, rights=rights)
     talk = dialogue(begun, [request(task) for task in listed], work_cycles=work, hold_cycles=hold or None,
@@ -283,7 +283,7 @@ def dialogue_view(
         sentence += "Every answer that the program takes belongs to its task."
     after = power_cycle(talk.store) if power_off else talk.store
     folded: list[tuple[str, Sequence[Row]]] = [("Cycle by cycle", [_cycle_row(c) for c in talk.cycles])]
-    return View(
+    return Answer(
         sentence,
         because=_kept(begun, talk.store, after, power_off=power_off),
         caution=cautions("write") if any(task.action.startswith("write") for task in listed) else (),

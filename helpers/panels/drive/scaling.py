@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from helpers.answer import Answer, Row
 from helpers.drive import machines, scaling
 from helpers.drive.machines import MOTOR, Machine
 from helpers.drive.mechanics import fan
@@ -12,7 +13,6 @@ from helpers.drive.scaling_mismatch import COUNTS_TAKEN, HIGHEST, PROFILE, READ_
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 
 _BEYOND = "More than 100 % is possible on the bus; whether motor, gearbox and machine bear it, only their data tell."
@@ -72,7 +72,7 @@ def _x(percent: float) -> float:
 
 def setpoint_view(
     at: Machine, entered: tuple[float, str] | int, full: str, poles: int, format: str, rounding: str
-) -> View:
+) -> Answer:
     """A value and its word, or a word and its value; in all units of the machine, with the calculation."""
     known = form(format)
     rpm = machines.reference_speed(full, poles=poles)
@@ -96,7 +96,7 @@ def setpoint_view(
         because.append(_fan_words(at, share * rpm))
     first = _way_to_reference(at, rpm, poles, unit, result.step * known.full)
     shown_in = at.own_unit if at.own_unit in found.references else "rpm"
-    return View(
+    return Answer(
         said,
         because=" ".join(because),
         caution=cautions("word moves") if result.counts else (),
@@ -198,7 +198,7 @@ def setpoint_panel() -> Panel:
     )
 
 
-def own_machine_view(kind: str, gear: float, size: float, full_rpm: float, flow: float, **rest: object) -> View:
+def own_machine_view(kind: str, gear: float, size: float, full_rpm: float, flow: float, **rest: object) -> Answer:
     """`setpoint_view` for a machine put together from its kind and sizes."""
     at = Machine(f"your {kind}", kind, gear, size, full_rpm, flow, "as you entered it")
     return setpoint_view(at, **rest)  # type: ignore[arg-type]
@@ -223,7 +223,7 @@ def own_machine_panel() -> Panel:
 
 def two_sides_view(
     wanted: int, program: str, program_full: int, drive: str, drive_format: str, exchanged: bool, poles: int
-) -> View:
+) -> Answer:
     """What the drive makes of a setpoint that the program scaled in its own way."""
     program_rpm, drive_rpm = (machines.reference_speed(text, poles=poles) for text in (program, drive))
     got = understood(
@@ -250,7 +250,7 @@ def two_sides_view(
         because.append("The bus reports nothing: every word is a valid one. Only a look at the speed shows it.")
     known = form(drive_format)
     marks = [(wanted * program_rpm / drive_rpm, "wanted"), (got.percent, "what runs")]
-    return View(
+    return Answer(
         said,
         because=" ".join(because),
         caution=() if got.alike else cautions("wrong scaling"),

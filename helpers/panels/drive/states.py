@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer, Row
 from helpers.caution import WARNING, Caution
 from helpers.drive import words
 from helpers.drive.obstacles import contradiction, obstacles
@@ -29,7 +30,6 @@ from helpers.panels.drive.state_diagram import open_ways, state_diagram
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.wording import capital_first
 
@@ -63,7 +63,7 @@ def state_view(
     options: Options = USUAL,
     setpoint_zero: bool = False,
     status: int | None = None,
-) -> View:
+) -> Answer:
     """What one control word does: the next state, the status word, the reason, and what keeps the motor still.
 
     With the status word that the drive shows now, what does not fit together is refused.
@@ -83,7 +83,7 @@ def state_view(
         told = "the motor is held at standstill by its setpoint of 0"
     # In operation already, the rise of one of these bits alone sets a standing motor going.
     moves = last.after == "operation" and not conditions.local and bool(last.taken & ~previous & _MOVING)
-    return View(
+    return Answer(
         f"{_way_in_words(steps)} The drive shows {spelled(last.status)}; {told}.",
         because=because,
         caution=caution_of(steps) or (cautions("bit starts", "word starts") if moves else ()),

@@ -10,6 +10,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer, Row
 from helpers.drive import timeline
 from helpers.drive.sign_of_life import Beat
 from helpers.drive.states import USUAL, Options
@@ -21,7 +22,6 @@ from helpers.panels.drive.timeline_drawing import lanes
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.wording import counted
 from helpers.written import quantity
 
@@ -50,7 +50,7 @@ def record_view(
     tolerance: int = 3,
     options: Options = USUAL,
     name: str = "",
-) -> View:
+) -> Answer:
     """A record as lanes over time, with every change named; `start_s` and `end_s` cut out a part of it."""
     if not samples:
         raise Unreadable("the record has headings, but no line below them.")
@@ -70,7 +70,7 @@ def record_view(
     remarks = [*timeline.remarks(samples, options), *_life_remarks(samples, lives)]
     sent = sum(event.kind == "control" for event in changes)
     rows = [_row(n, event) for n, event in enumerate(changes, 1)]
-    return View(
+    return Answer(
         f"{name}{counted(len(part), 'line')} from {low:g} s to {high:g} s: {counted(sent, 'change')} of the control "
         f"word, {len(changes) - sent} of the status word.",
         because=" ".join(remarks[:3]) + (f" {len(remarks) - 3} more below." if len(remarks) > 3 else ""),
@@ -142,7 +142,7 @@ def _text(content: bytes) -> str:
         return content.decode("latin-1")
 
 
-def _answer(file: Upload | None, text: str, **given: Any) -> View:
+def _answer(file: Upload | None, text: str, **given: Any) -> Answer:
     """A file that was chosen goes before the text in the field."""
     if file is None:
         return record_view(read_record(text), **given)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer
 from helpers.drive import words
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.safe_work import cautions
 from helpers.wording import capital_first
 
@@ -81,7 +81,7 @@ def _bit_boxes(sheet: Drawing, y: float, number: int, kind: str) -> None:
             sheet.text(x + _BOX - 10, y + 13, _HOLDS, size=10)
 
 
-def word_view(kind: str, value: int, before: int | None = None) -> View:
+def word_view(kind: str, value: int, before: int | None = None) -> Answer:
     """One word explained; with the word before it, what changed."""
     known = words.usual(value, kind)
     sentence = f"{words.spelled(value)} = {words.pattern(value)} = {value}."
@@ -96,7 +96,7 @@ def word_view(kind: str, value: int, before: int | None = None) -> View:
         because.append(f"Against {words.spelled(before)}: " + (" ".join(changes) or "no bit changed."))
     starts = kind == "control" and value & _RUN == _RUN
     rows = words.decode(value, kind)
-    return View(
+    return Answer(
         sentence,
         because=" ".join(because),
         caution=cautions("word starts") if starts else (),
@@ -115,7 +115,7 @@ def word_view(kind: str, value: int, before: int | None = None) -> View:
     )
 
 
-def compare_view(kind: str, before: int, after: int) -> View:
+def compare_view(kind: str, before: int, after: int) -> Answer:
     """Two words: which bits differ, what each said and says, and what it means for the state."""
     rows = [
         {"bit": new.bit, "name": new.name + _mark(new), "said": old.meaning, "says now": new.meaning}
@@ -128,7 +128,7 @@ def compare_view(kind: str, before: int, after: int) -> View:
         was, now = words.state(before).name, words.state(after).name
         because = f"State: {was} → {now}." if was != now else f"The state stays {now}."
     starts = kind == "control" and after & _RUN == _RUN
-    return View(
+    return Answer(
         f"From {words.spelled(before)} to {words.spelled(after)}: {count if rows else 'no bit differs'}.",
         because=because,
         caution=cautions("word starts") if starts else (),
@@ -176,7 +176,7 @@ def word_panel() -> Panel:
     )
 
 
-def _bits_view(kind: str, on: tuple[int, ...]) -> View:
+def _bits_view(kind: str, on: tuple[int, ...]) -> Answer:
     return word_view(kind, words.encode(kind, on=on))
 
 

@@ -1,6 +1,6 @@
 """The panel: inputs at the left, the answer at the right, alive as soon as the cell has run.
 
-A panel is a title, fields, and a plain function from the fields' values to a `View`. Before the cell has
+A panel is a title, fields, and a plain function from the fields' values to a `Answer`. Before the cell has
 run, a stored notebook shows the view of the starting values as a still picture.
 """
 
@@ -12,10 +12,11 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer, Row
 from helpers.errors import WorkbookError
+from helpers.panels.kit.as_html import Draw, fold, html_of, table
 from helpers.panels.kit.drawing import ORANGE
 from helpers.panels.kit.fields import Field
-from helpers.panels.kit.view import Row, View, fold, table
 
 HOW = "This is a still picture. Run the cell (click in it, then Shift+Enter) and the panel comes alive."
 
@@ -24,16 +25,24 @@ _OPEN_ROWS, _MOST_ROWS = 6, 200
 
 
 class Panel(widgets.VBox):
-    """A live panel. `answer` takes the fields' values by name and returns a `View`.
+    """A live panel. `answer` takes the fields' values by name and returns an `Answer`; `draw` tells how to draw it.
 
     An input that cannot be used gets a sentence, and the last good result stays, marked as old.
     """
 
-    def __init__(self, title: str, fields: Mapping[str, Field], answer: Callable[..., View], *, hint: str = "") -> None:
-        self.title, self.fields, self.answer = title, dict(fields), answer
+    def __init__(
+        self,
+        title: str,
+        fields: Mapping[str, Field],
+        answer: Callable[..., Answer],
+        *,
+        hint: str = "",
+        draw: Draw | None = None,
+    ) -> None:
+        self.title, self.fields, self.answer, self.draw = title, dict(fields), answer, draw
         self.said, self.result = widgets.HTML(), widgets.HTML()
         self._good = answer(**self._values())
-        self._still, self._start_sentence = self._good.html(still=True), self._good.sentence
+        self._still, self._start_sentence = html_of(self._good, still=True, draw=draw), self._good.sentence
         for field in self.fields.values():
             field.widget.observe(self._changed, "value")
         self._show()
@@ -64,7 +73,7 @@ class Panel(widgets.VBox):
             f"<b>Not usable:</b> {html.escape(trouble)}</p>" if trouble else ""
         ) + trouble_rows(rows, _OPEN_ROWS)  # fmt: skip
         dim = "opacity:.45" if trouble else ""
-        self.result.value = f'<div style="line-height:1.35;{dim}">{self._good.html()}</div>'
+        self.result.value = f'<div style="line-height:1.35;{dim}">{html_of(self._good, draw=self.draw)}</div>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         """What a notebook stores: the live view, and for a reader without a kernel a still one."""

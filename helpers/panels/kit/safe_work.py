@@ -6,7 +6,7 @@ import html
 from dataclasses import dataclass
 
 from helpers import safe_work
-from helpers.panels.kit.view import caution, fold, steps_html
+from helpers.panels.kit.as_html import caution, fold, steps_html
 
 
 @dataclass(frozen=True)

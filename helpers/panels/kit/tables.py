@@ -8,7 +8,7 @@ from enum import Enum
 
 import pandas as pd
 
-from helpers.panels.kit.view import table
+from helpers.panels.kit.as_html import table
 
 # A sentence in a column is shown whole; pandas would cut it after 50 characters.
 pd.set_option("display.max_colwidth", None, "display.width", 200)

@@ -9,8 +9,8 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.panels.kit.as_html import table
 from helpers.panels.kit.drawing import BLUE, GREY, ORANGE
-from helpers.panels.kit.view import table
 from helpers.study.banks.registry import STANDARD_SEED, draw_question, kinds
 from helpers.study.forms import Bits, Choice
 from helpers.study.marking import Result, Verdict, mark, steps_offered

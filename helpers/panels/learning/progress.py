@@ -10,8 +10,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from helpers.answer import TakeAway
+from helpers.panels.kit.as_html import link, table
 from helpers.panels.kit.drawing import ORANGE
-from helpers.panels.kit.view import TakeAway, table
 from helpers.study.banks.registry import BANKS
 from helpers.study.lessons import LESSONS, Standing, progress_table
 from helpers.study.progress import Progress, own_progress
@@ -92,7 +93,7 @@ class ProgressPanel(widgets.VBox):
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "my-answers.csv"
             content = self._progress().export(path, self.learner.value.strip()).read_bytes()
-        self.said.value = f"<p>Save: {TakeAway('my-answers.csv', content).html}</p>"
+        self.said.value = f"<p>Save: {link(TakeAway('my-answers.csv', content))}</p>"
 
     def _ask_first(self) -> None:
         count = len(self._progress().answers())

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from helpers.bus.address.address import HIGHEST, LAST_USABLE, LOWEST, classify
+from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import GREY, INK, PURPLE, SAND, SKY, Drawing
-from helpers.panels.kit.view import SIGNS
 from helpers.verdict import Degree
 from helpers.wording import short
 

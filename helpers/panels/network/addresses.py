@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 
 from helpers import facts
+from helpers.answer import Answer, Row, TakeAway
 from helpers.bus.address.address import LAST_USABLE, Holder, Proposed, check, classify, next_free, propose
 from helpers.bus.address.address_list import read_groups, read_list, runs, write_list
 from helpers.errors import OutOfRange
 from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, TakeAway, View
 from helpers.panels.network.address_ruler import Mark, ruler
 from helpers.plan import convert
 from helpers.plan.read import read_plan
@@ -38,12 +38,12 @@ def demo_addresses() -> str:
 # -- a list that is there -----------------------------------------------------------------------------
 
 
-def address_view(listed: Sequence[Holder], hsa: int | None = None, start: int = 1) -> View:
+def address_view(listed: Sequence[Holder], hsa: int | None = None, start: int = 1) -> Answer:
     """The verdict on a list of addresses, worst first, the next free one, and all of them on a ruler."""
     findings = check(listed, hsa)
     troubles = [finding for finding in worst_first(findings) if finding.degree]
     free, free_words = _free(listed, start)
-    return View(
+    return Answer(
         f"{len(listed)} address{'es' if len(listed) > 1 else ''}{_said(troubles)}. {free_words}",
         degree=worst(findings),
         because=_because(troubles),
@@ -155,7 +155,7 @@ def address_panel() -> Panel:
 # -- a list for a new line ----------------------------------------------------------------------------
 
 
-def new_line_view(groups: Mapping[str, int], controllers: int = 1) -> View:
+def new_line_view(groups: Mapping[str, int], controllers: int = 1) -> Answer:
     """Addresses for a new line, with room to grow in each group."""
     lines = propose(groups, controllers)
     first = facts.one("address_practice", rule="first controller").whole("value")
@@ -179,7 +179,7 @@ def new_line_view(groups: Mapping[str, int], controllers: int = 1) -> View:
     stations = sum(groups.values())
     room = LAST_USABLE - controllers - stations
     source = facts.one("address_practice", rule="first controller").cited
-    return View(
+    return Answer(
         f"{stations} station{'s' if stations > 1 else ''} and {controllers} "
         f"controller{'s' if controllers > 1 else ''} fit; {room} addresses are left for later.",
         because=f"{lines[-1].why} Source for the order: {source}; groups with room to grow are common practice.",

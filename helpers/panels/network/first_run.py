@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 import traitlets
 
+from helpers.answer import Answer, Row, TakeAway
 from helpers.caution import DANGER, Caution
 from helpers.drive.commissioning import (
     LIVE,
@@ -30,7 +31,6 @@ from helpers.errors import Unreadable, WorkbookError
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, TakeAway, View
 from helpers.panels.network.network_plan import demo_plan
 from helpers.plan.first_run import checklist_csv, first_run_parts, read_checklists, wrong
 from helpers.plan.model import Plan
@@ -45,7 +45,7 @@ _UNITS = {"": "no reading", "text": "in words", "address": "an address"}
 
 
 def first_run_view(checklist: Checklist, name: str, plan: Plan | None = None,
-                   others: Sequence[Checklist] = ()) -> View:  # fmt: skip
+                   others: Sequence[Checklist] = ()) -> Answer:  # fmt: skip
     """One step of a drive's list, what is wrong with the list so far, and the files to take away.
 
     others: the lists of further drives, which go into the same files; plan: the plan whose site record they join.
@@ -54,7 +54,7 @@ def first_run_view(checklist: Checklist, name: str, plan: Plan | None = None,
     told = sorted(worst_first(wrong(findings)), key=lambda finding: finding.rule != LIVE)  # what can kill comes first
     left = open_steps(checklist)
     first = must_come_first(checklist, name)
-    return View(
+    return Answer(
         _sentence(checklist, told, left),
         degree=worst(told) if told or not left else None,
         because=_said(told[0]) if told else "",
@@ -297,7 +297,7 @@ def first_run_panel(plan: Plan | None = None) -> Panel:
     drives = [station.name for network in known for station in network.slaves if station.kind == "drive"]
     entry = Entry(drives or ["Drive"])
 
-    def answer(desk: Desk) -> View:
+    def answer(desk: Desk) -> Answer:
         if desk.refused:
             raise desk.refused
         others = [each for drive, each in desk.lists.items() if drive != desk.drive]

@@ -7,6 +7,7 @@ from typing import Any
 import ipywidgets as widgets
 import traitlets
 
+from helpers.answer import Answer, Row
 from helpers.caution import WARNING, Caution
 from helpers.device.formats import all_formats
 from helpers.drive.settings import (
@@ -29,7 +30,6 @@ from helpers.facts import Fact
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.safe_work import cautions
 from helpers.written import number
 
@@ -60,12 +60,12 @@ def as_left_by_the_fitter() -> Settings:
     return settings
 
 
-def hand_over_view(settings: Settings, sent: Sent, local: Local) -> View:
+def hand_over_view(settings: Settings, sent: Sent, local: Local) -> Answer:
     """What the drive does with what is active, and which settings are only set."""
     does = behaviour(settings, sent, local)
     late = waiting(settings)
     names = ", ".join(own_name(name).lower() for name in late)
-    return View(
+    return Answer(
         does.sentence,
         because=f"Set, but not active before the supply was off and on: {names}."
         if late
@@ -234,7 +234,7 @@ def hand_over_panel() -> Panel:
     front = DriveFront(as_left_by_the_fitter())
     telegrams = fields.choice("telegrams", _LINKS, "arrive")
 
-    def answer(settings: Settings, local: Local, **sent: Any) -> View:
+    def answer(settings: Settings, local: Local, **sent: Any) -> Answer:
         return hand_over_view(settings, Sent(**sent), local)
 
     panel = Panel(

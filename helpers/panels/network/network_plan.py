@@ -7,13 +7,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from helpers.answer import Answer
 from helpers.device.description.read import ENDINGS
 from helpers.errors import Unreadable, WorkbookError
 from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Upload
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.panels.network.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view
 from helpers.plan.columns import TABLES
 from helpers.plan.descriptions import is_description
@@ -127,7 +127,7 @@ def plan_panel() -> Panel:
     segment = fields.choice("draw segment", [WORST])
     _Offers(plan.widget, files, network.widget, segment.widget)
 
-    def answer(plan: str, files: Sequence[Upload], **shown: str) -> View:
+    def answer(plan: str, files: Sequence[Upload], **shown: str) -> Answer:
         return plan_view(_plan(plan, files), **shown)
 
     return Panel(

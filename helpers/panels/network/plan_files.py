@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from helpers.panels.kit.view import TakeAway
+from helpers.answer import TakeAway
 from helpers.plan.check import check
 from helpers.plan.model import Plan
 from helpers.plan.record import record_html, record_text, verdict_csv, verdict_xlsx, zipped

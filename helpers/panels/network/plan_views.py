@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from helpers.answer import Answer, Row
 from helpers.bus.cable.cable import rate_text
 from helpers.bus.time.message_cycle import time_text
 from helpers.errors import one_of
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit.drawing import Drawing
-from helpers.panels.kit.view import Row, View
 from helpers.panels.network.plan_files import blank_files, files_of_plan, files_of_record, files_of_verdict
 from helpers.plan import convert
 from helpers.plan.check import check_network, remarks
@@ -35,7 +35,7 @@ _OPEN_ROWS = 4
 _TOGETHER, _HIGHEST = 2, 420  # segments in one drawing; px of a drawing beside which the rest of the panel has room
 
 
-def plan_view(plan: Plan, network: str = "", show: str = VERDICT, segment: str = WORST) -> View:
+def plan_view(plan: Plan, network: str = "", show: str = VERDICT, segment: str = WORST) -> Answer:
     """What a plan says: the verdict, the segments, the bus cycle, or files to save.
 
     A network or segment that the plan does not have stands for the first network, and for the worst segment.
@@ -61,13 +61,13 @@ def _summary(network: Network) -> Summary:
     return summarize(network)
 
 
-def _verdict_view(plan: Plan, network: Network) -> View:
+def _verdict_view(plan: Plan, network: Network) -> Answer:
     findings = _findings(network)
     told = remarks(findings)
     rows = _told_rows(told)
     rest = rows[_OPEN_ROWS:]
     kept = [finding for finding in findings if not finding.degree]
-    return View(
+    return Answer(
         f"{short(network.name)}: {_counted(findings)}",
         degree=worst(findings),
         because=_plan_said(plan, network),
@@ -138,7 +138,7 @@ def _kept_rows(kept: Sequence[Finding]) -> list[Row]:
 # -- the segments -------------------------------------------------------------------------------------
 
 
-def _segments_view(network: Network, segment: str) -> View:
+def _segments_view(network: Network, segment: str) -> Answer:
     findings = _findings(network)
     about = {part.name: [f for f in remarks(findings) if _is_about(f, part)] for part in network.segments}
     ordered = sorted(network.segments, key=lambda part: (-worst(about[part.name]), -len(about[part.name])))
@@ -162,7 +162,7 @@ def _segments_view(network: Network, segment: str) -> View:
         }
         for part in sorted(ordered, key=lambda part: part not in shown)
     ]
-    return View(
+    return Answer(
         f"{short(network.name)}: {_which(network, shown)}",
         degree=worst(finding for part in shown or ordered for finding in about[part.name]),
         pictures=[drawing] if drawing else [],
@@ -233,11 +233,11 @@ def _ways(network: Network, segment: Segment) -> dict[str, str]:
 # -- the bus cycle ------------------------------------------------------------------------------------
 
 
-def _cycle_view(network: Network) -> View:
+def _cycle_view(network: Network) -> Answer:
     summary = _summary(network)
     figures: list[Row] = [{"what": what, "figure": figure} for what, figure in summary.cells.items()]
     if not summary.rates:
-        return View(f"{short(network.name)}: no station to poll, so there is no bus cycle.", rows=figures)
+        return Answer(f"{short(network.name)}: no station to poll, so there is no bus cycle.", rows=figures)
     rows: list[Row] = [
         {
             "bit rate": rate_text(row.bit_rate),
@@ -258,7 +258,7 @@ def _cycle_view(network: Network) -> View:
     )
     unknown = short(", ".join(summary.not_counted))
     cycle = convert.cycle(network, summary.rates[0].bit_rate)
-    return View(
+    return Answer(
         f"{short(network.name)} at {convert.rate_words(network.bit_rate)}: {said}",
         because=f"{summary.slaves} station{'s' if summary.slaves > 1 else ''}, {summary.bytes_out} bytes out and "
         f"{summary.bytes_in} bytes in. Plan with the worst: one telegram is lost and sent again."
@@ -272,7 +272,7 @@ def _cycle_view(network: Network) -> View:
 # -- files --------------------------------------------------------------------------------------------
 
 
-def _save_view(plan: Plan, show: str) -> View:
+def _save_view(plan: Plan, show: str) -> Answer:
     if show == SAVE_VERDICT:
         what, listed = "its verdict, on all networks", files_of_verdict(plan)
     elif show == SAVE_RECORD:
@@ -280,6 +280,6 @@ def _save_view(plan: Plan, show: str) -> View:
     else:
         what, listed = "tidied up, and a blank plan to fill in", (*files_of_plan(plan), *blank_files())
     rows: list[Row] = [{"file": file.name, "holds": holds} for file, holds in listed]
-    return View(
+    return Answer(
         f"{short(plan.name)}: {what}. Click a name to save the file.", rows=rows, files=[file for file, _ in listed]
     )

@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from helpers import facts
+from helpers.answer import Answer
 from helpers.bus.address import address as bus_address
 from helpers.bus.address.address import HIGHEST, LAST_USABLE, classify, spell
 from helpers.bus.address.switches import DipSwitches, RotarySwitches, misreadings
@@ -16,7 +17,6 @@ from helpers.errors import WorkbookError, one_of
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.safe_work import cautions
 
 Switches = DipSwitches | RotarySwitches
@@ -82,12 +82,12 @@ def _number(address: int | None) -> int:
 # -- the view -----------------------------------------------------------------------------------------
 
 
-def switch_view(switches: Switches, setting: str) -> View:
+def switch_view(switches: Switches, setting: str) -> Answer:
     """The address that a setting gives, the switches as they stand, and what it is misread as."""
     address = switches.address(setting)
     if address is None:
         delivery = classify(LAST_USABLE + 1)
-        return View(
+        return Answer(
             "The switch that hands addressing to the bus is ON: the other switches do not count.",
             because=f"{delivery.reason} {delivery.to_do}",
             caution=cautions("open drive", "address counts later"),
@@ -95,7 +95,7 @@ def switch_view(switches: Switches, setting: str) -> View:
             sources=[delivery.source],
         )
     meant, spelling = classify(address), spell(address)
-    return View(
+    return Answer(
         f"Address {address} = {spelling.hexadecimal} = {spelling.binary}: {meant.meaning}.",
         degree=meant.degree,
         because=" ".join(filter(None, (meant.reason, meant.to_do))),
@@ -306,7 +306,7 @@ def switch_panel() -> Panel:
     linked = _Linked(description, address, setting)
     box = fields.Field(setting.widget, around=widgets.VBox([setting.widget, linked.hand]))
 
-    def answer(address: int | None, setting: str, **described_by: str) -> View:
+    def answer(address: int | None, setting: str, **described_by: str) -> Answer:
         switches = described(**described_by)
         setting_text(switches, address)  # says so if these switches cannot give the address
         return switch_view(switches, setting)

@@ -20,6 +20,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
+from helpers.answer import Answer, Row
 from helpers.errors import one_of
 from helpers.facts import DATA, Fact, rows, where
 from helpers.line.faults.catalogue import FAULTS, by_key
@@ -30,7 +31,6 @@ from helpers.line.practice.case import mill
 from helpers.line.practice.signatures import SHIPPED, Signatures
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 
 SOURCE = "worked out: every fault run on the practice line of the invented Saltmarsh Mill"
 READINGS, PAIRS = "demo/fault_readings", "demo/fault_pairs"
@@ -116,12 +116,12 @@ def alike() -> list[Row]:
 # -- the panel --------------------------------------------------------------------------------------------------------
 
 
-def fault_table_view(look: str, fault: str, key: str) -> View:
+def fault_table_view(look: str, fault: str, key: str) -> Answer:
     """The table from one side: what a fault shows, what an instrument shows, or pairs that look alike."""
     if look == ALIKE:
         pairs = alike()
         every = len(known()) * (len(known()) - 1) // 2
-        return View(
+        return Answer(
             f"{len(pairs) or 'None'} of {every} pairs of faults look alike to every instrument.",
             because="For each of the others some reading differs. What comes and goes is told apart only by a reading "
             "that is taken again until it changes.",
@@ -130,7 +130,7 @@ def fault_table_view(look: str, fault: str, key: str) -> View:
         )
     if look == BY_INSTRUMENT:
         what, found = instrument(key), shown_at(key)
-        return View(
+        return Answer(
             f"{what.name}: shows {len(found)} of {len(known())} faults. It takes {what.minutes:g} min.",
             because="A fault that is not in this list leaves the reading as it is: the reading says nothing about it.",
             caution=declared(what.hazards).cautions,
@@ -141,7 +141,7 @@ def fault_table_view(look: str, fault: str, key: str) -> View:
     telling = [row for row in found if row["what it shows"] != tables.AS_USUAL]
     (place,) = {row["place"] for row in where(READINGS, fault=fault)}
     quick = f" The quickest that shows it: {telling[0]['instrument']}." if telling else " A single look shows nothing."
-    return View(
+    return Answer(
         f"{one.name}, put at: {place}. {len(telling)} of {len(found)} instruments show it.{quick}",
         because=one.what,
         rows=telling,

@@ -25,8 +25,8 @@ from helpers.line.practice.session import Session
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.panels.bench.bench_tools import SIMULATION, Tool
+from helpers.panels.kit.as_html import fold
 from helpers.panels.kit.panel import at_rest
-from helpers.panels.kit.view import fold
 from helpers.panels.network.network_drawing import demo_site
 from helpers.panels.practice.practice_tools import BusTool, ClaimTool, MeasureTool, MendTool, WordsTool
 from helpers.panels.practice.practice_views import (

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from helpers.answer import Row
 from helpers.line.instruments.catalogue import places
 from helpers.line.plant.place import find
 from helpers.line.practice.session import Session
 from helpers.line.repairs.catalogue import by_key
 from helpers.line.station.drive import DriveApplication
-from helpers.panels.kit.view import Row
 
 
 def reading(session: Session, key: str, words: str = "") -> list[Row]:

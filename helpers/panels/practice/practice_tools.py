@@ -31,7 +31,7 @@ from helpers.panels.bench.bench_tools import (
     offer,
     small,
 )
-from helpers.panels.kit.view import steps_html
+from helpers.panels.kit.as_html import steps_html
 from helpers.panels.practice.practice_cells import faulty_drives
 from helpers.wording import capital_first
 from helpers.written import whole

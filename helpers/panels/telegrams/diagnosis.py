@@ -8,6 +8,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.recording.service_octets import service_data
 from helpers.bus.services import diag_blocks, diagnosis, message, slave_diag
@@ -24,7 +25,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.wording import capital_first, short
 
 NO_DESCRIPTION = "– none –"
@@ -67,7 +67,7 @@ def _made(flags: set[str], master: int = 1, blocks: tuple[Block, ...] = (), iden
 
 def diagnosis_view(
     text: str, number: int = 1, description: Description | None = None, dpv1: bool | None = None
-) -> View:
+) -> Answer:
     """What a diagnosis says.
 
     Parameters: text, its octets, a telegram or a recording with it, as pasted; number, which of several (beyond the
@@ -87,7 +87,7 @@ def diagnosis_view(
     read = diagnosis.read(diagnosed, texts=texts, dpv1=dpv1)
     advice = [_advice_row(one) for one in read.advice]
     lines = slave_diag.explain(octets, dpv1=dpv1, part=True)
-    return View(
+    return Answer(
         f"{capital_first(read.state)}. {read.sentence}",
         because=" ".join(filter(None, (
             _which(station, min(number, len(all_found)), len(all_found)),
@@ -266,7 +266,7 @@ def diagnosis_panel() -> Panel:
     """Paste a diagnosis, or choose an example: what it means, where to look first, what to do."""
     choice, files = description_or_none()
 
-    def answer(text: str, number: int, description: str, files: Sequence[Upload], dpv1: str) -> View:
+    def answer(text: str, number: int, description: str, files: Sequence[Upload], dpv1: str) -> Answer:
         return diagnosis_view(text, number, chosen_description(description, files), DPV1[dpv1])
 
     return Panel(

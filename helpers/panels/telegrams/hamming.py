@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from helpers.answer import Answer, Row
 from helpers.bus.recording.telegram_meaning import read
 from helpers.bus.services import message
 from helpers.bus.telegram import hamming
@@ -12,7 +13,6 @@ from helpers.bus.telegram.frame import Frame, write
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.study.question import Draw
 from helpers.wording import counted
 
@@ -46,7 +46,7 @@ def wrong_places(octets: bytes, wrong: int, where: str, throw: int = 1) -> tuple
     return tuple(second + bit for bit in range(1, wrong + 1))
 
 
-def distance_view(telegram: str, wrong: int = 2, where: str = WORST, throw: int = 1) -> View:
+def distance_view(telegram: str, wrong: int = 2, where: str = WORST, throw: int = 1) -> Answer:
     """A telegram with wrong bits: what the receiver notices, and how often it notices nothing."""
     octets = _TELEGRAMS[telegram]
     places = wrong_places(octets, wrong, where, throw)
@@ -60,7 +60,7 @@ def distance_view(telegram: str, wrong: int = 2, where: str = WORST, throw: int 
         (believed,) = read(got.frame.octets)
         said = ", ".join(filter(None, (believed.way, believed.meaning)))
         sentence = f"{_bits(wrong)}, and nobody notices: the receiver takes it for another {believed.kind} ({said})."
-    return View(
+    return Answer(
         sentence,
         because=_because(count),
         pictures=[distance_drawing(octets, places)],

@@ -12,6 +12,7 @@ from typing import Any, BinaryIO
 
 import ipywidgets as widgets
 
+from helpers.answer import Answer, Row
 from helpers.bus.recording.recorded_lines import MOST_CHARACTERS
 from helpers.bus.recording.recording_statistics import MOST_ERRORS, Recording
 from helpers.bus.recording.recording_text import skipped
@@ -22,9 +23,9 @@ from helpers.facts import DATA
 from helpers.files import open_file
 from helpers.opening import OWN_NOTES, WORKBOOK
 from helpers.panels.kit import fields
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.drawing import ORANGE
 from helpers.panels.kit.panel import at_rest
-from helpers.panels.kit.view import Row, View
 from helpers.panels.telegrams.telegrams import octet_rows, telegram_row
 from helpers.panels.time.polling import demo_line
 from helpers.wording import capital_first
@@ -42,7 +43,7 @@ _DEMO, _LONG = "start of the cooling fan (invented)", "the mill's line for a whi
 
 def recording_view(
     recording: Recording, name: str, show: str = COUNTS, first: int = 1, share: float = 1.0, *, stopped: bool = True
-) -> View:
+) -> Answer:
     """What was read of a recording: counts, the unusual, or a page of telegrams from number `first` on.
 
     `share` is how much of it was read, 0 to 1; `stopped` tells a recording whose reading was ended early from one that
@@ -57,21 +58,21 @@ def recording_view(
             line = recording.line_of(one)
             rows.append({"no.": one.number} | telegram_row(one) | {"line": line.number, "time stamp": line.stamp})
         opened = (f"No. {page[0].number}, octet by octet", octet_rows(page[0]))
-        return View(sentence, because=because, rows=rows, folded=[opened])
+        return Answer(sentence, because=because, rows=rows, folded=[opened])
     if show == ERRORS:
         noted: list[Row] = [
             {"no.": one.number, "line": one.line, "what": one.kind, "more": one.sentence} for one in recording.errors
         ]
         counted = ", ".join(f"{kind} {count}" for kind, count in recording.unusual.most_common()) or "nothing unusual"
         kept = f" The first {MOST_ERRORS} are kept with their place." if len(noted) == MOST_ERRORS else ""
-        return View(
+        return Answer(
             sentence,
             because=f"{because}{capital_first(counted)}.{kept}",
             rows=noted[:_OPEN_ROWS],
             folded=[(f"{len(noted) - _OPEN_ROWS} more", noted[_OPEN_ROWS:])],
         )
     stations = _station_rows(recording)
-    return View(
+    return Answer(
         sentence,
         because=because,
         rows=stations[:_OPEN_ROWS],
@@ -201,7 +202,7 @@ class RecordingPanel(widgets.VBox):
             layout=widgets.Layout(padding="6px 0"),
         )
         still = recording_view(self._recording, _DEMO)
-        self._still, self._start_sentence = still.html(still=True), still.sentence
+        self._still, self._start_sentence = html_of(still, still=True), still.sentence
         self._look()
 
     def _button(self, label: str, work: Callable[[], None]) -> widgets.Button:
@@ -305,7 +306,7 @@ class RecordingPanel(widgets.VBox):
     def _look(self) -> None:
         show = self.show.value if self._recording.telegrams else COUNTS
         view = recording_view(self._recording, self._name, show, self._first(), self._share, stopped=self.stop.disabled)
-        self.result.value = f'<div style="line-height:1.35">{view.html()}</div>'
+        self.result.value = f'<div style="line-height:1.35">{html_of(view)}</div>'
         self._say("")
 
     def _first(self) -> int:

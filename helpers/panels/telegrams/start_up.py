@@ -8,6 +8,7 @@ from functools import cache, lru_cache, partial
 from typing import NamedTuple
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.bus.recording.telegram_meaning import REQUEST, Telegram
 from helpers.bus.services import diagnosis
 from helpers.caution import Caution
@@ -25,7 +26,6 @@ from helpers.line.traffic.start_up import Step, steps
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.panels.telegrams.telegrams import octet_rows, telegram_row
 from helpers.plan.read import read_plan
 from helpers.safe_work import cautions
@@ -156,7 +156,7 @@ def set_where(plant: Installation) -> list[Row]:
     return rows
 
 
-def start_up_view(wrong: str, put_right: bool, number: int) -> View:
+def start_up_view(wrong: str, put_right: bool, number: int) -> Answer:
     """One step of a start, with those before it.
 
     Parameters: wrong, one of `cases()`; put_right, whether it is put right after the eighth step; number, of the step
@@ -169,7 +169,7 @@ def start_up_view(wrong: str, put_right: bool, number: int) -> View:
     compared = ("What is saved, loaded and active", set_where(plants[number - 1]))
     picture = ladder(told[:number])
     if isinstance(here, Act):
-        return View(
+        return Answer(
             f"Step {number}, by hand: {here.words[0].lower()}{here.words[1:]}.",
             because=f"Then go on, and watch what the controller of {STATION.lower()} does by itself.",
             caution=here.caution,
@@ -181,7 +181,7 @@ def start_up_view(wrong: str, put_right: bool, number: int) -> View:
         {"reports": one.about, "look at first": one.look_first, "what to do": one.to_do}
         for one in (read.advice if read else ())
     ]
-    return View(
+    return Answer(
         f"Step {number}: {_said(here)}",
         because=f"The controller now {here.controller}; the station: {here.station}. " + (
             f"Last diagnosis: {read.state}. {read.sentence}" if read else "No diagnosis has been fetched yet."),

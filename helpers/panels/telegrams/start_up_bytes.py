@@ -9,6 +9,7 @@ from dataclasses import replace
 import ipywidgets as widgets
 
 from helpers import facts, written
+from helpers.answer import Answer, Row
 from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.recording.service_octets import service_data
 from helpers.bus.services import chk_cfg, set_prm
@@ -28,7 +29,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.panels.telegrams.diagnosis import DPV1, chosen_description, description_or_none, with_examples
 from helpers.panels.telegrams.start_up import STATION, start
 from helpers.safe_work import cautions
@@ -125,7 +125,7 @@ def assembled(
 
 def build_view(
     description: Description, chosen: Sequence[str], values: Mapping[str, str] | None = None, **choices: object
-) -> View:
+) -> Answer:
     """What the controller sends to start a station.
 
     Parameters: description; chosen, modules by name; values, of its parameters by name; choices, as of `assembled`.
@@ -144,7 +144,7 @@ def build_view(
         {"place": one.place, "parameter": short(one.name), "value": one.text, "allowed": short(one.allowed)}
         for one in setup.settings
     ]
-    return View(
+    return Answer(
         f"Set_Prm has {len(prm.octets)} octets: {set_prm.summary(prm.octets, dpv1=works)}. Chk_Cfg has "
         f"{len(setup.identifiers)}: {chk_cfg.summary(setup.identifiers)}.",
         degree=max(degrees, default=Degree.IN_ORDER),
@@ -192,7 +192,7 @@ def _hex(octets: bytes, most: int) -> str:
     return octets[:most].hex(" ").upper() + more
 
 
-def read_view(text: str, description: Description | None = None, dpv1: bool | None = None) -> View:
+def read_view(text: str, description: Description | None = None, dpv1: bool | None = None) -> Answer:
     """What pasted start-up octets say, and what the station of a description would have against them.
 
     Parameters: text, the octets of Set_Prm, a telegram or a recording with it, as pasted; where it holds Chk_Cfg too,
@@ -214,7 +214,7 @@ def read_view(text: str, description: Description | None = None, dpv1: bool | No
         {"parameter": short(one.name), "value sent": one.text, "allowed": short(one.allowed)}
         for one in (settings_in(setup, prm.user) if setup else ())
     ]
-    return View(
+    return Answer(
         f"{f'To station {station}: ' if station >= 0 else ''}{set_prm.summary(data, dpv1=dpv1)}.",
         degree=max(degrees, default=Degree.IN_ORDER),
         because=" ".join([about, *_told(found)]),
@@ -299,7 +299,7 @@ def start_up_bytes_panel() -> Panel:
     ModuleLists(choice, files, [(place.widget, "" if n == 0 else NOTHING) for n, place in enumerate(places)])
 
     def answer(description: str, files: Sequence[Upload], place_1: str, place_2: str, values: dict[str, str],
-               **choices: object) -> View:  # fmt: skip
+               **choices: object) -> Answer:  # fmt: skip
         modules = [name for name in (place_1, place_2) if name != NOTHING]
         return build_view(description_called(description, files), modules, values, **choices)
 
@@ -354,7 +354,7 @@ def read_start_up_panel() -> Panel:
     """Paste Set_Prm, or a recording of a start: what it says, and what the station would object to."""
     choice, files = description_or_none()
 
-    def answer(text: str, description: str, files: Sequence[Upload], dpv1: str) -> View:
+    def answer(text: str, description: str, files: Sequence[Upload], dpv1: str) -> Answer:
         return read_view(text, chosen_description(description, files), DPV1[dpv1])
 
     return Panel(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from helpers.answer import Answer
 from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.services import message
 from helpers.bus.telegram import function_code
@@ -10,7 +11,6 @@ from helpers.bus.time.timing import telegram_bits, wire_bits
 from helpers.errors import OutOfRange, Unreadable, in_range
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import View
 from helpers.panels.telegrams.telegrams import octet_rows, telegram_drawing
 from helpers.safe_work import cautions
 
@@ -50,7 +50,7 @@ def made(service: str, *, sender: int, to: int, data: bytes = b"", count: str = 
     return message.request(service, to=to, sender=sender, data=data, count=count)
 
 
-def maker_view(service: str, sender: int, to: int, data: bytes, count: str) -> View:
+def maker_view(service: str, sender: int, to: int, data: bytes, count: str) -> Answer:
     """The octets of a telegram that was put together, each explained."""
     (one,) = telegram_meaning.read(made(service, sender=sender, to=to, data=data, count=count).octets)
     octets, bits = len(one.octets), wire_bits(len(one.octets))
@@ -60,7 +60,7 @@ def maker_view(service: str, sender: int, to: int, data: bytes, count: str) -> V
         answer = f"A station that is there answers with an SD1 of {telegram_bits('SD1')} bit times."
     else:
         answer = f"It is answered by {_ANSWERS[message.answered_by(service) or 'data']}."
-    return View(
+    return Answer(
         f"{one.octets.hex(' ').upper() if octets <= 40 else one.octets[:40].hex(' ').upper() + ' …'}",
         because=f"{one.kind}, {octets} octets, {bits} bit times on the wire. {answer}",
         caution=cautions("telegram") if data else (),

@@ -10,6 +10,7 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.recording.recording_text import Capture, skipped
 from helpers.bus.recording.telegram_meaning import ANSWER, DAMAGED, REQUEST, RUBBISH, TOKEN, Telegram
@@ -19,7 +20,6 @@ from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.wording import capital_first, short
 
 MOST_PASTED = 300_000  # characters; more of it belongs into the panel that reads a file
@@ -48,7 +48,7 @@ def _read(text: str) -> tuple[Capture, tuple[Telegram, ...]]:
     return recording, tuple(telegram_meaning.read(recording.octets))
 
 
-def telegram_view(text: str, show: str = ORDER, number: int = 1) -> View:
+def telegram_view(text: str, show: str = ORDER, number: int = 1) -> Answer:
     """A recording: its telegrams in order, what is unusual in it, or one telegram octet by octet.
 
     Parameters: text, as pasted; show, one of the three ways; number of the telegram, from 1 (beyond the last one: the
@@ -65,7 +65,7 @@ def telegram_view(text: str, show: str = ORDER, number: int = 1) -> View:
         because.append(f"And {recording.unread - 3} more lines could not be read.")
     octets = octet_rows(one)
     if show == OCTETS or (len(told) == 1 and show == ORDER):
-        return View(
+        return Answer(
             _sentence(one, told),
             because=" ".join(because),
             pictures=[telegram_drawing(one)],
@@ -78,13 +78,13 @@ def telegram_view(text: str, show: str = ORDER, number: int = 1) -> View:
         rows = [_row(recording, t) for t in strange[:_UNUSUAL_SHOWN]]
         if len(strange) > len(rows):
             because.append(f"The first {len(rows)} are listed.")
-        return View(
+        return Answer(
             (f"{len(strange)} of {len(told)} telegrams and pieces are unusual" if strange else "Nothing unusual")
             + f"{f'; {left}' if (left := skipped(recording.unread)) else ''}.",
             because=" ".join([*because, *(["What is wrong is said at its octet."] if strange else [])]),
             rows=rows,
         )
-    return View(
+    return Answer(
         summary(told, recording.unread),
         because=" ".join(because),
         pictures=[telegram_drawing(one)],

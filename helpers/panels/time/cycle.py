@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from helpers.answer import Answer, Row
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.estimate import compare, estimate_for, step_cost
 from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
@@ -19,7 +20,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.chart import Chart
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.plan.read import read_plan
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def _wrapped(items: Sequence[str], limit: int) -> list[str]:
 # -- what a longer format costs -----------------------------------------------------------------------
 
 
-def step_view(before: str, after: str, drives: int, bit_rate: float = 1_500_000) -> View:
+def step_view(before: str, after: str, drives: int, bit_rate: float = 1_500_000) -> Answer:
     """What it costs to give every drive another format, at each bit rate."""
     exchanges = [_exchange(name) for name in (before, after)]
     costs = step_cost(before=exchanges[:1] * drives, after=exchanges[1:] * drives)
@@ -93,7 +93,7 @@ def step_view(before: str, after: str, drives: int, bit_rate: float = 1_500_000)
         }
         for cost in costs
     ]
-    return View(
+    return Answer(
         f"With {drives} drive{'s' if drives > 1 else ''} at {bit_rate_text(bit_rate)}, {after} instead of {before} "
         f"makes the cycle {word}: {time_text(here.before_s)} → {time_text(here.after_s)}.",
         because=f"{abs(change)} bytes {'less' if change < 0 else 'more'} for each drive, 11 bit times for each byte, "
@@ -187,7 +187,7 @@ class CycleView:
         interval_s: float = 0,
         computer: bool = False,
         lost: int = 1,
-    ) -> View:
+    ) -> Answer:
         """The bus cycle of these stations, three ways, and over all bit rates."""
         exchanges = [replace(station, min_slave_interval_s=interval_s) for station in stations]
         others = (OtherMaster(),) if computer else ()
@@ -209,7 +209,7 @@ class CycleView:
             f"({time_text(one.best.seconds)} to {time_text(one.worst.seconds)})"
             for one in every
         )
-        return View(
+        return Answer(
             f"At {bit_rate_text(bit_rate)} {plural} asked once in {time_text(here.typical.seconds)}; "
             f"at best in {time_text(here.best.seconds)}, at worst in {time_text(here.worst.seconds)}.",
             because=f"Calculated in the standard's form, with {lost} lost telegram{'' if lost == 1 else 's'} in the "

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 
+from helpers.answer import Answer, Row
 from helpers.bus.time.message_cycle import Exchange, time_text
 from helpers.bus.time.rotation import AGAIN, ANSWER, GAP, TOKEN, Piece, Polled, Spoken, pieces, rotation
 from helpers.bus.time.timing import bit_rate_text, bit_rates, rule_bits, rule_source
@@ -17,7 +18,6 @@ from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.plan import convert
 from helpers.plan.model import Station
 from helpers.plan.read import read_plan
@@ -69,7 +69,7 @@ def _data(listed: Sequence[formats.Word]) -> bytes:
 # -- the view -----------------------------------------------------------------------------------------
 
 
-def polling_view(step: int, bit_rate: float = 1_500_000, silent: int | None = None) -> View:
+def polling_view(step: int, bit_rate: float = 1_500_000, silent: int | None = None) -> Answer:
     """One telegram of the rotation: what it is, who may speak next, and the clock.
 
     Parameters: step, from 1; bit_rate [bit/s]; silent, the address of a station that does not answer.
@@ -79,7 +79,7 @@ def polling_view(step: int, bit_rate: float = 1_500_000, silent: int | None = No
     in_range("telegram", step, 1, len(said))
     now, names = said[step - 1], {station.address or 0: station.name for station in demo_stations()}
     sentence, because = _told(now, names, bit_rate)
-    return View(
+    return Answer(
         f"Telegram {step} of {len(said)}, at {_clock(now.start_bits, bit_rate)}: {sentence}",
         because=because,
         pictures=[polling_drawing(said, step, names, bit_rate)],

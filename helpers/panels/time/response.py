@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isclose
 
+from helpers.answer import Answer, Row
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.message_cycle import Exchange, time_text
 from helpers.bus.time.response import ResponseTime, response_time
@@ -19,7 +20,6 @@ from helpers.bus.time.watchdog import (
 from helpers.caution import WARNING, Caution
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import Row, View
 from helpers.panels.time.cycle import bars, demo_stations, read_stations
 from helpers.verdict import Degree
 
@@ -35,7 +35,7 @@ def response_view(
     watchdog_s: float = 0.2,
     input_s: float = 0.0,
     output_s: float = 0.0,
-) -> View:
+) -> Answer:
     """Response time, watchdog and target rotation time of one controller, with or without a second master.
 
     Parameters: stations; bit_rate [bit/s]; controller_s, one run of the program [s]; other, one of three; watchdog_s
@@ -47,7 +47,7 @@ def response_view(
     watchdog = check_watchdog(watchdog_s, cycle, place="station")
     best, average, worst = (time_text(getattr(found, case).seconds) for case in _CASES)
     fits = "fits" if watchdog.degree is Degree.IN_ORDER else "does not fit"
-    return View(
+    return Answer(
         f"From input to output: {average} on average, {worst} at worst, {best} at best. "
         f"The watchdog ({watchdog.found}) {fits}.",
         watchdog.degree,

@@ -244,7 +244,7 @@ def test_whatever_can_be_read_comes_back_as_it_was():
 
 def test_the_stamp_is_the_same_in_every_run():
     # Python shuffles its sets anew in each run, by this number.
-    tell = "from helpers.line.practice import case, stamp; print(cache_key.of_installation(case.mill()))"
+    tell = "from helpers.line.practice import cache_key, case; print(cache_key.of_installation(case.mill()))"
     told = {
         subprocess.run(
             [sys.executable, "-c", tell],

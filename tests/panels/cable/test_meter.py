@@ -3,6 +3,7 @@
 import pytest
 from line_nets import demo
 
+from helpers.answer import Answer
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.line.instruments.catalogue import places, take
@@ -18,12 +19,12 @@ from helpers.panels.cable.meter import (
     meter_view,
     reading_text,
 )
-from helpers.panels.kit.view import View
+from helpers.panels.kit.as_html import html_of
 
 
 def _view(
     fault: str = HEALTHY, state: str = DEAD, red: tuple[int, str] = (1, "B"), black: tuple[int, str] = (1, "A")
-) -> View:
+) -> Answer:
     return meter_view(fault, 8, 100.0, state, *red, *black)
 
 
@@ -62,7 +63,7 @@ def test_two_pins_that_nothing_joins_have_no_voltage_to_read() -> None:
 @pytest.mark.parametrize("state", [DEAD, IDLE])
 def test_every_fault_can_be_measured_with_its_caution(fault: str, state: str) -> None:
     view = _view(fault, state, red=(8, "B"))
-    assert view.caution and "nan" not in view.html() and len(view.rows) == 10
+    assert view.caution and "nan" not in html_of(view) and len(view.rows) == 10
 
 
 def test_a_probe_on_a_plug_that_is_not_there_gets_a_sentence() -> None:

@@ -16,6 +16,7 @@ from helpers.bus.cable.separation import CROSSINGS, DIVIDERS, SUPPLIES, USES, Ru
 from helpers.facts import rows
 from helpers.panels.cable.separation import demo_runs, separation_panel, separation_view
 from helpers.panels.cable.tray_drawing import asked, lettered, place, tray
+from helpers.panels.kit.as_html import html_of
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, worst
 
@@ -145,7 +146,7 @@ def test_any_list_is_judged_as_its_worst_cable_and_stays_on_the_sheet(runs: list
     assert len(shown.rows) <= 6
     for x in re.findall(r'x[12]?="([-\d.]+)"', drawing.svg):
         assert 0 <= float(x) <= drawing.width
-    assert "<script" not in shown.html()
+    assert "<script" not in html_of(shown)
 
 
 @given(st.floats(0, 100), st.floats(0, 100))

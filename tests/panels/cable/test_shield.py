@@ -15,6 +15,7 @@ from helpers.panels.cable.shield import (
     coupling_table,
     coupling_view,
 )
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.loglog import Axis, Curve, about, curves
 from helpers.safe_work import cautions
 from helpers.verdict import Degree
@@ -109,7 +110,7 @@ def test_the_window_of_the_receivers_is_told() -> None:
 @settings(max_examples=60, deadline=None)
 def test_any_input_gives_numbers_and_a_drawing(cause, source, cable, area, bond, contact) -> None:
     shown = compensation_view(cause, source, cable, area, bond, contact)
-    assert not re.search(r"\bnan|\binf\b", shown.html())
+    assert not re.search(r"\bnan|\binf\b", html_of(shown))
     assert on_the_sheet(shown.pictures[0])
     assert len(shown.rows) <= 8
 
@@ -166,7 +167,7 @@ def test_a_run_longer_than_the_edge_says_so() -> None:
 @settings(max_examples=60, deadline=None)
 def test_any_run_gives_numbers_and_a_curve(name: str, length: float, distance: float, height: float) -> None:
     shown = coupling_view(disturbers()[name], length, distance, height)
-    assert not re.search(r"\bnan|\binf\b", shown.html())
+    assert not re.search(r"\bnan|\binf\b", html_of(shown))
     assert on_the_sheet(shown.pictures[0])
 
 
@@ -207,7 +208,7 @@ def test_a_wire_as_long_as_an_aerial_is_called_one() -> None:
 @settings(max_examples=60, deadline=None)
 def test_any_wire_gives_numbers_and_curves(length: float, area: float, width: float, frequency: float) -> None:
     shown = wire_view(length, area, width, frequency)
-    assert not re.search(r"\bnan|\binf\b", shown.html())
+    assert not re.search(r"\bnan|\binf\b", html_of(shown))
     assert on_the_sheet(shown.pictures[0])
 
 

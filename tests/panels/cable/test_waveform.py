@@ -11,6 +11,7 @@ from helpers.bus.circuit.trial_line import ends, plugs, trial_line
 from helpers.errors import OutOfRange
 from helpers.panels.cable.bounce import bounce_panel, bounce_view, far_ends
 from helpers.panels.cable.waveform import thinned, waveform_panel, waveform_view
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.drawing import Drawing
 from helpers.verdict import Degree
 
@@ -104,7 +105,7 @@ def test_the_curve_is_a_drawing_of_at_most_1200_points_inside_its_frame():
             points = curve(view)
             assert 200 < len(points) <= 1200
             assert all(46 <= x <= 740 and 4 <= y <= 146 for x, y in points)
-            assert "image/png" not in view.html() and view.html(still=True).count("<img") == 2
+            assert "image/png" not in html_of(view) and html_of(view, still=True).count("<img") == 2
 
 
 def test_no_peak_is_lost_when_the_curve_is_thinned():

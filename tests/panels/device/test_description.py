@@ -22,6 +22,7 @@ from helpers.panels.device.description_files import CHOICES, DEMOS, MOST_BYTES, 
 from helpers.panels.device.description_octets import octets_drawing, read_values
 from helpers.panels.device.description_views import FINDINGS, MODULES, OCTETS, SHOWN, WHO, description_view
 from helpers.panels.device.revision_view import ANY, TO_DO, revision_view
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.fields import Upload
 from helpers.verdict import Degree, worst
 
@@ -53,11 +54,11 @@ def rows_of(view):
 @pytest.mark.parametrize("show", SHOWN)
 def test_every_view_of_every_demo(description, show):
     view = description_view(description, show, [description.modules[0].name])
-    assert view.sentence.endswith(".") and plain(view.html())
+    assert view.sentence.endswith(".") and plain(html_of(view))
     assert view.sources or show == FINDINGS
     for row in rows_of(view):
         assert row.keys() == rows_of(view)[0].keys() or row not in view.rows
-    assert "None" not in plain(view.html(still=True))
+    assert "None" not in plain(html_of(view, still=True))
 
 
 def test_what_the_file_says():

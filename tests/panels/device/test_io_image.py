@@ -15,6 +15,7 @@ from helpers.device.io_image import NUMBERINGS, Station, lay_out, rules
 from helpers.device.io_list import read_stations
 from helpers.line.instruments import io_sheet
 from helpers.panels.device.io_image import demo_list, detail_drawing, io_image_panel, io_image_view, ruler
+from helpers.panels.kit.as_html import html_of
 from helpers.verdict import Degree
 
 TWO = read_stations("Fan 1, PPO 3, 5\nFan 2, PPO 1, 6")
@@ -53,7 +54,7 @@ def test_a_bus_full_of_stations_with_long_names_is_drawn():
         check_legible(sheet)
     assert len(boxes(view.pictures[0])) == 2 * 126
     assert not view.rows and view.folded[0][0] == "The 126 stations"
-    assert len(view.html()) < 2_000_000
+    assert len(html_of(view)) < 2_000_000
 
 
 def test_the_detail_has_a_box_for_each_value_and_its_address_below():

@@ -11,6 +11,7 @@ from helpers.drive.states import CALM, STATES, Conditions, Options, settle, step
 from helpers.panels.drive.command_sequence import stop_panel, stop_view, wish_panel, wish_view
 from helpers.panels.drive.state_diagram import _BOXES, _ROUTES, open_ways, state_diagram
 from helpers.panels.drive.states import state_panel, state_view
+from helpers.panels.kit.as_html import html_of
 
 COASTS, RAMPS = Options(disable="coasts"), Options(no_control="ramp stop")
 words = st.integers(0, 0xFFFF)
@@ -75,7 +76,7 @@ def test_the_view_says_what_the_states_say(state, before, word, local, options):
     assert f"Now: {steps[-1].after}." in view.pictures[0].says
     if steps[-1].after == "operation" != state:
         assert "Sent to a live drive, this word" in str(view.caution)
-    assert view.html()
+    assert html_of(view)
 
 
 def test_every_arrow_of_every_drive_has_its_way_from_box_to_box():

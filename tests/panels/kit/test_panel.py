@@ -6,20 +6,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.answer import Answer, TakeAway
 from helpers.errors import OutOfRange
 from helpers.panels.kit import fields
+from helpers.panels.kit.as_html import html_of, table
 from helpers.panels.kit.chart import Chart, Photo
 from helpers.panels.kit.drawing import Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.panels.kit.view import TakeAway, View, table
 from helpers.verdict import Degree
 
 
-def _answer(length_m: float, stations: int) -> View:
+def _answer(length_m: float, stations: int) -> Answer:
     if stations == 13:
         raise ZeroDivisionError("thirteen")
     degree = Degree.BY_STANDARD if length_m > 1200 else Degree.IN_ORDER
-    return View(f"{stations} stations on {length_m:g} m.", degree, rows=[{"length in m": length_m, "is": degree}])
+    return Answer(f"{stations} stations on {length_m:g} m.", degree, rows=[{"length in m": length_m, "is": degree}])
 
 
 def _panel() -> Panel:
@@ -61,12 +62,12 @@ def test_a_bad_input_gets_a_sentence_and_the_last_good_result_stays(typed: str) 
     ("count", "more"), [(1, ""), (6, ""), (7, "1 more"), (200, "194 more"), (300, "294 more, the first 194 of them")]
 )
 def test_an_error_may_bring_a_table_and_its_end_is_folded_up(count: int, more: str) -> None:
-    def refuse(length_m: float) -> View:
+    def refuse(length_m: float) -> Answer:
         if length_m > 100:
             trouble = OutOfRange("Too long.")
             trouble.rows = tuple({"row": n, "found": f"<i>{n}</i>"} for n in range(count))
             raise trouble
-        return View("Short enough.")
+        return Answer("Short enough.")
 
     panel = Panel("A cable", {"length_m": fields.quantity("length", "50 m", "length", "m", 0, 5000)}, refuse)
     panel.fields["length_m"].widget.value = "200 m"
@@ -80,7 +81,7 @@ def test_an_error_may_bring_a_table_and_its_end_is_folded_up(count: int, more: s
 
 
 def test_a_view_folds_up_further_tables_and_leaves_out_empty_ones() -> None:
-    shown = View("One.", folded=[("<rest>", [{"n": 1}]), ("none", [])]).html()
+    shown = html_of(Answer("One.", folded=[("<rest>", [{"n": 1}]), ("none", [])]))
     assert "<summary>&lt;rest&gt;</summary>" in shown
     assert shown.count("<details") == 1
 
@@ -103,10 +104,10 @@ def test_a_still_picture_leaves_out_rendered_bytes_and_files() -> None:
     chart = Chart(200, 100, lambda axes: axes.set_xlabel("time in µs"))
     photo = chart.shoot(lambda axes: axes.plot([0, 1], [0, 1]), "a rising line")
     sheet = Drawing(10, 10, "a square")
-    view = View("Two pictures.", pictures=[photo, sheet], files=[TakeAway("a.csv", b"1")])
-    assert "a rising line" in view.html() and "a.csv" in view.html()
-    assert "a rising line" not in view.html(still=True) and "a.csv" not in view.html(still=True)
-    assert "a square" in view.html(still=True)
+    view = Answer("Two pictures.", pictures=[photo, sheet], files=[TakeAway("a.csv", b"1")])
+    assert "a rising line" in html_of(view) and "a.csv" in html_of(view)
+    assert "a rising line" not in html_of(view, still=True) and "a.csv" not in html_of(view, still=True)
+    assert "a square" in html_of(view, still=True)
 
 
 def test_a_chart_forgets_its_last_lines() -> None:

@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, as_xlsx, demo, plans, put, row_of
 
 from helpers.errors import Unknown, Unreadable
+from helpers.panels.kit.as_html import html_of, link
 from helpers.panels.kit.fields import Upload
 from helpers.panels.network.network_plan import DEMOS, MOST_BYTES, UPLOADED, demo_plan, plan_panel, uploaded_plan
 from helpers.panels.network.plan_views import (
@@ -127,7 +128,7 @@ def test_the_worst_comes_first_and_what_is_in_order_is_folded_up():
 
 
 def test_each_degree_has_its_sign_and_its_words():
-    shown = plain(plan_view(EXTENDED).html())
+    shown = plain(html_of(plan_view(EXTENDED)))
     for words in ("■ not allowed, cannot work", "▲ outside cautious practice"):
         assert words in shown
 
@@ -199,7 +200,7 @@ def test_the_worst_segment_is_drawn_first_and_any_other_on_request():
     other = plan_view(plan, show=SEGMENTS, segment="2")
     assert "segment 2, of 10" in other.sentence and other.rows[0]["segment"] == "2"
     assert "Station 13" in other.pictures[0].says and "to segment 3" in other.pictures[0].says
-    assert plan_view(plan, show=SEGMENTS, segment="no such").html() == view.html()
+    assert html_of(plan_view(plan, show=SEGMENTS, segment="no such")) == html_of(view)
     listed = [row["segment"] for row in (*view.rows, *view.folded[0][1])]
     assert sorted(listed, key=int) == [str(n) for n in range(1, 11)]
 
@@ -220,7 +221,7 @@ def test_of_many_equal_findings_three_are_shown_and_the_rest_are_counted():
     assert len(short) == 4
     assert short[-1]["where"].startswith("and 122 more: Station 4, Station 5")
     assert len(view.rows) == 4 and view.folded[0][0] == f"{len(rows) - 4} more lines of the verdict"
-    assert len(view.html()) < 100_000
+    assert len(html_of(view)) < 100_000
 
 
 @settings(max_examples=15, deadline=None)
@@ -228,7 +229,7 @@ def test_of_many_equal_findings_three_are_shown_and_the_rest_are_counted():
 def test_any_plan_gives_every_view(plan, show):
     view = plan_view(plan, show=show)
     assert view.sentence
-    Page(view.html())
+    Page(html_of(view))
 
 
 def test_the_same_plan_gives_the_same_still_picture():
@@ -254,7 +255,7 @@ def with_markup():
 def test_markup_in_a_plan_is_shown_as_it_is_written(show):
     plan = read_plan(as_xlsx(with_markup()))
     assert MARKUP in plan.networks[0].name and plan.networks[0].segments[1].name == "2" + MARKUP
-    page, usual = Page(plan_view(replace_name(plan), show=show).html()), Page(plan_view(EXTENDED, show=show).html())
+    page, usual = Page(html_of(plan_view(replace_name(plan), show=show))), Page(html_of(plan_view(EXTENDED, show=show)))
     assert page.tags <= usual.tags
     assert page.attributes <= usual.attributes
     assert "script" not in page.tags and not [name for name in page.attributes if name.startswith("on")]
@@ -339,7 +340,7 @@ def test_a_page_pasted_into_a_cell_does_not_flood_the_panel():
     give(panel, as_csv(tables))
     assert "1 fault" in panel.said.value and len(panel.said.value) < 5000
     assert (
-        len(plan_view(read_plan(as_csv(put(demo(), "network", 3, "note", "x" * 50_000))), show=SEGMENTS).html())
+        len(html_of(plan_view(read_plan(as_csv(put(demo(), "network", 3, "note", "x" * 50_000))), show=SEGMENTS)))
         < 90_000
     )
 
@@ -464,9 +465,9 @@ def test_the_saved_plan_is_the_plan_and_the_blank_one_is_a_plan_without_rows():
 
 def test_a_link_holds_the_file_it_names():
     for file in plan_view(MILL, show=SAVE_VERDICT).files:
-        address = re.search(r'href="data:([^"]*);base64,([^"]*)"', file.html)
+        address = re.search(r'href="data:([^"]*);base64,([^"]*)"', link(file))
         assert base64.b64decode(unquote_to_bytes(address[2])) == file.content
-        assert f'download="{file.name}"' in file.html
+        assert f'download="{file.name}"' in link(file)
 
 
 def test_the_demo_plans_are_there_and_say_that_they_are_invented():

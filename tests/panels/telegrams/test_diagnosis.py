@@ -9,6 +9,7 @@ from helpers import facts
 from helpers.bus.services import diagnosis, slave_diag
 from helpers.errors import OutOfRange, Unreadable, WorkbookError
 from helpers.panels.device.description_files import description_called
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.drawing import INK
 from helpers.panels.telegrams.diagnosis import bits_drawing, diagnosis_panel, diagnosis_view, examples
 
@@ -20,7 +21,7 @@ BLOCKS = facts.where("published/bus_services", service="diagnosis blocks")[0]["o
 @pytest.mark.parametrize("name", examples())
 def test_each_example(name):
     view = diagnosis_view(examples()[name])
-    assert view.sentence.endswith(".") and view.html(still=True)
+    assert view.sentence.endswith(".") and html_of(view, still=True)
     assert view.pictures[0].width <= 760
     assert bool(view.rows) != (name == "in order")
     assert not view.rows or {"look at first", "what to do"} <= set(view.rows[0])
@@ -45,7 +46,7 @@ def test_published_blocks_are_told_octet_by_octet():
 def test_a_recording_with_several():
     told = examples()["a whole telegram"] + " E5 " + examples()["a whole telegram"]
     assert diagnosis_view(told, 2).because.startswith("From station 12. Diagnosis 2 of 2")
-    assert diagnosis_view(told, 99).html() == diagnosis_view(told, 2).html()
+    assert html_of(diagnosis_view(told, 99)) == html_of(diagnosis_view(told, 2))
 
 
 def test_the_texts_of_the_description():
@@ -89,7 +90,7 @@ def test_any_octets(octets):
         return
     if not view.because.startswith("From"):
         assert diagnosis.read(slave_diag.decode(octets, part=True)).sentence in view.sentence
-    assert view.html()
+    assert html_of(view)
 
 
 def test_the_panel_turns_to_an_example_and_shows_nonsense_as_such():

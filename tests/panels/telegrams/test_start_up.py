@@ -7,6 +7,7 @@ from helpers.bus.recording import recording_text
 from helpers.bus.services import set_prm
 from helpers.errors import OutOfRange, Unknown
 from helpers.line.traffic.start_up import Step
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.start_up import (
     BEFORE,
     MOST,
@@ -96,7 +97,7 @@ def test_limits_and_the_last_step():
         start_up_view("nothing", False, 0)
     with pytest.raises(Unknown, match="watchdog too short"):
         start_up_view("bad luck", False, 1)
-    assert start_up_view("nothing", False, MOST).html() == start_up_view("nothing", False, 16).html()
+    assert html_of(start_up_view("nothing", False, MOST)) == html_of(start_up_view("nothing", False, 16))
     assert "by hand" in ladder(start("watchdog too short", True).items[:9]).says
 
 

@@ -12,6 +12,7 @@ from helpers.bus.services import set_prm
 from helpers.device.description.modules import configure
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 from helpers.panels.device.description_files import description_called
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.start_up_bytes import (
     assembled,
     build_view,
@@ -142,7 +143,7 @@ def test_drawings_short_and_long():
 @given(st.binary(max_size=40))
 def test_any_octets(octets):
     with contextlib.suppress(WorkbookError):
-        assert read_view(octets.hex(" "), MILL).html()
+        assert html_of(read_view(octets.hex(" "), MILL))
 
 
 def test_the_panels_take_each_control_and_refuse_nonsense():

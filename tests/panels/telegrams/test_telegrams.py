@@ -9,6 +9,7 @@ from helpers.bus.recording import telegram_meaning
 from helpers.bus.services import message
 from helpers.bus.telegram.frame import Frame, frame, write
 from helpers.errors import WorkbookError
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.telegram_maker import made, maker_panel, maker_view
 from helpers.panels.telegrams.telegrams import (
     OCTETS,
@@ -104,7 +105,7 @@ def test_the_drawing_shows_every_octet_or_says_how_many_are_left_out(size):
 @given(st.binary(min_size=1, max_size=60), st.sampled_from([ORDER, OCTETS, UNUSUAL]), st.integers(1, 70))
 def test_any_octets_get_an_answer(octets, show, number):
     view = telegram_view(octets.hex(" "), show, number)
-    assert view.sentence.endswith(".") and view.html()
+    assert view.sentence.endswith(".") and html_of(view)
 
 
 @settings(max_examples=50)

@@ -12,6 +12,7 @@ from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats
 from helpers.errors import WorkbookError
 from helpers.facts import DATA
+from helpers.panels.kit.as_html import html_of
 from helpers.panels.time.cycle import (
     CycleView,
     bars,
@@ -210,7 +211,7 @@ def test_a_slow_station_stretches_the_cycle_and_is_named():
 def test_the_chart_is_told_in_words_and_left_out_of_the_still_picture():
     view = VIEW(read_stations("6 × PPO 4"))
     assert "1.5 Mbit/s 2.415 ms (2.087 ms to 3.319 ms)" in view.pictures[1].says  # as in the doctest of bus_cycle
-    assert "data:image/png" in view.html() and "data:image/png" not in view.html(still=True)
+    assert "data:image/png" in html_of(view) and "data:image/png" not in html_of(view, still=True)
 
 
 def test_the_cycle_panel_answers_and_refuses():

@@ -1,86 +1,60 @@
-"""What a panel shows for one set of inputs: a verdict in words, its reason, pictures and the table behind it.
-
-A view is made by a plain function of the inputs, so it can be tested without any widget.
-"""
+"""Answers as HTML: the verdict with its sign, cautions, pictures, tables, what is folded up, files to save."""
 
 from __future__ import annotations
 
 import base64
 import html
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
+from helpers.answer import Answer, Picture, Row, TakeAway
 from helpers.caution import Caution
 from helpers.panels.kit.chart import Photo
 from helpers.panels.kit.drawing import BLUE, ORANGE, PURPLE, Drawing
 from helpers.verdict import Degree
 from helpers.wording import capital_first
 
-Row = Mapping[str, object]
-
 # A sign and a colour for each degree. The words of the degree always stand beside them.
 SIGNS = dict.fromkeys(Degree, ("■", PURPLE)) | {Degree.IN_ORDER: ("●", BLUE), Degree.CAUTION: ("▲", ORANGE)}
 
 
-@dataclass(frozen=True)
-class TakeAway:
-    """A result as a file: its name, its bytes and its media type."""
-
-    name: str
-    content: bytes
-    media: str = "text/csv"
-
-    @property
-    def html(self) -> str:
-        """A link that saves the file; the file travels in the link, so no folder is written to."""
-        coded = base64.b64encode(self.content).decode()
-        name = html.escape(self.name, quote=True)
-        # JupyterLab shows a link in a widget as plain text; it has to look like something to click.
-        look = f"color:{BLUE};text-decoration:underline"
-        return f'<a download="{name}" style="{look}" href="data:{self.media};base64,{coded}">{name}</a>'
+# How pictures are drawn: for the type of a description, the function that makes a drawing or a chart of it.
+Draw = Mapping[type, Callable[[Any], Drawing | Photo]]
 
 
-@dataclass(frozen=True)
-class View:
-    """One answer of a panel.
+def html_of(answer: Answer, *, still: bool = False, draw: Draw | None = None) -> str:
+    """An answer as HTML. A still one leaves out the photos, whose bytes differ between machines, and the files.
 
-    sentence: the result in one or two plain sentences, units included.
-    degree: the verdict, where there is one to give.
-    because: the rule behind it and its source.
-    caution: what can hurt, at the place where the hand would move.
-    pictures: drawings (the same everywhere) and photos (charts of the live panel only).
-    rows: the table behind the result; the keys of the first row are its columns.
-    folded: further tables, each with a heading; folded up until the reader asks.
-    sources: where the numbers come from, each with its standing; folded up until the reader asks.
-    files: results to take away, as links that save a file.
+    draw: how to draw the descriptions among its pictures; a `Drawing` or a `Photo` is drawn already.
     """
+    parts = [_verdict(answer.sentence, answer.degree)]
+    if answer.because:
+        parts.append(f'<p style="margin:2px 0 6px">{html.escape(answer.because)}</p>')
+    if answer.caution:
+        parts.append(caution(*answer.caution))
+    drawn = [_drawn(picture, draw or {}) for picture in answer.pictures]
+    parts += [picture.html for picture in drawn if not (still and isinstance(picture, Photo))]
+    if answer.rows:
+        parts.append(table(answer.rows))
+    parts += [fold(heading, table(rows)) for heading, rows in answer.folded if rows]
+    if answer.sources:
+        parts.append(_sources(answer.sources))
+    if answer.files and not still:
+        parts.append("<p>Save: " + " · ".join(map(link, answer.files)) + "</p>")
+    return "\n".join(parts)
 
-    sentence: str
-    degree: Degree | None = None
-    because: str = ""
-    caution: Sequence[Caution] = ()
-    pictures: Sequence[Drawing | Photo] = ()
-    rows: Sequence[Row] = ()
-    folded: Sequence[tuple[str, Sequence[Row]]] = ()
-    sources: Sequence[str] = ()
-    files: Sequence[TakeAway] = ()
 
-    def html(self, *, still: bool = False) -> str:
-        """The view as HTML. A still view leaves out the photos, whose bytes differ between machines."""
-        parts = [_verdict(self.sentence, self.degree)]
-        if self.because:
-            parts.append(f'<p style="margin:2px 0 6px">{html.escape(self.because)}</p>')
-        if self.caution:
-            parts.append(caution(*self.caution))
-        parts += [p.html for p in self.pictures if not (still and isinstance(p, Photo))]
-        if self.rows:
-            parts.append(table(self.rows))
-        parts += [fold(heading, table(rows)) for heading, rows in self.folded if rows]
-        if self.sources:
-            parts.append(_sources(self.sources))
-        if self.files and not still:
-            parts.append("<p>Save: " + " · ".join(file.html for file in self.files) + "</p>")
-        return "\n".join(parts)
+def _drawn(picture: Picture, draw: Draw) -> Drawing | Photo:
+    return picture if isinstance(picture, Drawing | Photo) else draw[type(picture)](picture)
+
+
+def link(file: TakeAway) -> str:
+    """A link that saves the file; the file travels in the link, so no folder is written to."""
+    coded = base64.b64encode(file.content).decode()
+    name = html.escape(file.name, quote=True)
+    # JupyterLab shows a link in a widget as plain text; it has to look like something to click.
+    look = f"color:{BLUE};text-decoration:underline"
+    return f'<a download="{name}" style="{look}" href="data:{file.media};base64,{coded}">{name}</a>'
 
 
 def _verdict(sentence: str, degree: Degree | None) -> str:
