@@ -14,7 +14,7 @@ from helpers.written import whole
 def answer(devices, spare, note):
     if note == "break":
         raise RuntimeError("planted")
-    return View(f"{devices} devices and {spare} spare make {devices + spare}. Note: {note}.")
+    return Answer(f"{devices} devices and {spare} spare make {devices + spare}. Note: {note}.")
 
 Panel("Sum", {
     "devices": fields.slider("devices", 3, 0, 31),
