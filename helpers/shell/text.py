@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
+from helpers.answer import Answer, Row
+from helpers.safe_work import in_words
 from helpers.verdict import Degree, Finding, worst_first
 
 WIDTH = 100
@@ -12,7 +14,54 @@ _GAP = 2
 _NARROWEST = 6
 
 
-def table(rows: Sequence[Mapping[str, object]], width: int = WIDTH) -> str:
+def say(answer: Answer, *, everything: bool = False, sources: bool = False) -> int:
+    """Print an answer; gives the exit status: 1 where it says that something is not allowed."""
+    print(text_of(answer, everything=everything, sources=sources))
+    return int(answer.degree is not None and answer.degree.forbidden)
+
+
+def text_of(answer: Answer, *, everything: bool = False, sources: bool = False) -> str:
+    """An answer as text. What a panel folds up comes with `everything`, where it is known from with `sources`.
+
+    >>> print(text_of(Answer("12 m.", degree=Degree.CAUTION, because="Too short.", rows=[{"piece": 1}])))
+    OUTSIDE CAUTIOUS PRACTICE: 12 m.
+    Too short.
+    <BLANKLINE>
+    piece
+    1
+    """
+    verdict = "" if answer.degree is None else f"{answer.degree.words.upper()}: "
+    said = [paragraph(f"{verdict}{answer.sentence}"), paragraph(answer.because)]
+    parts = ["\n".join(filter(None, said)), paragraph(in_words(answer.caution)), _rows(answer.rows)]
+    if everything:
+        parts += [f"{heading}\n{_rows(rows)}" for heading, rows in answer.folded if rows]
+    if sources:
+        parts.append("\n".join(paragraph(f"source: {source}", "  ") for source in dict.fromkeys(answer.sources)))
+    return "\n\n".join(filter(None, parts))
+
+
+def _rows(rows: Sequence[Row]) -> str:
+    """A table; rows that bear a verdict stand one below the other, verdict in front: people read them one by one."""
+    if not any(isinstance(value, Degree) for value in (rows[0].values() if rows else ())):
+        return table(rows)
+    return "\n\n".join(_judged(row) for row in rows)
+
+
+def _judged(row: Row) -> str:
+    verdict = next(value for value in row.values() if isinstance(value, Degree))
+    cells = {column: _cell(value) for column, value in row.items() if value is not verdict and _cell(value)}
+    wide = max(map(len, cells), default=0)
+    lines = [verdict.words.upper(), *(f"  {column:<{wide}}  {text}" for column, text in cells.items())]
+    return "\n".join(paragraph(line, " " * (wide + 4)) for line in lines)
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, Degree):
+        return value.words
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+def table(rows: Sequence[Row], width: int = WIDTH) -> str:
     """Rows as a table with headings; the widest columns are wrapped until it fits.
 
     >>> print(table([{"station": "fan", "address": 5}, {"station": "screw", "address": 12}]))
@@ -22,7 +71,8 @@ def table(rows: Sequence[Mapping[str, object]], width: int = WIDTH) -> str:
     """
     if not rows:
         return ""
-    lines = [list(rows[0]), *([str(value) for value in row.values()] for row in rows)]
+    columns = list(rows[0])
+    lines = [columns, *([_cell(row.get(column, "")) for column in columns] for row in rows)]
     widths = [max(len(line[n]) for line in lines) for n in range(len(lines[0]))]
     while sum(widths) + _GAP * (len(widths) - 1) > width and max(widths) > _NARROWEST:
         widths[widths.index(max(widths))] -= 1
