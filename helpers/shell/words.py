@@ -6,13 +6,10 @@ from argparse import ArgumentParser, Namespace
 from itertools import pairwise
 
 from helpers.drive import words
+from helpers.drive.word_answers import compare_answer, word_answer
 from helpers.errors import Unreadable
-from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
-from helpers.shell.text import paragraph, table
-
-# A control word with these bits, when bit 0 rises, makes a motor turn.
-_STARTS = words.encode(on=["on", "enable operation"])
+from helpers.shell.text import say, text_of
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -29,16 +26,10 @@ def _run(asked: Namespace) -> int:
     values = [words.word(text) for text in asked.word] if made is None else [made]
     if not values:
         raise Unreadable("no word is given; write for example: words status 16#0337, or words control --on 0,1,2")
-    for value in values:
-        _tell(value, asked.kind)
-        if len(values) == 1:
-            print(table([_row(row, asked.sources) for row in reversed(words.decode(value, asked.kind))]))
-    for before, after in pairwise(values):
-        print(f"\nfrom {words.spelled(before)} to {words.spelled(after)}")
-        changes = words.compare(before, after, asked.kind) or ("nothing changes",)
-        print("\n".join(paragraph(f"  {line}", "    ") for line in changes))
-    if asked.kind == "control" and any(value & _STARTS == _STARTS for value in values):
-        print(f"\n{paragraph(in_words(cautions('word starts')))}")
+    if len(values) == 1:
+        return say(word_answer(asked.kind, values[0]), sources=asked.sources)
+    answers = (compare_answer(asked.kind, before, after) for before, after in pairwise(values))
+    print("\n\n".join(text_of(answer, sources=asked.sources) for answer in answers))
     return 0
 
 
@@ -49,42 +40,27 @@ def _made(asked: Namespace) -> int | None:
     return words.encode(asked.kind, on=on, off=off, start=asked.start)
 
 
-def _tell(value: int, kind: str) -> None:
-    known = words.usual(value, kind)
-    print(f"{words.spelled(value)} = {words.pattern(value)} = {value}" + (f": {known.name}" if known else ""))
-    if known:
-        print(paragraph(known.meaning))
-    if kind == "status":
-        print(paragraph(words.state(value).sentence))
-
-
-def _row(row: words.BitRow, sources: bool) -> dict[str, object]:
-    cells: dict[str, object] = {"bit": row.bit, "value": row.value, "name": row.name, "meaning": row.meaning}
-    return cells | ({"source": f"{row.source} ({row.standing})".strip()} if sources else {})
-
-
 WORDS = Command(
     "words",
     "what a control word or a status word says, bit by bit",
     """\
 $ python -m helpers words status 16#0337
-16#0337 = 2#0000_0011_0011_0111 = 823: running at setpoint
-operation, speed in tolerance, control requested
-The state is operation. A drive that is switching off may show the same bits.
-bit  value  name                    meaning
+16#0337 = 2#0000_0011_0011_0111 = 823. Running at setpoint.
+Operation, speed in tolerance, control requested. The state is operation. A drive that is switching
+off may show the same bits.
+
+bit  value  name                        what it says now                               standing
 ...
-3    0      fault                   no fault
-2    1      operation enabled       operation enabled: pulses on
+3    0      fault                       no fault                                       device manual
 ...
 
 $ python -m helpers words control 16#047E 16#047F
-...
-from 16#047E to 16#047F
-  Bit 0 (on) rises to 1: ON: the rise from 0 to 1 takes the drive to switched on.
+From 16#047E to 16#047F: 1 bit differs.
+16#047E: ready to start. 16#047F: run.
 ...
 
 $ python -m helpers words control --start 16#047F --off on
-16#047E = 2#0000_0100_0111_1110 = 1150: ready to start
+16#047E = 2#0000_0100_0111_1110 = 1150. Ready to start.
 ...
 """,
     _arguments,

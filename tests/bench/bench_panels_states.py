@@ -8,10 +8,11 @@ from random import Random
 import pytest
 
 from helpers.drive import timeline
+from helpers.drive.word_answers import TwoWordsPicture, compare_answer
 from helpers.panels.drive.command_sequence import stop_view, wish_panel, wish_view
 from helpers.panels.drive.states import state_panel, state_view
 from helpers.panels.drive.timeline import demo_record, read_record, record_view
-from helpers.panels.drive.words import compare_view
+from helpers.panels.drive.words import compare_drawing
 from helpers.panels.kit.as_html import html_of
 
 
@@ -48,7 +49,7 @@ def test_a_step_in_the_wish_panel(benchmark):
 
 
 def test_two_words_compared(benchmark):
-    benchmark(lambda: html_of(compare_view("status", 0x0337, 0x02B8)))
+    benchmark(lambda: html_of(compare_answer("status", 0x0337, 0x02B8), draw={TwoWordsPicture: compare_drawing}))
 
 
 def test_a_record_with_signs_of_life(benchmark):

@@ -273,7 +273,7 @@ def test_a_word_that_can_start_a_motor_comes_with_a_caution(run):
     assert "WARNING: Sent to a live drive" in run("words control 16#047E 16#047F")[1]
     assert "WARNING" not in run("words control 16#047E")[1]
     assert "WARNING" not in run("words status 16#0337")[1]
-    assert "nothing changes" in run("words status 16#0337 16#0337")[1]
+    assert "no bit differs" in run("words status 16#0337 16#0337")[1]
 
 
 def test_state_tells_why_and_warns(run):
