@@ -47,6 +47,13 @@ def read_plan(source: str | Path | Mapping[str, bytes]) -> Plan:
     return with_descriptions(plan, source)
 
 
+def network_names(files: Mapping[str, bytes]) -> tuple[str, ...]:
+    """The names in the table of networks alone; at least one, empty if the table can't be read."""
+    sheet = read_sheets(files).get("network")
+    rows = (sheet and _rows(sheet, [])) or ()
+    return tuple(row.text("network") for row in rows) or ("",)
+
+
 def _name(source: str | Path | Mapping[str, bytes]) -> str:
     if isinstance(source, Mapping):
         return Path(next(iter(source))).stem if len(source) == 1 else "uploaded plan"

@@ -21,14 +21,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-import platformdirs
-
 from helpers.errors import Unreadable, WorkbookError
+from helpers.files import FOLDER_VARIABLE, make_own_folder, own_folder
 from helpers.spreadsheet import csv_file
 
 T = TypeVar("T")
 
-FOLDER_VARIABLE = "WORKBOOK_PROGRESS"
 FILE = "progress.sqlite"
 
 STEPS_SHOWN = "steps shown"
@@ -61,17 +59,6 @@ class Answer:
     at: str = field(default_factory=lambda: datetime.now(UTC).isoformat(timespec="seconds"))
     # Lets an answer be written twice without counting twice, when a write failed only after it was done.
     id: str = field(default_factory=lambda: uuid.uuid4().hex)
-
-
-def own_folder() -> Path:
-    """The folder of the progress file: what WORKBOOK_PROGRESS names (a stick, say), else the user's data folder."""
-    named = os.environ.get(FOLDER_VARIABLE)
-    if not named:
-        return _usual_folder()
-    try:
-        return Path(named).expanduser()
-    except RuntimeError:  # ~somebody who is not known here: taken as it stands, and told when it can't be used
-        return Path(named)
 
 
 def own_progress() -> Progress:
@@ -186,7 +173,7 @@ class Progress:
             file.close()
 
     def _write(self) -> None:
-        self._make_folder()
+        make_own_folder(self.folder)
         with self._open() as file:
             # Whatever goes wrong before COMMIT, closing the file takes the whole batch back.
             file.execute("BEGIN IMMEDIATE")
@@ -230,10 +217,6 @@ class Progress:
             file.execute("DROP TABLE IF EXISTS answers")
             file.execute("VACUUM")
         return True
-
-    def _make_folder(self) -> None:
-        # A folder named by the user may be on a stick that is not plugged in: then its parents are not made up.
-        self.folder.mkdir(parents=self.folder == _usual_folder(), exist_ok=True)
 
     # -- trouble ----------------------------------------------------------------------------------
 
@@ -301,10 +284,6 @@ class Progress:
             return cause
         answers = "1 answer is" if kept == 1 else f"{kept} answers are"
         return f"{cause} {answers} kept in memory and written with your next one; leave this notebook open until then."
-
-
-def _usual_folder() -> Path:
-    return Path(platformdirs.user_data_dir("fieldbus-workbook", appauthor=False))
 
 
 def _code(error: Exception) -> int:

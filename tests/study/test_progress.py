@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from helpers.errors import WorkbookError
+from helpers.files import own_folder
 from helpers.study import progress as module
-from helpers.study.progress import FILE, Answer, Progress, own_folder, own_progress
+from helpers.study.progress import FILE, Answer, Progress, own_progress
 
 posix = pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGKILL, no limit of file size, no uid")
 
@@ -280,7 +281,7 @@ def test_a_stick_that_is_not_plugged_in_is_not_made_up(tmp_path):
 
 
 def test_the_usual_folder_is_made_with_its_parents(tmp_path, monkeypatch):
-    monkeypatch.setattr(module, "_usual_folder", lambda: tmp_path / "share" / "workbook")
+    monkeypatch.setattr("helpers.files.usual_folder", lambda: tmp_path / "share" / "workbook")
     monkeypatch.delenv("WORKBOOK_PROGRESS", raising=False)
     assert own_progress().record(answer()) == ""
     assert (tmp_path / "share" / "workbook" / FILE).is_file()

@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 import ipywidgets as widgets
 
 from helpers.errors import OutOfRange, WorkbookError
+from helpers.files import own_folder
 from helpers.line.gate import ALIVE
 from helpers.line.hazard import care
 from helpers.line.practice.case import GRADES, Case, draw_case, mill
@@ -38,7 +39,6 @@ from helpers.panels.practice.practice_views import (
     standing_words,
     story_html,
 )
-from helpers.study.progress import own_folder
 from helpers.written import whole
 
 TITLE = "Fault-finding practice"
