@@ -12,9 +12,10 @@ import pytest
 
 from helpers.bus.address.address import KINDS, Holder
 from helpers.bus.address.address import check as check_addresses
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.bonding import check_bond
 from helpers.bus.cable.cable import Section as Piece
-from helpers.bus.cable.cable import Sheet, bit_rates, cable_types, check_length, check_sheet
+from helpers.bus.cable.cable import Sheet, cable_types, check_length, check_sheet
 from helpers.bus.cable.segment import check as check_segment
 from helpers.bus.cable.segment import even_line
 from helpers.bus.cable.separation import CROSSINGS, DIVIDERS, USES, Run, check_run

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from helpers.plan import convert
 from helpers.plan.model import Network, Plan
 from helpers.plan.rules import RULES
 from helpers.verdict import Degree, Finding, worst_first
@@ -35,7 +34,7 @@ def check_network(network: Network) -> tuple[Finding, ...]:
 
     At a bit rate that is not one of DP the rules that depend on it are left out.
     """
-    known = convert.has_known_rate(network)
+    known = network.has_known_rate
     return tuple(finding for rule in RULES if known or not rule.needs_rate for finding in rule.check(network))
 
 

@@ -7,7 +7,7 @@ from functools import cache
 
 from helpers.bus.address.address import LAST_USABLE, Holder
 from helpers.bus.cable import segment as bus
-from helpers.bus.cable.cable import Section, bit_rates, rate_text
+from helpers.bus.cable.cable import Section
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.timing import signal_delay_bits
@@ -15,21 +15,6 @@ from helpers.device import formats
 from helpers.device.identifiers import Configuration
 from helpers.errors import WorkbookError
 from helpers.plan.model import Network, Segment, Station
-from helpers.verdict import quantity
-
-
-def has_known_rate(network: Network) -> bool:
-    """True if the bit rate is one of DP; nothing can be calculated at another."""
-    return network.bit_rate in bit_rates()
-
-
-def rate_words(bit_rate: float) -> str:
-    """A bit rate in bit/s as people write it, also one that is not of DP.
-
-    >>> rate_words(1_500_000), rate_words(1_000_000)
-    ('1.5 Mbit/s', '1000 kbit/s')
-    """
-    return rate_text(bit_rate) if bit_rate in bit_rates() else quantity(bit_rate / 1000, "kbit/s")
 
 
 def bus_segment(network: Network, segment: Segment) -> bus.Segment:

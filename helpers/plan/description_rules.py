@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import cache
 
+from helpers.bus.cable.bit_rates import any_bit_rate_text
 from helpers.bus.time.message_cycle import time_text
 from helpers.bus.time.timing import rule
 from helpers.device.description.model import Description
@@ -68,9 +69,9 @@ def bit_rate_offered(network: Network) -> Findings:
     """The station must work at the bit rate of the line."""
     for station, description in described(network):
         offered = description.bit_rates
-        listed = ", ".join(convert.rate_words(rate) for rate in offered) or "none"
+        listed = ", ".join(any_bit_rate_text(rate) for rate in offered) or "none"
         works = network.bit_rate in offered
-        found = convert.rate_words(network.bit_rate) if works else f"{station.description} offers {listed}"
+        found = any_bit_rate_text(network.bit_rate) if works else f"{station.description} offers {listed}"
         yield own_finding(
             "bit rate of a station", station.name, found, Degree.IN_ORDER if works else Degree.CANNOT_WORK
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.errors import one_of
 
 
@@ -99,6 +100,11 @@ class Network:
     hsa: int | None = None
     note: str = ""
     descriptions: tuple[DescriptionFile, ...] = ()
+
+    @property
+    def has_known_rate(self) -> bool:
+        """True if the bit rate is one of DP; nothing can be calculated at another."""
+        return self.bit_rate in bit_rates()
 
     @property
     def stations(self) -> tuple[Station, ...]:

@@ -12,6 +12,7 @@ from functools import cache
 from helpers import facts
 from helpers.bus.address import address
 from helpers.bus.cable import repeater, segment, termination
+from helpers.bus.cable.bit_rates import any_bit_rate_text
 from helpers.bus.cable.cable import check_length
 from helpers.bus.time.cycle import BusCycle
 from helpers.bus.time.message_cycle import time_text
@@ -37,9 +38,9 @@ class Rule:
 
 def bit_rate(network: Network) -> Findings:
     """The bit rate must be one of DP."""
-    known = convert.has_known_rate(network)
+    known = network.has_known_rate
     degree = Degree.IN_ORDER if known else Degree.CANNOT_WORK
-    yield own_finding("bit rate", "network", convert.rate_words(network.bit_rate), degree)
+    yield own_finding("bit rate", "network", any_bit_rate_text(network.bit_rate), degree)
 
 
 def controller(network: Network) -> Findings:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from helpers.bus.cable.cable import bit_rates, check_length, rate_text
+from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text, bit_rates
+from helpers.bus.cable.cable import check_length
 from helpers.bus.cable.segment import Segment, check_spacing, check_stubs
 from helpers.bus.time.message_cycle import time_text
 from helpers.plan import convert
@@ -27,7 +28,7 @@ class RateRow:
     def cells(self) -> dict[str, str]:
         """The row for a table; the bit rate set in the controller is marked in words."""
         return {
-            "bit rate": rate_text(self.bit_rate),
+            "bit rate": bit_rate_text(self.bit_rate),
             "best": time_text(self.best_s),
             "typical": time_text(self.typical_s),
             "worst": time_text(self.worst_s),
@@ -60,7 +61,7 @@ class Summary:
         """The figures for a table: what, how much."""
         return {
             "network": self.network,
-            "bit rate": convert.rate_words(self.bit_rate),
+            "bit rate": any_bit_rate_text(self.bit_rate),
             "controllers and engineering computers": str(self.masters),
             "stations that are polled": str(self.slaves),
             "repeaters": str(self.repeaters),

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.cycle import OtherMaster, bus_cycle
 from helpers.bus.time.message_cycle import Exchange, time_text
-from helpers.bus.time.timing import bit_rate_text, bit_rates, signal_delay_bits
+from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats
 from helpers.errors import Unreadable, in_range
 from helpers.shell.command import Command

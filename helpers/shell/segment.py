@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from helpers.bus.cable.cable import cable_types, rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text
+from helpers.bus.cable.cable import cable_types
 from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
 from helpers.bus.cable.segment import check, even_line
 from helpers.shell.command import Command
@@ -35,7 +36,7 @@ def _run(asked: Namespace) -> int:
     status = 0
     if asked.rate:
         found = check(line)
-        print(f"{rate_text(line.bit_rate)}: {worst(found).words}")
+        print(f"{bit_rate_text(line.bit_rate)}: {worst(found).words}")
         blocks = findings(found, everything=asked.all)
         print(f"\n{blocks}\n\n" if blocks else "", end="")
         status = int(worst(found).forbidden)
@@ -48,7 +49,7 @@ def _run(asked: Namespace) -> int:
 
 
 def _highest(head: str, answer: Highest) -> str:
-    rate = rate_text(answer.bit_rate) if answer.bit_rate else "none"
+    rate = bit_rate_text(answer.bit_rate) if answer.bit_rate else "none"
     why = answer.why[0] if answer.why else None
     if why and answer.at_none:
         return paragraph(f"{head}: {rate}; at any bit rate {why.rule} {why.found}, {why.allowed}", "  ")

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
-from helpers.bus.cable.cable import bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.plan.check import COLUMNS, check, findings_table, remarks, sentence
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from math import inf
 
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
 from helpers.errors import in_range, one_of
 from helpers.facts import Fact, Limit, most, rows, where
 from helpers.verdict import Degree, Finding, at_most, cited, forbidding, judge_most, quantity
@@ -45,39 +46,6 @@ def cable_types() -> tuple[str, ...]:
 
 
 @cache
-def bit_rates() -> tuple[int, ...]:
-    """The bit rates of DP in bit/s, slowest first.
-
-    >>> bit_rates()[0], bit_rates()[-1]
-    (9600, 12000000)
-    """
-    return tuple(sorted(round(row.number("kbit_s") * 1000) for row in rows("bit_rates")))
-
-
-def known_rate(bit_rate: float) -> None:
-    """Raise `Unknown` unless the bit rate in bit/s is one of `bit_rates`.
-
-    >>> known_rate(31_250)
-    Traceback (most recent call last):
-        ...
-    helpers.errors.Unknown: bit rate in bit/s is 31250; known are 9600, 19200, 45450,
-    93750, 187500, 500000, 1500000, 3000000, 6000000, 12000000.
-    """
-    one_of("bit rate in bit/s", bit_rate, bit_rates())
-
-
-@cache
-def rate_text(bit_rate: float) -> str:
-    """A bit rate in bit/s as people write it; `Unknown` unless it is one of `bit_rates`.
-
-    >>> rate_text(1_500_000)
-    '1.5 Mbit/s'
-    """
-    known_rate(bit_rate)
-    return next(row["text"] for row in rows("bit_rates") if row.number("kbit_s") == bit_rate / 1000)
-
-
-@cache
 def length_limit(cable: str, bit_rate: float) -> Limit:
     """How long a segment of one cable type may be, in m, at a bit rate in bit/s.
 
@@ -88,7 +56,7 @@ def length_limit(cable: str, bit_rate: float) -> Limit:
     (0.0, 200.0)
     """
     one_of("cable type", cable, cable_types())
-    known_rate(bit_rate)
+    known_bit_rate(bit_rate)
     return most(where("segment_length", cable=cable, kbit_s=bit_rate / 1000), "length_m")
 
 
@@ -141,7 +109,7 @@ def slower_too(check: Callable[[float], Finding], bit_rate: float) -> Finding:
     here = check(bit_rate)
     for rate in bit_rates():
         if rate < bit_rate and (slower := check(rate)).degree > here.degree:
-            source = f"{here.source}; at {rate_text(rate)} already: {slower.source}"
+            source = f"{here.source}; at {bit_rate_text(rate)} already: {slower.source}"
             here = replace(here, degree=slower.degree, to_do=slower.to_do, source=source)
     return here
 
@@ -155,7 +123,7 @@ def _check_one_type(sections: Sequence[Section], bit_rate: float, place: str, ca
         unit="m",
         to_do=TOO_LONG,
     )
-    return replace(finding, found=f"{finding.found} of type {cable} at {rate_text(bit_rate)}")
+    return replace(finding, found=f"{finding.found} of type {cable} at {bit_rate_text(bit_rate)}")
 
 
 def _check_mix(sections: Sequence[Section], bit_rate: float, place: str, used: Sequence[str]) -> Finding:
@@ -168,7 +136,7 @@ def _check_mix(sections: Sequence[Section], bit_rate: float, place: str, used: S
     return Finding(
         LENGTH,
         place,
-        f"{' and '.join(lengths)} at {rate_text(bit_rate)}: {_percent(strict)} of a segment",
+        f"{' and '.join(lengths)} at {bit_rate_text(bit_rate)}: {_percent(strict)} of a segment",
         "100 %, each type counted against its own limit (assumed)",
         cited(facts),
         "" if degree is Degree.IN_ORDER else TOO_LONG,

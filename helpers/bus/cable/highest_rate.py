@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from helpers.bus.cable.cable import bit_rates, check_length
+from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.cable.cable import check_length
 from helpers.bus.cable.segment import Segment, check_number, check_spacing, check_stubs
 from helpers.verdict import Finding
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import floor, inf
 
-from helpers.bus.cable.cable import Section, length_limit, rate_text, share_used
+from helpers.bus.cable.bit_rates import bit_rate_text
+from helpers.bus.cable.cable import Section, length_limit, share_used
 from helpers.bus.cable.segment import (
     Device,
     Segment,
@@ -202,7 +203,7 @@ class _Rules:
 
     def refuse_hopeless(self, line: Segment) -> None:
         repeater = Device("repeater", kind="repeater")
-        rate = rate_text(self.bit_rate)
+        rate = bit_rate_text(self.bit_rate)
         for device in line.devices:
             too_much = self.overfull((repeater, device, repeater))
             if too_much:
@@ -271,7 +272,7 @@ def _remarks(rest: Segment, index: int, offset_m: float, place: Place, rules: _R
     if not beside:
         return [
             f"{place.name} stands on the way between {place.after} and {place.before}: it needs a housing and a supply "
-            f"there. A segment reaches {quantity(rules.reach_m(section.cable), 'm')} at {rate_text(rest.bit_rate)}; "
-            "a lower bit rate or optical fibre may save it."
+            f"there. A segment reaches {quantity(rules.reach_m(section.cable), 'm')} at "
+            f"{bit_rate_text(rest.bit_rate)}; a lower bit rate or optical fibre may save it."
         ]
     return []

@@ -10,14 +10,13 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from functools import cache
 
+from helpers.bus.cable.bit_rates import bit_rate_text, known_bit_rate
 from helpers.bus.cable.cable import (
     LONGEST_M,
     Section,
     cable_types,
     capacitance_f_per_m,
     check_length,
-    known_rate,
-    rate_text,
     slower_too,
     total_length_m,
 )
@@ -95,7 +94,7 @@ class Segment:
         count = len(self.devices)
         in_range(f"number of devices in {self.name}", count, 2, 100_000, source="a line has two ends")
         in_range(f"number of sections in {self.name}", len(self.sections), count - 1, count - 1, source="one between")
-        known_rate(self.bit_rate)
+        known_bit_rate(self.bit_rate)
 
     @property
     def length_m(self) -> float:
@@ -254,7 +253,7 @@ def stub_length_limit(bit_rate: float) -> Limit:
     >>> stub_length_limit(1_500_000).cautious, stub_length_limit(1_500_000).last
     (0.0, 6.6)
     """
-    known_rate(bit_rate)
+    known_bit_rate(bit_rate)
     return most(where("stubs", kbit_s=bit_rate / 1000), "length_m")
 
 
@@ -265,7 +264,7 @@ def stub_capacitance_limit(bit_rate: float) -> Limit | None:
     >>> stub_capacitance_limit(500_000).last
     6e-10
     """
-    known_rate(bit_rate)
+    known_bit_rate(bit_rate)
     facts = tuple(row for row in where("stubs", kbit_s=bit_rate / 1000) if row.has("capacitance_f"))
     return most(facts, "capacitance_f") if facts else None
 
@@ -290,7 +289,7 @@ def check_stubs(segment: Segment) -> tuple[Finding, ...]:
         )
 
     length = slower_too(length_at, segment.bit_rate)
-    length = replace(length, found=f"{length.found} at {rate_text(segment.bit_rate)}")
+    length = replace(length, found=f"{length.found} at {bit_rate_text(segment.bit_rate)}")
     return (length, *_check_stub_capacitance(segment))
 
 
@@ -307,7 +306,7 @@ def _check_stub_capacitance(segment: Segment) -> tuple[Finding, ...]:
         Finding(
             "capacitance of all stubs",
             segment.name,
-            f"{_picofarad(cables)} in cable, {_picofarad(inputs)} in devices at {rate_text(segment.bit_rate)}",
+            f"{_picofarad(cables)} in cable, {_picofarad(inputs)} in devices at {bit_rate_text(segment.bit_rate)}",
             f"at most {_picofarad(limit.last)}, the devices' inputs included",
             limit.cited,
             "" if degree is Degree.IN_ORDER else "Shorten the stubs, or choose a lower bit rate.",
@@ -324,7 +323,7 @@ def spacing_limit(bit_rate: float) -> Limit:
     >>> spacing_limit(1_500_000).last, spacing_limit(3_000_000).last
     (0.0, 1.0)
     """
-    known_rate(bit_rate)
+    known_bit_rate(bit_rate)
     kbit_s = bit_rate / 1000
     facts = (row for row in rows("spacing") if row.number("from_kbit_s") <= kbit_s <= row.number("to_kbit_s"))
     return least(tuple(facts), "length_m")

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from helpers.bus.cable.cable import rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.cable.segment import Device, Segment
 from helpers.facts import Fact, one, where
 from helpers.verdict import Degree, Finding, cited, forbidding
@@ -187,7 +187,7 @@ def _at_end(segment: Segment, n: int, device: Device) -> list[Finding]:
 
 def _fed_by_device(segment: Segment, device: Device, place: str) -> list[Finding]:
     """A terminator that is on at an end and lives on the supply of its device."""
-    rate = rate_text(segment.bit_rate)
+    rate = bit_rate_text(segment.bit_rate)
     findings = []
     what = "Fit a terminator with its own supply, and switch this one off."
     if not device.powered:

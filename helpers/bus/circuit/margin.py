@@ -13,7 +13,7 @@ from math import ceil, log2
 
 import numpy as np
 
-from helpers.bus.cable.cable import bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.circuit.elements import Segment, Sender
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.waveform import SAMPLES_PER_BIT, Waveform, waveform, waveforms

@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.cable import Section as Planned
-from helpers.bus.cable.cable import bit_rates, length_limit, rate_text
+from helpers.bus.cable.cable import length_limit
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Segment, known, sender
 from helpers.bus.circuit.faults import terminator_added
@@ -44,7 +45,7 @@ class Compared:
     @property
     def rate(self) -> str:
         """The bit rate as people write it."""
-        return rate_text(self.bit_rate)
+        return bit_rate_text(self.bit_rate)
 
     @property
     def physics(self) -> str:

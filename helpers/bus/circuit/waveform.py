@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers.bus.cable.cable import known_rate
+from helpers.bus.cable.bit_rates import known_bit_rate
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.edge import Edge, edges, fast_length, longest_delay_s
 from helpers.bus.circuit.elements import Segment, Sender, sender
@@ -169,7 +169,7 @@ def waveforms(
 ) -> Iterator[Waveform]:
     """The same bits from one sender after another; the segment is swept once. Arguments as in `waveform`."""
     source = driver or sender()
-    known_rate(bit_rate)
+    known_bit_rate(bit_rate)
     if not len(bits) or set(bits) - {0, 1}:
         raise OutOfRange(f"the bits are {list(bits)[:8]!r}; allowed are 0 and 1, at least one of them.")
     for number in senders:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 
 from helpers.bus.address.address import LAST_USABLE
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.time.message_cycle import (
     Breakdown,
     Exchange,
@@ -23,15 +24,7 @@ from helpers.bus.time.message_cycle import (
     time_text,
     tsdr_part,
 )
-from helpers.bus.time.timing import (
-    BusTiming,
-    bit_rate_text,
-    rule_bits,
-    rule_source,
-    telegram_bits,
-    timing_for,
-    timing_source,
-)
+from helpers.bus.time.timing import BusTiming, rule_bits, rule_source, telegram_bits, timing_for, timing_source
 from helpers.errors import in_range
 
 

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.time.timing import (
     BusTiming,
-    bit_rate_text,
     most_data,
     rule,
     rule_bits,

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from helpers import facts
+from helpers.bus.cable.bit_rates import bit_rate_text, known_bit_rate
 from helpers.errors import OutOfRange, in_range, one_of
 from helpers.verdict import Degree, Finding, quantity
 
@@ -63,37 +64,6 @@ class BusTiming:
     @property
     def _idle_bits(self) -> int:
         return self.tqui_bits + 2 * self.tset_bits + rule_bits("TID constant") + rule_bits("TSYN")
-
-
-@cache
-def bit_rates() -> tuple[float, ...]:
-    """The bit rates of PROFIBUS DP, in bit/s, slowest first.
-
-    >>> bit_rates()[2], bit_rates()[-1]
-    (45450.0, 12000000.0)
-    """
-    # Rounding takes away what the product of a decimal fraction leaves behind: 45.45 · 1000.
-    return tuple(round(row.number("kbit_s") * 1000, 3) for row in facts.rows("bit_rates"))
-
-
-def known_bit_rate(bit_rate: float) -> float:
-    """The bit rate itself, in bit/s, if it is one of PROFIBUS DP. Raises `Unknown` with the list if not.
-
-    >>> known_bit_rate(1_500_000)
-    1500000.0
-    """
-    one_of("bit rate in bit/s", float(bit_rate), bit_rates())
-    return float(bit_rate)
-
-
-def bit_rate_text(bit_rate: float) -> str:
-    """The bit rate as people write it. Raises `Unknown` if it is not one of PROFIBUS DP.
-
-    >>> bit_rate_text(1_500_000), bit_rate_text(45_450)
-    ('1.5 Mbit/s', '45.45 kbit/s')
-    """
-    known = known_bit_rate(bit_rate)
-    return facts.rows("bit_rates")[bit_rates().index(known)]["text"]
 
 
 def bit_time_s(bit_rate: float) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from random import Random
 
-from helpers.bus.time.timing import bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.device.formats import demo_formats, ppo_types
 from helpers.drive.settings import Settings, choices
 from helpers.line.faults.fault import Fault

@@ -12,7 +12,7 @@ from helpers.drive.settings import Settings, Values
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 from helpers.facts import one
 from helpers.line.plant.installation import Configured, Device, Installation, Program, Project, Stretch
-from helpers.plan.convert import bus_segment, configuration, delay_bits, has_known_rate
+from helpers.plan.convert import bus_segment, configuration, delay_bits
 from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
 
@@ -32,7 +32,7 @@ def installation_of(network: Network) -> Installation:
     controller = next((s for s in network.masters if s.kind == "controller"), None)
     if controller is None:
         raise Unknown(f"network {network.name} has no controller; without one nothing happens on the bus.")
-    if not has_known_rate(network):
+    if not network.has_known_rate:
         raise Unknown(f"network {network.name}: {network.bit_rate:g} bit/s is no bit rate of PROFIBUS DP.")
     devices: dict[str, Device] = {}
     for station in network.stations:

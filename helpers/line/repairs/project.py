@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from helpers.bus.time.timing import bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.line.faults.program import full_scales
 from helpers.line.plant import projects
 from helpers.line.plant.cable_changes import with_bit_rate

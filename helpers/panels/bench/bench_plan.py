@@ -10,8 +10,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from helpers.answer import Row
-from helpers.bus.cable.cable import rate_text
-from helpers.bus.time.timing import bit_rates
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.caution import worst_first
 from helpers.line.gate import ALIVE, STATES, Gate
 from helpers.line.hazard import Care, care
@@ -95,7 +94,7 @@ class PlantTool(Tool):
         rates, off, on, cycle = by_key("set bit rate").care, care("switch off"), by_key("switch on").care, _CYCLE
         run = self._switch("Controller: run", to_run, lambda b: b.switch_controller(run=True))
         stop = self._switch("Controller: stop", to_stop, lambda b: b.switch_controller(run=False))
-        self.rate = self.list_of("bit rate", [(rate_text(rate), float(rate)) for rate in bit_rates()])
+        self.rate = self.list_of("bit rate", [(bit_rate_text(rate), float(rate)) for rate in bit_rates()])
         set_rate = self._switch("Set bit rate", rates, lambda b: b.set_bit_rate(self.rate.value))
         self.device = self.list_of("supply of", (), self._aim)
         again = self._switch("Off and on again", cycle, lambda b: b.power_cycle(self.device.value), one=True)
@@ -156,5 +155,5 @@ class PlantTool(Tool):
         off = ", ".join(device.name for device in now.devices if not device.powered)
         self.stands.value = (
             f'<p style="line-height:1.3;margin:0">The controller is in <b>{run}</b>, the bus at '
-            f"<b>{rate_text(now.bit_rate)}</b>.{html.escape(f' Without supply: {off}.' if off else '')}</p>"
+            f"<b>{bit_rate_text(now.bit_rate)}</b>.{html.escape(f' Without supply: {off}.' if off else '')}</p>"
         )

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 import ipywidgets as widgets
 
 from helpers.answer import Row
-from helpers.bus.cable.cable import rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.errors import WorkbookError
 from helpers.line.faults.catalogue import FAULTS, GROUPS
 from helpers.line.faults.fault import Chosen
@@ -298,7 +298,7 @@ def value_words(key: str, value: Any) -> str:
     ('1.5 Mbit/s', '200 ms')
     """
     if key == "set bit rate":
-        return rate_text(value)
+        return bit_rate_text(value)
     if value is None or isinstance(value, bool):
         return {True: "yes", False: "no", None: "none"}[value]
     if isinstance(value, float):

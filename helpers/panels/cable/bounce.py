@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from math import isinf
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.cable import bit_rates, rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.circuit.bounce import Arrival, Bouncing, bouncing, parallel, terminator_ohm
 from helpers.bus.circuit.elements import known
 from helpers.bus.circuit.line import cable
@@ -46,7 +46,7 @@ def bounce_view(length_m: float, far: str, bit_rate: float) -> Answer:
     rests = (line.settled_s(REST) - line.delay_s) / bit_s
     return Answer(
         f"One way takes {about(line.delay_s, 's', 3)}; the echo is back after {about(2 * line.delay_s, 's', 3)}, "
-        f"{_bits(2 * line.delay_s / bit_s)} at {rate_text(bit_rate)}. {_rest(rests, far)}",
+        f"{_bits(2 * line.delay_s / bit_s)} at {bit_rate_text(bit_rate)}. {_rest(rests, far)}",
         because=_reflections(line, ohm),
         pictures=[_drawing(line, far, bit_s)],
         rows=_rows(line, bit_s),
@@ -193,7 +193,7 @@ def bounce_panel() -> Panel:
         {
             "length_m": fields.quantity("length of cable", "100 m", "length", "m", 1, 3000),
             "far": fields.choice("far terminator", far_ends(), "missing"),
-            "bit_rate": fields.choice("bit rate", [(rate_text(rate), rate) for rate in bit_rates()], 12_000_000),
+            "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 12_000_000),
         },
         bounce_view,
         hint="The numbers are shares of the first wave. A dashed line is a wave that takes away. A receiver reads "

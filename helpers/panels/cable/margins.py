@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from helpers.answer import Answer
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.circuit.elements import Plug, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.margin import Matrix, margin_matrix, threshold_v
-from helpers.bus.time.timing import bit_rate_text, bit_rates
 from helpers.facts import one
 from helpers.panels.cable.meter import HEALTHY
 from helpers.panels.kit import fields

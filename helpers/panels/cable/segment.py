@@ -9,7 +9,8 @@ from math import ceil, inf
 
 from helpers import written
 from helpers.answer import Answer, Row, TakeAway
-from helpers.bus.cable.cable import bit_rates, cable_types, rate_text, share_used
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.cable import cable_types, share_used
 from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
 from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
 from helpers.bus.cable.segment import Segment, check
@@ -29,7 +30,7 @@ from helpers.wording import capital_first
 
 # Longer than any line of copper with all its repeaters; see data/repeaters.csv.
 LONGEST_M = 20_000.0
-_RATES = [(rate_text(rate), rate) for rate in bit_rates()]
+_RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS, _MOST_PLACES, _MOST_SEGMENTS = 4, 2, 20
 _ONE_LINE = 50  # letters
 _MOST_PF = 10_000.0  # far more than the input of any device
@@ -62,7 +63,7 @@ def _said(segment: Segment, findings: Sequence[Finding]) -> str:
     kinds = " and ".join(sorted({section.cable for section in segment.sections}))
     line = (
         f"{segment.interfaces} bus interfaces on {quantity(segment.length_m, 'm')} of type {kinds} "
-        f"at {rate_text(segment.bit_rate)}"
+        f"at {bit_rate_text(segment.bit_rate)}"
     )
     troubles = list(dict.fromkeys(finding.rule for finding in findings if finding.degree))
     return f"{line}: trouble with {', '.join(troubles)}." if troubles else f"{line}."
@@ -75,11 +76,11 @@ def _rates(strict: Highest, lenient: Highest) -> str:
         return f"It is allowed at no bit rate: {first.rule} {first.found}, {first.allowed}."
     if not lenient.bit_rate:
         return "No bit rate carries this cable in one segment."
-    most = rate_text(lenient.bit_rate)
+    most = bit_rate_text(lenient.bit_rate)
     if strict.bit_rate == lenient.bit_rate:
         return f"This cable carries up to {most}."
     if strict.bit_rate:
-        return f"This cable carries up to {rate_text(strict.bit_rate)}; by the most lenient sources {most}."
+        return f"This cable carries up to {bit_rate_text(strict.bit_rate)}; by the most lenient sources {most}."
     return f"Only by the most lenient sources this cable carries up to {most}."
 
 
@@ -88,7 +89,7 @@ def _beyond(answer: Highest) -> str:
     if not answer.why or answer.at_none:
         return ""
     rates, first = bit_rates(), answer.why[0]
-    beyond = rate_text(rates[rates.index(answer.bit_rate) + 1] if answer.bit_rate else rates[0])
+    beyond = bit_rate_text(rates[rates.index(answer.bit_rate) + 1] if answer.bit_rate else rates[0])
     strictly = " by the strictest source" if first.degree is Degree.CAUTION and not first.beyond_all else ""
     return f"{beyond} fails{strictly}: {first.rule} {first.found.removesuffix(f' at {beyond}')}, {first.allowed}."
 
@@ -126,7 +127,7 @@ def _proposed(segment: Segment, proposal: Proposal, cautious: bool) -> str:
         for n, place in enumerate(proposal.places[:_MOST_PLACES], 1)
     ]
     more = f"; … {count - _MOST_PLACES} more" if count > _MOST_PLACES else ""
-    words = [f"At {rate_text(segment.bit_rate)} it needs {count} repeater{'s' if count > 1 else ''}{by}: "
+    words = [f"At {bit_rate_text(segment.bit_rate)} it needs {count} repeater{'s' if count > 1 else ''}{by}: "
              f"{'; '.join(where)}{more}."]  # fmt: skip
     words += [f"{capital_first(f.rule)}: {f.found}, {f.allowed}. {f.to_do}" for f in proposal.findings if f.degree]
     return " ".join([*words, *proposal.remarks[:1]])

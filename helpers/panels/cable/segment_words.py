@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from helpers.bus.cable.cable import rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.cable.segment import Device, Segment
 from helpers.verdict import quantity
 
@@ -28,7 +28,7 @@ def heading(segment: Segment) -> str:
     count = segment.interfaces
     parts = [
         segment.name,
-        f"{quantity(segment.length_m, 'm')} of type {' and '.join(kinds)} at {rate_text(segment.bit_rate)}",
+        f"{quantity(segment.length_m, 'm')} of type {' and '.join(kinds)} at {bit_rate_text(segment.bit_rate)}",
         f"{count} bus interface{'s' if count != 1 else ''}",
     ]
     if stubs:

@@ -10,7 +10,8 @@ import ipywidgets as widgets
 import traitlets
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.cable import LONGEST_M, Section, bit_rates, rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.cable import LONGEST_M, Section
 from helpers.bus.cable.segment import Device, Segment
 from helpers.bus.cable.termination import check_termination, switches
 from helpers.bus.circuit import meter
@@ -38,7 +39,7 @@ DGND_WORDS = {
     "isolated": "DGND taken as apart at every station",
     "earthed": "DGND taken as joined to the shield at every station",
 }
-_RATES = [(rate_text(rate), rate) for rate in bit_rates()]
+_RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS = 4
 _RULES = ("both ends", "supplied", "in the device", "device and plug", "own supply", "own supply, end device off",
           "repeater terminates", "sides of the plug")  # fmt: skip

@@ -9,7 +9,7 @@ from math import ceil, floor, log10
 import numpy as np
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.cable import bit_rates, rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.edge import longest_delay_s
 from helpers.bus.circuit.line import Array
@@ -137,7 +137,7 @@ def _echo(picture: Waveform) -> str:
     bits = 2 * way_s * picture.bit_rate
     return (
         f"From end to end an edge takes {about(way_s, 's', 3)}. There and back are {bits:.2g} bits at "
-        f"{rate_text(picture.bit_rate)}; each bit is read in its middle."
+        f"{bit_rate_text(picture.bit_rate)}; each bit is read in its middle."
     )
 
 
@@ -336,7 +336,7 @@ def _marks(low: float, high: float, most: int) -> list[float]:
 def _says(picture: Waveform, heard: Heard) -> str:
     return (
         f"voltage B − A over time at station {heard.station + 1} during character {heard.character + 1} at "
-        f"{rate_text(picture.bit_rate)}; least margin {_v(heard.margin_v)}"
+        f"{bit_rate_text(picture.bit_rate)}; least margin {_v(heard.margin_v)}"
     )
 
 
@@ -363,7 +363,7 @@ def waveform_panel() -> Panel:
         {
             "stations": fields.slider("stations", 8, 2, MOST_STATIONS),
             "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
-            "bit_rate": fields.choice("bit rate", [(rate_text(rate), rate) for rate in bit_rates()], 1_500_000),
+            "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 1_500_000),
             "stub_m": fields.quantity("stub at each", "0 m", "length", "m", 0, 50),
             "left": fields.choice("left terminator", ends()),
             "right": fields.choice("right terminator", ends()),

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from helpers.answer import Answer, Row
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.time.message_cycle import time_text
-from helpers.bus.time.timing import bit_rate_text
 from helpers.device.description.checks import check
 from helpers.device.description.keywords import bit_rate_keywords
 from helpers.device.description.model import Description, Module

@@ -9,8 +9,8 @@ import ipywidgets as widgets
 
 from helpers import facts
 from helpers.answer import Answer, Row
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
-from helpers.bus.time.timing import bit_rate_text, bit_rates
 from helpers.device import choose, signals
 from helpers.device import formats as data_formats
 from helpers.device.choose import Assignment, Choice, FormatRow, mapping

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.cable import rate_text
+from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text
 from helpers.bus.time.message_cycle import time_text
 from helpers.errors import one_of
 from helpers.panels.cable.segment_drawing import segment_drawing
@@ -144,7 +144,7 @@ def _segments_view(network: Network, segment: str) -> Answer:
     ordered = sorted(network.segments, key=lambda part: (-worst(about[part.name]), -len(about[part.name])))
     shown = [part for part in network.segments if part.name == segment]
     drawing = None
-    if convert.has_known_rate(network):
+    if network.has_known_rate:
         if not shown and len(ordered) <= _TOGETHER:
             drawing = _drawing(network, network.segments)
         if drawing and drawing.height <= _HIGHEST:
@@ -176,7 +176,7 @@ def _segments_view(network: Network, segment: str) -> Answer:
 
 def _which(network: Network, shown: Sequence[Segment]) -> str:
     if not shown:
-        return f"{convert.rate_words(network.bit_rate)} is no bit rate of DP, so nothing is drawn."
+        return f"{any_bit_rate_text(network.bit_rate)} is no bit rate of DP, so nothing is drawn."
     count = len(network.segments)
     if len(shown) == count:
         length_m = quantity(sum(part.length_m for part in shown), "m")
@@ -240,7 +240,7 @@ def _cycle_view(network: Network) -> Answer:
         return Answer(f"{short(network.name)}: no station to poll, so there is no bus cycle.", rows=figures)
     rows: list[Row] = [
         {
-            "bit rate": rate_text(row.bit_rate),
+            "bit rate": bit_rate_text(row.bit_rate),
             "at best": time_text(row.best_s),
             "typical": time_text(row.typical_s),
             "at worst": time_text(row.worst_s),
@@ -259,7 +259,7 @@ def _cycle_view(network: Network) -> Answer:
     unknown = short(", ".join(summary.not_counted))
     cycle = convert.cycle(network, summary.rates[0].bit_rate)
     return Answer(
-        f"{short(network.name)} at {convert.rate_words(network.bit_rate)}: {said}",
+        f"{short(network.name)} at {any_bit_rate_text(network.bit_rate)}: {said}",
         because=f"{summary.slaves} station{'s' if summary.slaves > 1 else ''}, {summary.bytes_out} bytes out and "
         f"{summary.bytes_in} bytes in. Plan with the worst: one telegram is lost and sent again."
         + (f" Their formats are not known, so their data is not counted: {unknown}." if unknown else ""),

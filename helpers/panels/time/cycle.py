@@ -9,10 +9,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from helpers.answer import Answer, Row
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.estimate import compare, estimate_for, step_cost
 from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
-from helpers.bus.time.timing import bit_rate_text, bit_rates, signal_delay_bits
+from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats as data_formats
 from helpers.errors import Unreadable, in_range
 from helpers.facts import DATA

@@ -8,9 +8,10 @@ from dataclasses import replace
 from functools import cache
 
 from helpers.answer import Answer, Row
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.message_cycle import Exchange, time_text
 from helpers.bus.time.rotation import AGAIN, ANSWER, GAP, TOKEN, Piece, Polled, Spoken, pieces, rotation
-from helpers.bus.time.timing import bit_rate_text, bit_rates, rule_bits, rule_source
+from helpers.bus.time.timing import rule_bits, rule_source
 from helpers.device import formats
 from helpers.drive import words
 from helpers.errors import Unknown, in_range

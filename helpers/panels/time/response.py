@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import isclose
 
 from helpers.answer import Answer, Row
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.message_cycle import Exchange, time_text
 from helpers.bus.time.response import ResponseTime, response_time
-from helpers.bus.time.timing import bit_rate_text, bit_rates
 from helpers.bus.time.watchdog import (
     BASES_S,
     FACTOR_MOST,

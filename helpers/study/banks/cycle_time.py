@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle, handbook_cycle
 from helpers.bus.time.message_cycle import Exchange, lost_message_bits, message_cycle
 from helpers.bus.time.response import response_time
-from helpers.bus.time.timing import BusTiming, bit_rate_text, bus_timing, rule, rule_bits, telegram_bits, wire_bits
+from helpers.bus.time.timing import BusTiming, bus_timing, rule, rule_bits, telegram_bits, wire_bits
 from helpers.bus.time.watchdog import BASES_S, propose_target_rotation, propose_watchdog, watchdog_time_s
 from helpers.device import formats as data_formats
 from helpers.study.forms import Number

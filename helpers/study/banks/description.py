@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import cache
 
 from helpers import facts
-from helpers.bus.time.timing import bit_rate_text, bit_rates
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.device.description.compare import Effect, compare
 from helpers.device.description.grammar import Statement
 from helpers.device.description.model import Description, Module

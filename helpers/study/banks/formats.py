@@ -6,7 +6,8 @@ The drives are those of Saltmarsh Mill, an invented site; PPO 1 to 5 are the pro
 from __future__ import annotations
 
 from helpers import facts
-from helpers.bus.time.timing import bit_rate_text, rule_bits, rule_source
+from helpers.bus.cable.bit_rates import bit_rate_text
+from helpers.bus.time.timing import rule_bits, rule_source
 from helpers.device import formats as data_formats
 from helpers.device.choose import FormatRow, choose, mapping
 from helpers.device.formats import BYTES_PER_WORD, DataFormat

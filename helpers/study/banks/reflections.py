@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from helpers.bus.cable.cable import bit_rates, rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.circuit.bounce import Bouncing, loaded_ohm, parallel, reflection, terminator_ohm
 from helpers.bus.circuit.elements import Terminator, known
 from helpers.bus.circuit.line import cable
@@ -75,14 +75,15 @@ def echo_bits(draw: Draw) -> Question:
     trip_ns, bit_ns = 2 * length_m * delay, 1e9 / rate
     right = trip_ns / bit_ns
     return Question(
-        f"The far end of {length_m} m of cable is open. An edge needs {delay:g} ns for each metre. The bus runs at "
-        f"{rate_text(rate)}.\nHow many bit times after an edge is its echo back at the sender? Answer in bit times.",
+        f"The far end of {length_m} m of cable is open. An edge needs {delay:g} ns for each metre. The bus runs "
+        f"at {bit_rate_text(rate)}.\nHow many bit times after an edge is its echo back at the sender? "
+        "Answer in bit times.",
         Number("bit times", relative=0.02, also=("bits", "bit", "tbit")),
         right,
         steps=(
             "The echo goes to the far end and back: twice the length. Then compare with one bit.",
             f"2 × {length_m} m × {delay:g} ns/m = {trip_ns:g} ns.",
-            f"One bit: 1 s / {rate_text(rate).removesuffix('/s')} = {bit_ns:.1f} ns.",
+            f"One bit: 1 s / {bit_rate_text(rate).removesuffix('/s')} = {bit_ns:.1f} ns.",
             f"{trip_ns:g} / {bit_ns:.1f} = {right:.2f} bit times.",
         ),
         slips=(
@@ -169,7 +170,7 @@ def quiet_rate(draw: Draw) -> Question:
 
     def fits(limit_s: float) -> str:
         rates = [rate for rate in bit_rates() if 0.5 / rate >= limit_s]
-        return rate_text(max(rates, default=bit_rates()[0]))
+        return bit_rate_text(max(rates, default=bit_rates()[0]))
 
     each_us = 2 * line.delay_s * 1e6
     return Question(
@@ -177,7 +178,7 @@ def quiet_rate(draw: Draw) -> Question:
         f"end sends back {near:.2f} of what arrives. The level at the far end has moved to within {left * 100:.0f} % "
         f"of its last value after {trips - 1} round trips from its first edge.\nWhich is the highest bit rate at which "
         "this is over before the start bit is read?",
-        Choice(tuple(rate_text(rate) for rate in bit_rates())),
+        Choice(tuple(bit_rate_text(rate) for rate in bit_rates())),
         fits(after_s),
         steps=(
             "A receiver reads a bit in its middle: half a bit after its own start edge.",
@@ -236,14 +237,15 @@ def cause(draw: Draw) -> Question:
     length_m, station, rate = draw.whole(50, 100, 5), draw.whole(3, 12), draw.pick((3_000_000, 12_000_000))
     slow = draw.pick((45_450, 93_750, 187_500))
     told = {
-        "a terminator is missing": f"At {rate_text(rate)} several stations miss telegrams, at {rate_text(slow)} none. "
-        "A scope at the far end shows edges that overshoot to nearly twice the level and ring.",
+        "a terminator is missing": f"At {bit_rate_text(rate)} several stations miss telegrams, "
+        f"at {bit_rate_text(slow)} none. A scope at the far end shows edges that overshoot "
+        "to nearly twice the level and ring.",
         "two terminators are on at one end": "The voltage is lower than usual everywhere; nothing overshoots. Only the "
-        f"most distant stations miss telegrams now and then at {rate_text(rate)}.",
+        f"most distant stations miss telegrams now and then at {bit_rate_text(rate)}.",
         "both terminators have no supply": "The telegrams themselves look clean on a scope. Between telegrams B − A "
         f"is 0 V, and station {station} reports characters that nobody sent.",
-        "stations sit too close together": f"Errors come only at {rate_text(rate)}, and only around one cabinet with "
-        "many drives. Both ends are as they should be.",
+        "stations sit too close together": f"Errors come only at {bit_rate_text(rate)}, and only around one cabinet "
+        "with many drives. Both ends are as they should be.",
         "A and B are swapped at a station": f"Station {station} never answers, at any bit rate. All others are well.",
     }
     right = draw.pick(tuple(_CAUSES))

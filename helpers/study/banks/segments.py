@@ -9,7 +9,8 @@ from dataclasses import replace
 from math import ceil
 
 from helpers.bus.address.address import LAST_USABLE
-from helpers.bus.cable.cable import bit_rates, capacitance_f_per_m, length_limit, rate_text
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.cable import capacitance_f_per_m, length_limit
 from helpers.bus.cable.segment import Device, Segment, even_line, unit_load_limit
 from helpers.bus.cable.termination import lost, switches
 from helpers.bus.circuit.dc import dead_resistance, loop_resistance
@@ -83,14 +84,14 @@ def feet(draw: Draw) -> Question:
     there_ft = draw.whole(100, int(0.8 * limit / _FOOT_M), 10)
     there_m = there_ft * _FOOT_M
     return Question(
-        f"The mill's drawing says {there_ft} ft of cable, type A. The bus runs at {rate_text(bit_rate)}.\n"
+        f"The mill's drawing says {there_ft} ft of cable, type A. The bus runs at {bit_rate_text(bit_rate)}.\n"
         "How many metres may be added to this segment? Answer in m.",
         Number("m", "length", absolute=0.6),
         limit - there_m,
         steps=(
             "Bring the length to metres first: a foot is 0.3048 m. Then take it from the limit for type A.",
             f"{there_ft} ft × 0.3048 = {there_m:.1f} m.",
-            f"Type A at {rate_text(bit_rate)}: {limit:g} m ({length_limit('A', bit_rate).cited}).",
+            f"Type A at {bit_rate_text(bit_rate)}: {limit:g} m ({length_limit('A', bit_rate).cited}).",
             f"{limit:g} − {there_m:.1f} = {limit - there_m:.1f} m.",
         ),
         slips=(
@@ -116,24 +117,26 @@ def highest_rate(draw: Draw) -> Question:
     place = rates.index(right)
     beyond = rates[min(place + 1, len(rates) - 1)]
     slips = [
-        Slip(rate_text(_highest(other, length_m)), f"That is what type {other} carries. This cable is type {cable}."),
         Slip(
-            rate_text(rates[place - 1]),
-            f"That works, but it is not the highest: {rate_text(right)} allows {_allowed(cable, right)}.",
+            bit_rate_text(_highest(other, length_m)), f"That is what type {other} carries. This cable is type {cable}."
+        ),
+        Slip(
+            bit_rate_text(rates[place - 1]),
+            f"That works, but it is not the highest: {bit_rate_text(right)} allows {_allowed(cable, right)}.",
         ),
     ]
     if beyond > right:
-        words = f"{rate_text(beyond)} allows type {cable} {_allowed(cable, beyond)}."
-        slips.append(Slip(rate_text(beyond), f"Too fast. {words}"))
-    fails = f" {rate_text(beyond)} allows {_allowed(cable, beyond)}." if beyond > right else " It is the fastest."
+        words = f"{bit_rate_text(beyond)} allows type {cable} {_allowed(cable, beyond)}."
+        slips.append(Slip(bit_rate_text(beyond), f"Too fast. {words}"))
+    fails = f" {bit_rate_text(beyond)} allows {_allowed(cable, beyond)}." if beyond > right else " It is the fastest."
     return Question(
         f"A segment has {length_m} m of cable, type {cable}. There are no stubs.\n"
         "Which is the highest bit rate that the strictest source allows?",
-        Choice(tuple(rate_text(rate) for rate in rates)),
-        rate_text(right),
+        Choice(tuple(bit_rate_text(rate) for rate in rates)),
+        bit_rate_text(right),
         steps=(
             f"Go down the column of type {cable} in the table of lengths, from the fastest, until the cable fits.",
-            f"{rate_text(right)} allows {_allowed(cable, right)}, and the cable has {length_m} m.{fails}",
+            f"{bit_rate_text(right)} allows {_allowed(cable, right)}, and the cable has {length_m} m.{fails}",
         ),
         slips=tuple(slips),
     )
@@ -179,7 +182,7 @@ def repeaters_needed(draw: Draw) -> Question:
     segments = draw.whole(3, 5)
     length_m = int(limit * (segments - 1)) + draw.whole(1, 9) * int(limit / 10)
     return Question(
-        f"A line of type A is {length_m} m long and has few stations. It is to run at {rate_text(bit_rate)}, and a "
+        f"A line of type A is {length_m} m long and has few stations. It is to run at {bit_rate_text(bit_rate)}, and a "
         "repeater may stand at any place along it. Leave aside how many repeaters their maker allows in line.\n"
         "How many repeaters does the length ask for, at the least?",
         Number("repeaters"),

@@ -8,10 +8,11 @@ from __future__ import annotations
 from functools import reduce
 from operator import xor
 
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.telegram.frame import ED, SD2, fcs
 from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.bus.time.rotation import AGAIN, REQUEST, Polled, rotation
-from helpers.bus.time.timing import bit_rate_text, bus_timing, rule_bits, rule_source, telegram_bits, telegram_octets
+from helpers.bus.time.timing import bus_timing, rule_bits, rule_source, telegram_bits, telegram_octets
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 

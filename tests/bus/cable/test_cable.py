@@ -6,17 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.cable import (
     LONGEST_M,
     Section,
     Sheet,
-    bit_rates,
     cable_types,
     capacitance_f_per_m,
     check_length,
     check_sheet,
     length_limit,
-    rate_text,
     share_used,
     total_length_m,
 )
@@ -245,10 +244,6 @@ def test_one_core_has_half_the_resistance_of_the_loop() -> None:
     assert 2 * core.number("high") == loop.number("high")
 
 
-def test_the_rates_in_words() -> None:
-    assert [rate_text(bit_rate) for bit_rate in bit_rates()][-4:] == ["1.5 Mbit/s", "3 Mbit/s", "6 Mbit/s", "12 Mbit/s"]
-
-
 @pytest.mark.parametrize("length_m", [-0.1, nan, inf, LONGEST_M + 1])
 def test_a_length_that_cannot_be_is_refused(length_m: float) -> None:
     with pytest.raises(OutOfRange, match="length of a section"):
@@ -262,7 +257,6 @@ def test_a_length_that_cannot_be_is_refused(length_m: float) -> None:
         lambda: length_limit("C", 500_000),
         lambda: length_limit("A", 31_250),
         lambda: length_limit("A", nan),
-        lambda: rate_text(1000),
         lambda: check_sheet(Sheet(), "C"),
         lambda: capacitance_f_per_m("any"),
     ],

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus.cable.cable import Section, bit_rates, length_limit
+from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.cable.cable import Section, length_limit
 from helpers.bus.cable.highest_rate import highest_bit_rate
 from helpers.bus.cable.segment import (
     Device,

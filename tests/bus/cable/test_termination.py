@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus.cable.cable import Section, bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.cable.cable import Section
 from helpers.bus.cable.segment import Device, Segment, even_line
 from helpers.bus.cable.termination import check_termination, feeders, lost, pieces, switches, terminated, when_off
 from helpers.verdict import Degree, Finding, worst

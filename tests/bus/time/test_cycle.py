@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.time.cycle import OtherMaster, bus_cycle, handbook_cycle, one_cycle
 from helpers.bus.time.message_cycle import Exchange
-from helpers.bus.time.timing import bit_rates, bus_timing
+from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 
 RATES = st.sampled_from(bit_rates())

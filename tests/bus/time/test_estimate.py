@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.time.cycle import OtherMaster, bus_cycle, handbook_cycle
 from helpers.bus.time.estimate import compare, estimate, estimate_for, every_bit_rate, step_cost
 from helpers.bus.time.message_cycle import Exchange
-from helpers.bus.time.timing import bit_rates
 from helpers.errors import OutOfRange, Unknown
 
 EXCHANGES = st.lists(st.builds(Exchange, st.integers(0, 244), st.integers(0, 244)), min_size=1, max_size=8)

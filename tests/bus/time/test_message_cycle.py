@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.time.message_cycle import (
     TSDR,
     Breakdown,
@@ -16,7 +17,7 @@ from helpers.bus.time.message_cycle import (
     time_text,
     tsdr_part,
 )
-from helpers.bus.time.timing import bit_rates, bus_timing
+from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 
 RATES = st.sampled_from(bit_rates())

@@ -10,11 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.telegram.frame import read
 from helpers.bus.time.cycle import one_cycle
 from helpers.bus.time.message_cycle import TSDR
 from helpers.bus.time.rotation import AGAIN, ANSWER, GAP, REQUEST, TOKEN, Polled, pieces, rotation
-from helpers.bus.time.timing import bit_rates, bus_timing
+from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 
 LINES = st.lists(st.tuples(st.binary(max_size=40), st.binary(max_size=40), st.booleans()), min_size=1, max_size=12).map(

@@ -6,10 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.time import timing
 from helpers.bus.time.timing import (
-    bit_rate_text,
-    bit_rates,
     bit_time_s,
     bus_timing,
     check_slot_time,
@@ -33,15 +32,6 @@ PUBLISHED = {
     6_000_000: (6, 8, 11, 11, 450, 600),
     12_000_000: (9, 16, 11, 11, 800, 1000),
 }
-
-
-def test_the_bit_rates_are_the_ten_of_dp():
-    # ABB RPBA-01 manual p.113; 31.25 kbit/s belongs to another physics.
-    assert bit_rates() == (9600, 19200, 45450, 93750, 187500, 500000, 1.5e6, 3e6, 6e6, 12e6)
-    assert [bit_rate_text(rate) for rate in (9600, 93_750, 3e6)] == ["9.6 kbit/s", "93.75 kbit/s", "3 Mbit/s"]
-    for wrong in (31_250, 0, -9600, 1_500_001, float("nan"), 12):
-        with pytest.raises(Unknown, match="known are 9600"):
-            bit_time_s(wrong)
 
 
 def test_bit_time():

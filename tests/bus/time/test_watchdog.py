@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.time.cycle import bus_cycle
 from helpers.bus.time.message_cycle import Exchange, Part
-from helpers.bus.time.timing import bit_rates
 from helpers.bus.time.watchdog import (
     WatchdogFactors,
     check_watchdog,

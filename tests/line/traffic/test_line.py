@@ -7,13 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from line_nets import demo, row
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.circuit.faults import terminator_missing
 from helpers.bus.recording.telegram_meaning import read
 from helpers.bus.telegram import frame as frames
 from helpers.bus.telegram.frame import Frame
 from helpers.bus.time import rotation as one_rotation
 from helpers.bus.time.cycle import OtherMaster, one_cycle
-from helpers.bus.time.timing import bit_rates
 from helpers.drive.settings import changed
 from helpers.line.plant.build import installation_of
 from helpers.line.traffic.controller import EXCHANGE

@@ -14,7 +14,7 @@ from drawn import check_legible, elements, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.cable.cable import bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.repeater import propose
 from helpers.bus.cable.segment import even_line
 from helpers.errors import WorkbookError

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.telegram.frame import read
 from helpers.bus.time.cycle import one_cycle
-from helpers.bus.time.timing import bit_rates, bus_timing
+from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange
 from helpers.panels.time.polling import demo_line, polling_panel, polling_view
 
