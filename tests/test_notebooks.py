@@ -168,19 +168,24 @@ def test_carries_no_state_of_an_editor_or_a_run(path):
     assert counts == list(range(1, len(counts) + 1)), "not run from top to bottom in one go"
 
 
+def markdown_of(notebook):
+    """The Markdown of a notebook: its text cells, and what its code cells have stored as Markdown."""
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            yield cell.source
+        yield from (output.data.get("text/markdown", "") for output in cell.get("outputs", ()) if "data" in output)
+
+
 @every_notebook
 def test_links_and_pictures_are_there_and_pictures_are_told_in_words(path):
-    for cell in read(path).cells:
-        if cell.cell_type != "markdown":
-            continue
-        for mark, words, target in re.findall(r"(!?)\[([^\]]*)\]\(([^)\s]+)\)", cell.source):
-            assert words.strip() or not mark, f"a picture without words: {target}"
-            if not re.match(r"[a-z]+:|#", target):
-                assert (path.parent / Path(target.split("#")[0])).exists(), target
+    for mark, words, target in re.findall(r"(!?)\[([^\]]*)\]\(([^)\s]+)\)", "\n".join(markdown_of(read(path)))):
+        assert words.strip() or not mark, f"a picture without words: {target}"
+        if not re.match(r"[a-z]+:|#", target):
+            assert (path.parent / Path(target.split("#")[0])).exists(), target
 
 
 def test_the_first_page_leads_to_every_other():
-    said = "\n".join(cell.source for cell in read(WORKBOOK / FIRST_PAGE).cells)
+    said = "\n".join(markdown_of(read(WORKBOOK / FIRST_PAGE)))
     for path in notebooks():
         place = path.relative_to(WORKBOOK).as_posix()
         assert place == FIRST_PAGE or f"]({place})" in said, f"{place} is not linked"
