@@ -14,6 +14,7 @@ from enum import IntEnum
 from math import isclose
 
 from helpers.facts import Fact, Limit
+from helpers.quantity import quantity
 
 # Lengths are sums of decimal fractions: 0.1 + 0.2 must not break a limit of 0.3.
 _ROUNDING = 1e-9
@@ -150,15 +151,6 @@ def cited(facts: Iterable[Fact]) -> str:
     'PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.32 (standard)'
     """
     return "; ".join(dict.fromkeys(fact.cited for fact in facts))
-
-
-def quantity(value: float, unit: str) -> str:
-    """A number as people read it, to three decimals, with its unit.
-
-    >>> quantity(0.1 + 0.2, "m"), quantity(1200.0, "m"), quantity(32, "")
-    ('0.3 m', '1200 m', '32')
-    """
-    return f"{round(value, 3):.12g} {unit}".strip()
 
 
 def _above(value: float, bound: float) -> bool:

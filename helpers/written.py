@@ -50,18 +50,18 @@ _BASES = (
 )  # fmt: skip
 
 
-def quantity(text: object, kind: str, unit: str) -> float:
+def read_quantity(text: object, kind: str, unit: str) -> float:
     """A number with its unit, in the base unit of its kind; a bare number is taken in `unit`.
 
     Parameters: text as typed; kind, a key of `UNITS`; unit, the one meant when none is written.
     A decimal comma is read as a decimal point. A text with both, or with two of either, could mean
     two numbers and is refused.
 
-    >>> quantity("300 ft", "length", "m")
+    >>> read_quantity("300 ft", "length", "m")
     91.44
-    >>> quantity("1,5 Mbit/s", "bit rate", "kbit/s")
+    >>> read_quantity("1,5 Mbit/s", "bit rate", "kbit/s")
     1500000.0
-    >>> quantity("500", "bit rate", "kbit/s")
+    >>> read_quantity("500", "bit rate", "kbit/s")
     500000.0
     """
     known = UNITS[kind]

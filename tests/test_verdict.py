@@ -16,7 +16,6 @@ from helpers.verdict import (
     forbidding,
     judge_least,
     judge_most,
-    quantity,
     worst,
     worst_first,
 )
@@ -152,11 +151,6 @@ def test_worst_first_keeps_the_order_of_equals() -> None:
     assert [finding.rule for finding in worst_first(mixed)] == ["b", "d", "c", "a"]
     assert worst(mixed) is Degree.BY_STANDARD
     assert worst([]) is Degree.IN_ORDER
-
-
-@pytest.mark.parametrize(("value", "text"), [(0.0, "0 m"), (1e-4, "0 m"), (12000.5, "12000.5 m"), (1e6, "1000000 m")])
-def test_a_number_is_written_without_exponent(value: float, text: str) -> None:
-    assert quantity(value, "m") == text
 
 
 @given(

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from helpers import written
 from helpers.errors import Unreadable
-from helpers.written import UNITS, number, quantity, whole
+from helpers.written import UNITS, number, read_quantity, whole
 
 # Each kind of quantity with each of its units, the factor written out by hand. SI prefixes: The International
 # System of Units (SI brochure), 9th edition, table 7. 1 ft = 0.3048 m and 1 in = 25.4 mm exactly:
@@ -37,8 +37,12 @@ def test_every_unit_is_checked_here():
 
 @pytest.mark.parametrize(("kind", "unit", "factor"), FACTORS)
 def test_a_unit_written_or_meant_gives_the_same(kind, unit, factor):
-    assert quantity(f"3 {unit}", kind, unit) == pytest.approx(3 * factor, rel=1e-14)
-    assert quantity("3", kind, unit) == quantity(f"3{unit.upper()}", kind, unit) == quantity(f"3 {unit}", kind, unit)
+    assert read_quantity(f"3 {unit}", kind, unit) == pytest.approx(3 * factor, rel=1e-14)
+    assert (
+        read_quantity("3", kind, unit)
+        == read_quantity(f"3{unit.upper()}", kind, unit)
+        == read_quantity(f"3 {unit}", kind, unit)
+    )
 
 
 @given(
@@ -50,7 +54,7 @@ def test_a_unit_written_or_meant_gives_the_same(kind, unit, factor):
 def test_any_number_written_with_its_unit_is_read_back(unit_of_kind, value, mark, space):
     kind, unit, factor = unit_of_kind
     typed = f" {repr(value).replace('.', mark)}{space}{unit} "
-    assert quantity(typed, kind, unit) == pytest.approx(value * factor, rel=1e-14)
+    assert read_quantity(typed, kind, unit) == pytest.approx(value * factor, rel=1e-14)
 
 
 @pytest.mark.parametrize(
@@ -74,17 +78,17 @@ def test_any_number_written_with_its_unit_is_read_back(unit_of_kind, value, mark
 )
 def test_signs_and_spellings(typed, kind, value):
     base = next(unit for unit, factor in UNITS[kind].items() if factor == 1)
-    assert quantity(typed, kind, base) == value
+    assert read_quantity(typed, kind, base) == value
 
 
 @pytest.mark.parametrize("unit", ["µs", "μs", "US"])
 def test_a_unit_that_is_only_meant_may_bear_a_sign_too(unit):
-    assert quantity("3", "time", unit) == 3e-6
+    assert read_quantity("3", "time", unit) == 3e-6
 
 
 def test_no_last_bit_is_left_behind():
-    assert quantity("300 ft", "length", "m") == 91.44  # 300 · 0.3048 is 91.44000000000001 in binary
-    assert quantity("45,45", "bit rate", "kbit/s") == 45450
+    assert read_quantity("300 ft", "length", "m") == 91.44  # 300 · 0.3048 is 91.44000000000001 in binary
+    assert read_quantity("45,45", "bit rate", "kbit/s") == 45450
 
 
 @pytest.mark.parametrize(
@@ -93,28 +97,28 @@ def test_no_last_bit_is_left_behind():
      "1 2 3", "--1", "1e", "1e400", "-1e400", "9" * 400, "1/2", "½", "0x10", "True", "None"],
 )  # fmt: skip
 def test_what_could_mean_nothing_or_two_numbers_is_refused(typed):
-    for read in (lambda text: quantity(text, "length", "m"), number):
+    for read in (lambda text: read_quantity(text, "length", "m"), number):
         with pytest.raises(Unreadable):
             read(typed)
 
 
 def test_a_number_that_only_its_unit_makes_too_large_is_refused_too():
-    assert quantity("1e308 m", "length", "m") == 1e308
+    assert read_quantity("1e308 m", "length", "m") == 1e308
     with pytest.raises(Unreadable, match="too large"):
-        quantity("1e308 km", "length", "m")
+        read_quantity("1e308 km", "length", "m")
 
 
 @pytest.mark.parametrize(("typed", "unit"), [("12 apples", "apples"), ("12 V", "v"), ("1 2 3", "2 3")])
 def test_a_wrong_unit_is_named_and_the_right_ones_listed(typed, unit):
     with pytest.raises(Unreadable, match=rf"'{unit}' is not a unit of length; known are m, km, cm, mm, ft, in\."):
-        quantity(typed, "length", "m")
+        read_quantity(typed, "length", "m")
 
 
 def test_a_message_gives_an_example_of_its_kind():
     with pytest.raises(Unreadable, match="write for example 120 m or 300 ft"):
-        quantity("long", "length", "m")
+        read_quantity("long", "length", "m")
     with pytest.raises(Unreadable, match="write for example 12 µs"):
-        quantity("long", "time", "µs")
+        read_quantity("long", "time", "µs")
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False), st.sampled_from([".", ","]))
@@ -204,7 +208,11 @@ def test_what_is_no_whole_number_is_refused(typed):
 
 @given(st.text(max_size=30) | st.from_regex(r"[-+ _0-9a-fA-Fxh#.,µΩ]{1,15}", fullmatch=True))
 def test_any_text_gives_a_finite_number_or_a_sentence(typed):
-    reads = [whole, number, *(lambda text, kind=kind: quantity(text, kind, next(iter(UNITS[kind]))) for kind in UNITS)]
+    reads = [
+        whole,
+        number,
+        *(lambda text, kind=kind: read_quantity(text, kind, next(iter(UNITS[kind]))) for kind in UNITS),
+    ]
     for read in reads:
         try:
             assert math.isfinite(read(typed))
@@ -212,7 +220,7 @@ def test_any_text_gives_a_finite_number_or_a_sentence(typed):
             assert str(error).endswith(".") and len(str(error)) < 250
 
 
-@pytest.mark.parametrize("read", [whole, number, lambda text: quantity(text, "length", "m")])
+@pytest.mark.parametrize("read", [whole, number, lambda text: read_quantity(text, "length", "m")])
 def test_a_pasted_page_is_not_repeated_in_the_message(read):
     for page in ("x" * 10_000, "1 " + "x" * 10_000):
         with pytest.raises(Unreadable) as caught:
@@ -224,4 +232,4 @@ def test_the_examples_in_the_messages_can_themselves_be_read():
     for kind, units in UNITS.items():
         unit = next(name for name in units if name)
         for example in written._example(kind, unit).split(" or "):
-            assert math.isfinite(quantity(example, kind, unit))
+            assert math.isfinite(read_quantity(example, kind, unit))

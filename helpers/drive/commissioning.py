@@ -146,7 +146,7 @@ def value_of(name: str, reading: str) -> float | None:
     if unit not in _RANGES or not reading.strip():
         return None
     if unit == "V":
-        value = written.quantity(reading, "voltage", "V")
+        value = written.read_quantity(reading, "voltage", "V")
     elif unit == "address":
         value = written.whole(reading)
     else:

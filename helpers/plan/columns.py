@@ -131,7 +131,7 @@ class Column:
             elif self.kind == "number":
                 value = written.number(text)
             else:
-                value = written.quantity(text, self.kind, unit)
+                value = written.read_quantity(text, self.kind, unit)
         except Unreadable:
             raise Unreadable(self.expected) from None
         if not 0 <= value <= self.highest * (1 + _ROUNDING) or math.isinf(value):

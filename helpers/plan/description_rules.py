@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator
 from functools import cache
 
 from helpers.bus.cable.bit_rates import any_bit_rate_text
-from helpers.bus.time.message_cycle import time_text
 from helpers.bus.time.timing import rule
 from helpers.device.description.model import Description
 from helpers.device.description.modules import modules_for
@@ -20,6 +19,7 @@ from helpers.plan import convert
 from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
 from helpers.plan.own_rules import own_finding
+from helpers.quantity import time_text
 from helpers.verdict import Degree, Finding
 from helpers.wording import counted
 

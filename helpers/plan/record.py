@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from helpers import safe_work
-from helpers.bus.time.message_cycle import time_text
 from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
 from helpers.plan.model import Network, Plan, Segment, Station
 from helpers.plan.summary import summarize
+from helpers.quantity import quantity, time_text
 from helpers.spreadsheet import csv_file
-from helpers.verdict import Finding, quantity, worst_first
+from helpers.verdict import Finding, worst_first
 
 Row = Mapping[str, str]
 

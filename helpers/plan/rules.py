@@ -15,7 +15,6 @@ from helpers.bus.cable import repeater, segment, termination
 from helpers.bus.cable.bit_rates import any_bit_rate_text
 from helpers.bus.cable.cable import check_length
 from helpers.bus.time.cycle import BusCycle
-from helpers.bus.time.message_cycle import time_text
 from helpers.bus.time.timing import bus_timing, check_slot_time
 from helpers.bus.time.watchdog import BASES_S, check_watchdog
 from helpers.device.formats import only_bytes
@@ -23,6 +22,7 @@ from helpers.errors import OutOfRange
 from helpers.plan import convert, description_rules
 from helpers.plan.model import Network, Station
 from helpers.plan.own_rules import own_finding
+from helpers.quantity import time_text
 from helpers.verdict import Degree, Finding, forbidding
 
 Findings = Iterable[Finding]

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text, bit_rates
 from helpers.bus.cable.cable import check_length
 from helpers.bus.cable.segment import Segment, check_spacing, check_stubs
-from helpers.bus.time.message_cycle import time_text
 from helpers.plan import convert
 from helpers.plan.model import Network
-from helpers.verdict import Degree, quantity, worst
+from helpers.quantity import quantity, time_text
+from helpers.verdict import Degree, worst
 
 
 @dataclass(frozen=True)

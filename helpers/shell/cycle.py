@@ -6,13 +6,14 @@ from argparse import ArgumentParser, Namespace
 
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.cycle import OtherMaster, bus_cycle
-from helpers.bus.time.message_cycle import Exchange, time_text
+from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats
 from helpers.errors import Unreadable, in_range
+from helpers.quantity import time_text
 from helpers.shell.command import Command
 from helpers.shell.text import table
-from helpers.written import quantity, whole
+from helpers.written import read_quantity, whole
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -31,7 +32,7 @@ def _run(asked: Namespace) -> int:
     in_range("number of stations", stations, 1, 125, source="addresses 1 to 125")
     in_range("number of masters", masters, 1, 125)
     out, into = _sizes(asked)
-    length_m = quantity(asked.length, "length", "m")
+    length_m = read_quantity(asked.length, "length", "m")
     cycles = [
         bus_cycle(
             [Exchange(out, into)] * stations,
@@ -39,7 +40,7 @@ def _run(asked: Namespace) -> int:
             others=[OtherMaster()] * (masters - 1),
             delay_bits=signal_delay_bits(length_m=length_m, bit_rate=rate, repeaters=repeaters),
         )
-        for rate in ([quantity(asked.rate, "bit rate", "kbit/s")] if asked.rate else bit_rates())
+        for rate in ([read_quantity(asked.rate, "bit rate", "kbit/s")] if asked.rate else bit_rates())
     ]
     print(f"{stations} × {out} bytes out, {into} bytes in\n")
     if asked.rate:

@@ -10,7 +10,7 @@ from helpers.errors import Unreadable, in_range
 from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
 from helpers.shell.text import paragraph, table
-from helpers.written import number, quantity, whole
+from helpers.written import number, read_quantity, whole
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -52,7 +52,7 @@ def _machine(asked: Namespace) -> Machine:
     if given == ["machine"]:
         return machine(asked.machine)
     ratio = number(asked.gear)
-    size_m = quantity(getattr(asked, given[0]), "length", "m")
+    size_m = read_quantity(getattr(asked, given[0]), "length", "m")
     in_range("gear ratio", ratio, 1e-3, 1e5)
     return Machine(f"your {given[0]}", given[0], ratio, size_m)
 

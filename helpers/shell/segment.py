@@ -11,7 +11,7 @@ from helpers.bus.cable.segment import check, even_line
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph
 from helpers.verdict import worst
-from helpers.written import quantity, whole
+from helpers.written import read_quantity, whole
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -28,10 +28,10 @@ def _arguments(parser: ArgumentParser) -> None:
 def _run(asked: Namespace) -> int:
     line = even_line(
         stations=whole(asked.stations),
-        length_m=quantity(asked.length, "length", "m"),
-        bit_rate=quantity(asked.rate, "bit rate", "kbit/s") if asked.rate else 9600,
+        length_m=read_quantity(asked.length, "length", "m"),
+        bit_rate=read_quantity(asked.rate, "bit rate", "kbit/s") if asked.rate else 9600,
         cable=asked.cable,
-        stub_length_m=quantity(asked.stub, "length", "m"),
+        stub_length_m=read_quantity(asked.stub, "length", "m"),
     )
     status = 0
     if asked.rate:

@@ -88,10 +88,10 @@ class Number(Form[float]):
 
     def _read_kind(self, typed: str) -> float:
         try:
-            base = written.quantity(typed, self.kind, self.unit)
+            base = written.read_quantity(typed, self.kind, self.unit)
         except Unreadable as error:
             raise Unreadable(self._other_kind(typed) or str(error)) from None
-        return round(base / written.quantity("1", self.kind, self.unit), 12)
+        return round(base / written.read_quantity("1", self.kind, self.unit), 12)
 
     def _other_kind(self, typed: str) -> str:
         named = re.sub(r"^[\d\s.,+-]+", "", typed).strip().lower().replace("µ", "u").replace("ω", "ohm")

@@ -6,7 +6,7 @@ from functools import cache
 
 from helpers.errors import one_of
 from helpers.facts import rows
-from helpers.verdict import quantity
+from helpers.quantity import quantity
 
 
 @cache

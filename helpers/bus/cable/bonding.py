@@ -8,7 +8,8 @@ from math import inf
 from helpers.bus.cable.coupling import Compensation, compensating_current, copper_ohm, shield_ohm
 from helpers.errors import in_range
 from helpers.facts import Fact, Limit, one, rows, where
-from helpers.verdict import Degree, Finding, judge_least, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Degree, Finding, judge_least
 
 _RULES = ("shield", "cabinet entry", "potential differences", "single earth point", "option board", "contact",
           "flat braid", "building earth", "right angle", "ferrites")  # fmt: skip

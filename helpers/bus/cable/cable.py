@@ -10,7 +10,8 @@ from math import inf
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
 from helpers.errors import in_range, one_of
 from helpers.facts import Fact, Limit, most, rows, where
-from helpers.verdict import Degree, Finding, at_most, cited, forbidding, judge_most, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Degree, Finding, at_most, cited, forbidding, judge_most
 
 # No bus of copper is longer; a greater number is a slip of the keyboard.
 LONGEST_M = 100_000.0

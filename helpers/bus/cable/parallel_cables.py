@@ -13,7 +13,7 @@ from typing import Any
 
 from helpers.bus.cable.separation import CROSSINGS, DIVIDERS, SUPPLIES, USES, Run
 from helpers.errors import Unreadable, in_range
-from helpers.written import quantity
+from helpers.written import read_quantity
 
 MOST_RUNS = 100
 EXAMPLE = "Fan 1: motor, shielded, 12 m at 0.1 m"
@@ -82,7 +82,7 @@ def _item(name: str, item: str) -> _Said:
 
 
 def _metres(typed: str) -> float:
-    return quantity(typed, "length", "m")
+    return read_quantity(typed, "length", "m")
 
 
 _FORMS: list[tuple[str, Callable[..., _Said]]] = [
@@ -115,7 +115,7 @@ def _kind(words: str) -> _Said:
         return {}
     said: _Said = {"use": _USE[use] if use else "power"}
     if volts:
-        said["volts"] = quantity(volts, "voltage", "V")
+        said["volts"] = read_quantity(volts, "voltage", "V")
     if before or after:
         said["supply"] = (before or after).upper()
     return said
@@ -167,7 +167,7 @@ def _of_cells(line: str, separator: str, columns: list[str], units: list[str]) -
 
 def _cell(name: str, column: str, unit: str, words: str) -> _Said:
     if column in ("parallel_m", "distance_m"):
-        return {} if words in ("-", "–") else {column: quantity(words, "length", unit or "m")}
+        return {} if words in ("-", "–") else {column: read_quantity(words, "length", unit or "m")}
     if column in ("use", "volts"):
         bare = re.fullmatch(r"[\d.,]+", words)
         if said := _kind(f"{words} v" if bare else words):

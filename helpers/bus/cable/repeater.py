@@ -22,7 +22,8 @@ from helpers.bus.cable.segment import (
 from helpers.bus.cable.termination import terminated
 from helpers.errors import OutOfRange
 from helpers.facts import Limit, most, where
-from helpers.verdict import Finding, at_most, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Finding, at_most
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,8 @@ from helpers.bus.cable.cable import (
 )
 from helpers.errors import in_range, one_of
 from helpers.facts import Limit, least, most, one, rows, where
-from helpers.verdict import Degree, Finding, at_least, at_most, judge_most, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Degree, Finding, at_least, at_most, judge_most
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,8 @@ from helpers.bus.cable.cable import Section
 from helpers.bus.cable.segment import Device, Segment, even_line
 from helpers.bus.cable.termination import terminated
 from helpers.errors import OutOfRange, Unreadable, in_range
-from helpers.verdict import quantity as shown
-from helpers.written import quantity
+from helpers.quantity import quantity
+from helpers.written import read_quantity
 
 MOST_DEVICES = 200
 _KINDS = (
@@ -72,10 +72,10 @@ def _line(line: str, number: int, cable: str) -> tuple[float, Device, str]:
             )
         length_m, name = 0.0, head
     else:
-        length_m, name = quantity(found[1], "length", "m"), found[2].strip()
+        length_m, name = read_quantity(found[1], "length", "m"), found[2].strip()
     if number == 1 and length_m:
         raise OutOfRange(
-            f"line 1, {line[:40]!r}, has {shown(length_m, 'm')} of cable before it; allowed is none: the cable "
+            f"line 1, {line[:40]!r}, has {quantity(length_m, 'm')} of cable before it; allowed is none: the cable "
             "begins here."
         )
     stub_m, stub_f = 0.0, 0.0
@@ -84,9 +84,9 @@ def _line(line: str, number: int, cable: str) -> tuple[float, Device, str]:
         if of_type := re.fullmatch(r"(?:cable\s+)?type\s+(\w+)", said):
             cable = of_type[1].upper()
         elif re.search(r"\d\s*[pnu]?f$", said):
-            stub_f = quantity(said, "capacitance", "pF")
+            stub_f = read_quantity(said, "capacitance", "pF")
         elif re.fullmatch(_LENGTH, said):
-            stub_m = quantity(said, "length", "m")
+            stub_m = read_quantity(said, "length", "m")
         else:
             raise Unreadable(
                 f"line {number}, {extra[:40]!r} is not known; after the name may stand stub 2 m, 40 pF, type B."
@@ -115,11 +115,11 @@ def write_segment(segment: Segment) -> str:
     for n, device in enumerate(segment.devices):
         parts = [device.name]
         if n:
-            parts[0] = f"{shown(segment.sections[n - 1].length_m, 'm')} {device.name}"
+            parts[0] = f"{quantity(segment.sections[n - 1].length_m, 'm')} {device.name}"
         if device.stub_length_m:
-            parts.append(f"stub {shown(device.stub_length_m, 'm')}")
+            parts.append(f"stub {quantity(device.stub_length_m, 'm')}")
         if device.stub_capacitance_f:
-            parts.append(shown(device.stub_capacitance_f * 1e12, "pF"))
+            parts.append(quantity(device.stub_capacitance_f * 1e12, "pF"))
         if n and segment.sections[n - 1].cable != "A":
             parts.append(f"type {segment.sections[n - 1].cable}")
         lines.append(", ".join(parts))
@@ -151,8 +151,8 @@ def cabinet_line(
         together_m = spacing_m * (stations - 2)
         if together_m > length_m:
             raise OutOfRange(
-                f"{stations - 1} stations {shown(spacing_m, 'm')} apart take {shown(together_m, 'm')} of cable; "
-                f"allowed is at most the whole length, {shown(length_m, 'm')}."
+                f"{stations - 1} stations {quantity(spacing_m, 'm')} apart take {quantity(together_m, 'm')} of cable; "
+                f"allowed is at most the whole length, {quantity(length_m, 'm')}."
             )
         way = Section(round(length_m - together_m, 6), cable)
         line = replace(line, sections=(way, *(Section(spacing_m, cable),) * (stations - 2)))

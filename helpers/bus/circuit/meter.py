@@ -6,16 +6,30 @@ receivers left in falsify what it reads.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from itertools import combinations
+from math import isnan
 
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Segment
+from helpers.bus.circuit.elements import Segment, evenly_spaced
+from helpers.bus.circuit.faults import terminator_added, terminator_missing, terminator_unpowered
 from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.network import PINS, Node, branches
 from helpers.errors import OutOfRange, one_of
+from helpers.quantity import about, fixed, quantity
 
 OPEN_FROM_OHM = 20e6  # beyond this a meter shows "open"
 METER_OHM = 1e-6  # less than any meter shows
+
+
+def volts_text(volts: float) -> str:
+    """A voltage as a meter shows it, to 10 mV; one that nothing holds drifts.
+
+    >>> volts_text(1.104), volts_text(-0.001), volts_text(float("nan"))
+    ('1.10 V', '0.00 V', 'drifts')
+    """
+    return "drifts" if isnan(volts) else fixed(volts, "V")
 
 
 def ohms_text(ohm: float) -> str:
@@ -26,7 +40,7 @@ def ohms_text(ohm: float) -> str:
     """
     if ohm > OPEN_FROM_OHM:
         return "open"
-    return f"{ohm:.3g} Ω" if ohm < 999.5 else f"{float(f'{ohm:.3g}') / 1000:g} kΩ"
+    return about(ohm, "Ω", digits=3) if ohm >= 0.1 else quantity(ohm, "Ω")
 
 
 def ohms(
@@ -111,6 +125,53 @@ def distance_m(loop_ohm: float, *, kind: str = "A", contact_ohm: float = 0.0) ->
             f"no more than the whole, and not open."
         )
     return max(loop_ohm - contact_ohm, 0.0) / cable(kind).loop_ohm_per_m
+
+
+@dataclass(frozen=True)
+class Case:
+    """One state of the terminators: idle_v, B against A at the near end in V with everything on and nobody sending;
+    dead_ohm, A to B there in Ω with the bus dead and every device unplugged, infinite where it is open.
+    """
+
+    terminators: str
+    idle_v: float
+    dead_ohm: float
+
+    @property
+    def volts(self) -> str:
+        """The voltage as a meter shows it."""
+        return volts_text(self.idle_v)
+
+    @property
+    def ohms(self) -> str:
+        """The resistance as a meter shows it."""
+        return ohms_text(self.dead_ohm)
+
+
+_CASES: dict[str, Callable[[Segment], Segment]] = {
+    "both ends on": lambda bus: bus,
+    "far end off": terminator_missing,
+    "near end off": lambda bus: terminator_missing(bus, 0),
+    "both ends off": lambda bus: terminator_missing(terminator_missing(bus), 0),
+    "a third one on in the middle": lambda bus: terminator_added(bus, len(bus.plugs) // 2),
+    "far end twice": terminator_added,
+    "far end on, its device dead and VP free": terminator_unpowered,
+    "far end on, its device dead and VP on DGND": lambda bus: terminator_unpowered(bus, supply="dead"),
+}
+
+
+def meter_cases(*, stations: int = 8, length_m: float = 100.0) -> tuple[Case, ...]:
+    """The readings at the near end of stations evenly spread over `length_m` of cable type A.
+
+    Plugs that leave the cable joined; DGND taken as common to all stations, which the bus cable does not make.
+    Source: calculated from the terminator's resistors (M. Felser, PROFIBUS Manual, bus termination), the loop
+    resistance of type A and a full unit load for each station.
+
+    >>> [(case.volts, case.ohms) for case in meter_cases(stations=2, length_m=0)][:2]
+    [('1.09 V', '110 Ω'), ('1.08 V', '220 Ω')]
+    """
+    healthy = evenly_spaced(stations, length_m)
+    return tuple(Case(name, volts(bus := change(healthy)), ohms(bus)) for name, change in _CASES.items())
 
 
 def _probes(segment: Segment, plug: int, first: str, second: str, second_plug: int | None) -> tuple[Node, Node]:

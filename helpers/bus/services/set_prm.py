@@ -21,10 +21,10 @@ from helpers import facts
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.services import bits
 from helpers.bus.services.bits import BitRow, Line
-from helpers.bus.time.message_cycle import time_text
 from helpers.bus.time.timing import bus_timing
 from helpers.bus.time.watchdog import BASES_S, watchdog_factors, watchdog_time_s
 from helpers.errors import OutOfRange, in_range
+from helpers.quantity import time_text
 from helpers.verdict import Degree, Finding
 
 TABLE = "set_prm_bits"

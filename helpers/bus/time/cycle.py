@@ -15,17 +15,10 @@ from functools import lru_cache, partial
 
 from helpers.bus.address.address import LAST_USABLE
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.time.message_cycle import (
-    Breakdown,
-    Exchange,
-    Part,
-    lost_message_bits,
-    message_cycle,
-    time_text,
-    tsdr_part,
-)
+from helpers.bus.time.message_cycle import Breakdown, Exchange, Part, lost_message_bits, message_cycle, tsdr_part
 from helpers.bus.time.timing import BusTiming, rule_bits, rule_source, telegram_bits, timing_for, timing_source
 from helpers.errors import in_range
+from helpers.quantity import time_text
 
 
 @dataclass(frozen=True)

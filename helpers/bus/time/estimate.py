@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from helpers.bus.address.address import LAST_USABLE
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
 from helpers.bus.time.cycle import BusCycle, bus_cycle, handbook_cycle
-from helpers.bus.time.message_cycle import Breakdown, Exchange, Part, time_text
+from helpers.bus.time.message_cycle import Breakdown, Exchange, Part
 from helpers.bus.time.timing import most_data, rule, rule_bits, rule_source, wire_bits
 from helpers.errors import in_range
+from helpers.quantity import time_text
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from helpers.bus.time.timing import (
     wire_bits,
 )
 from helpers.errors import in_range, one_of
+from helpers.quantity import time_text
 
 FORMS = ("standard", "handbook")
 TSDR = ("shortest", "typical", "longest")
@@ -258,15 +259,3 @@ def lost_message_bits(
         timing=used,
     )
     return max(whole.parts[0].bits + used.tsl_bits, whole.bits)
-
-
-def time_text(seconds: float) -> str:
-    """A time to four digits in the unit that suits it.
-
-    >>> time_text(0.000354), time_text(0.0123456), time_text(2.5)
-    ('354 µs', '12.35 ms', '2.5 s')
-    """
-    for factor, unit in ((1e6, "µs"), (1e3, "ms")):
-        if abs(seconds) * factor < 1000:
-            return f"{seconds * factor:.4g} {unit}"
-    return f"{seconds:.4g} s"

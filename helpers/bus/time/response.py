@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from helpers.bus.time.cycle import BusCycle
-from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
+from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.errors import in_range, one_of
+from helpers.quantity import time_text
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,8 @@ from functools import cache
 from helpers import facts
 from helpers.bus.cable.bit_rates import bit_rate_text, known_bit_rate
 from helpers.errors import OutOfRange, in_range, one_of
-from helpers.verdict import Degree, Finding, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Degree, Finding
 
 TELEGRAMS = tuple(row["telegram"] for row in facts.rows("telegram_lengths"))
 MEDIA = ("RS-485", "synchronous")

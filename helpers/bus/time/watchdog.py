@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from math import ceil, isclose
 
 from helpers.bus.time.cycle import BusCycle
-from helpers.bus.time.message_cycle import Breakdown, Exchange, Part, message_cycle, time_text
+from helpers.bus.time.message_cycle import Breakdown, Exchange, Part, message_cycle
 from helpers.bus.time.timing import most_data, rule, rule_source
 from helpers.errors import in_range, one_of
+from helpers.quantity import time_text
 from helpers.verdict import Degree, Finding
 
 BASES_S = (rule("watchdog base"), rule("watchdog short base"))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from math import isnan
 
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.dc import Solved
@@ -26,7 +25,10 @@ def volts(line: Line, place: Place) -> Reading:
     circuit = _live(line, place.segment)
     idle = _solved(circuit, "powered")
     seen = tuple(
-        (f"{plus} against {minus}", _volts(meter.steady_volts(idle, (place.plug, plus), (place.plug, minus))))
+        (
+            f"{plus} against {minus}",
+            meter.volts_text(meter.steady_volts(idle, (place.plug, plus), (place.plug, minus))),
+        )
         for plus, minus in _IDLE_PAIRS
     )
     return Reading("volts", place.words, seen)
@@ -80,11 +82,11 @@ def scope(line: Line, place: Place) -> Reading:
     """What an oscilloscope shows at a plug: levels of the two bits, the highest peak, and the margin."""
     picture = signal(line, place.segment)
     _, trace = picture.trace(place.plug, float(picture.time_s[0]), float(picture.time_s[-1]))
-    seen = [("highest", _volts(float(trace.max()))), ("lowest", _volts(float(trace.min())))]
+    seen = [("highest", meter.volts_text(float(trace.max()))), ("lowest", meter.volts_text(float(trace.min())))]
     circuit, bit_rate = _live(line, place.segment), line.installation.bit_rate
     least = _least_margins(circuit, bit_rate, picture.sending).get(place.plug)
     if least is not None:
-        seen.append(("beyond 200 mV where the bits are read, at least", _volts(least)))
+        seen.append(("beyond 200 mV where the bits are read, at least", meter.volts_text(least)))
     return Reading("scope", place.words, tuple(seen))
 
 
@@ -103,17 +105,6 @@ def _is_repeater(line: Line, name: str) -> bool:
 def _live(line: Line, segment: int) -> Segment:
     installation = line.installation
     return installation.stretches[segment].live(installation.off)
-
-
-def _volts(value: float) -> str:
-    """A voltage as a meter shows it.
-
-    >>> _volts(1.0649), _volts(-0.0)
-    ('1.06 V', '0.00 V')
-    """
-    if isnan(value):
-        return "drifts"
-    return f"{value + 0.0:.2f} V".replace("-0.00", "0.00")
 
 
 def tug(line: Line, place: Place) -> Reading:

@@ -16,8 +16,8 @@ from typing import NamedTuple
 from helpers.line.instruments.reading import Reading
 from helpers.line.practice.times import size
 
-_NUMBER = re.compile(r"(-?\d+(?:\.\d+)?) (V|Ω|kΩ|%)")
-_STEPS = {"V": "volts_step", "Ω": "ohms_step", "kΩ": "ohms_step", "%": "percent_step"}
+_NUMBER = re.compile(r"([-−]?\d+(?:\.\d+)?) (V|Ω|kΩ|MΩ|%)")
+_STEPS = {"V": "volts_step", "Ω": "ohms_step", "kΩ": "ohms_step", "MΩ": "ohms_step", "%": "percent_step"}
 ABSENT = "no such line"
 
 
@@ -168,7 +168,8 @@ def _read(seen: str) -> tuple[float | None, float]:
     found = _NUMBER.fullmatch(seen)
     if found is None:
         return None, 0.0
-    return float(found[1]) * (1000 if found[2] == "kΩ" else 1), size(_STEPS[found[2]])
+    number, unit = found[1].replace("−", "-"), found[2]
+    return float(number) * {"kΩ": 1e3, "MΩ": 1e6}.get(unit, 1), size(_STEPS[unit])
 
 
 def _margin(value: float, step: float) -> float:

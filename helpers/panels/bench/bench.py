@@ -12,7 +12,6 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from helpers.bus.time.message_cycle import time_text
 from helpers.errors import WorkbookError
 from helpers.line.gate import DEAD, STATES, Gate
 from helpers.line.traffic.line import Line
@@ -23,6 +22,7 @@ from helpers.panels.bench.bench_state import Bench, Seen, counted, look
 from helpers.panels.bench.bench_tools import SIMULATION, WIDE, FaultTool, ReadingTool, RepairTool, Tool, offer
 from helpers.panels.kit.panel import at_rest
 from helpers.plan.model import Plan
+from helpers.quantity import time_text
 
 TITLE = "My network on the bench"
 SPEEDS = {

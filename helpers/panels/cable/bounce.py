@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from math import isinf
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.circuit.bounce import Arrival, Bouncing, bouncing, parallel, terminator_ohm
 from helpers.bus.circuit.elements import known
 from helpers.bus.circuit.line import cable
@@ -15,8 +15,8 @@ from helpers.errors import one_of
 from helpers.facts import one
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, Drawing
-from helpers.panels.kit.loglog import about
 from helpers.panels.kit.panel import Panel
+from helpers.quantity import percent, time_text
 
 LEGS = 8  # ways from end to end in the picture
 SHORTED = "shorted"
@@ -45,7 +45,7 @@ def bounce_view(length_m: float, far: str, bit_rate: float) -> Answer:
     bit_s = 1 / bit_rate
     rests = (line.settled_s(REST) - line.delay_s) / bit_s
     return Answer(
-        f"One way takes {about(line.delay_s, 's', 3)}; the echo is back after {about(2 * line.delay_s, 's', 3)}, "
+        f"One way takes {time_text(line.delay_s)}; the echo is back after {time_text(2 * line.delay_s)}, "
         f"{_bits(2 * line.delay_s / bit_s)} at {bit_rate_text(bit_rate)}. {_rest(rests, far)}",
         because=_reflections(line, ohm),
         pictures=[_drawing(line, far, bit_s)],
@@ -73,7 +73,7 @@ def _rest(bits: float, far: str) -> str:
         return "With a short the far end never leaves 0 V: no level at all, at any bit rate."
     if bits <= 0:
         return "The far end is at rest with the first wave: nothing comes after it that matters."
-    told = f"The far end is at rest (within {_percent(REST)}) {_bits(bits)} after its start edge:"
+    told = f"The far end is at rest (within {percent(REST)}) {_bits(bits)} after its start edge:"
     if bits < 0.5:  # the middle of the bit
         return f"{told} before the first bit is read. At this bit rate the echo goes unnoticed."
     return f"{told} bits are read while the line still moves."
@@ -96,19 +96,15 @@ def _share(share: float) -> str:
     return f"{share:+.3f}".replace("-", "−") if share else "0"
 
 
-def _percent(share: float) -> str:
-    return f"{round(share * 100) + 0:d} %".replace("-", "−")
-
-
 def _rows(line: Bouncing, bit_s: float) -> list[Row]:
     return [
         {
             "arrives at": f"{a.at} end",
-            "after": about(a.time_s, "s", 3),
+            "after": time_text(a.time_s),
             "in bits": float(f"{a.time_s / bit_s:.2g}"),
-            "wave": _percent(a.wave),
-            "sends back": _percent(a.wave * (line.far if a.at == "far" else line.near)),
-            "stands at": _percent(a.level),
+            "wave": percent(a.wave),
+            "sends back": percent(a.wave * (line.far if a.at == "far" else line.near)),
+            "stands at": percent(a.level),
         }
         for a in line.arrivals(5)
     ]
@@ -116,7 +112,7 @@ def _rows(line: Bouncing, bit_s: float) -> list[Row]:
 
 def _drawing(line: Bouncing, far: str, bit_s: float) -> Drawing:
     """Cable from left to right, time downwards; at the right the level of the far end over the same time."""
-    told = ", ".join(f"{_percent(a.level)} from {about(a.time_s, 's', 3)}" for a in line.arrivals(5)[::2])
+    told = ", ".join(f"{percent(a.level)} from {time_text(a.time_s)}" for a in line.arrivals(5)[::2])
     sheet = Drawing(760, 312, f"an edge running to and fro; the far end ({far}) stands at {told}")
     span_s = LEGS * line.delay_s
 
@@ -132,7 +128,7 @@ def _drawing(line: Bouncing, far: str, bit_s: float) -> Drawing:
     sheet.line(_FAR, _TOP, _FAR, _BOTTOM, width=2)
     for leg in range(LEGS + 1):
         if leg % 2 == 0:
-            sheet.text(_NEAR - 8, y(leg * line.delay_s) + 4, about(leg * line.delay_s, "s", 3), size=11, anchor="end")
+            sheet.text(_NEAR - 8, y(leg * line.delay_s) + 4, time_text(leg * line.delay_s), size=11, anchor="end")
     _zigzag(sheet, line, y)
     _level(sheet, line, bit_s, y, span_s)
     return sheet
@@ -149,7 +145,7 @@ def _zigzag(sheet: Drawing, line: Bouncing, y: Place) -> None:
                    dash="7 4" if down else "none")  # fmt: skip
         middle = ((x1 + x2) / 2, (y1 + y2) / 2)
         sheet.box(middle[0] - 24, middle[1] - 8, 48, 16, stroke="none")
-        sheet.text(middle[0], middle[1] + 4, _percent(arrival.wave), size=11, bold=True)
+        sheet.text(middle[0], middle[1] + 4, percent(arrival.wave), size=11, bold=True)
 
 
 def _level(sheet: Drawing, line: Bouncing, bit_s: float, y: Place, span_s: float) -> None:
@@ -159,7 +155,7 @@ def _level(sheet: Drawing, line: Bouncing, bit_s: float, y: Place, span_s: float
     sheet.text((_PLOT + _RIGHT) / 2, 16, "level at the far end", bold=True)
     for level in (0.0, 1.0, 2.0):
         sheet.line(x(level), _TOP, x(level), _BOTTOM, stroke="#d5d9de", width=1)
-        sheet.text(x(level), 36, _percent(level), size=11)
+        sheet.text(x(level), 36, percent(level), size=11)
     arrivals = line.arrivals(LEGS)[::2]
     points = [(x(0), y(0))]
     for arrival in arrivals:
@@ -167,11 +163,11 @@ def _level(sheet: Drawing, line: Bouncing, bit_s: float, y: Place, span_s: float
     points.append((points[-1][0], _BOTTOM))
     sheet.path(points, stroke=INK, width=2)
     first = line.delay_s + bit_s / 2
-    words = f"◆ a bit is read, every {about(bit_s, 's', 3)}"
+    words = f"◆ a bit is read, every {time_text(bit_s)}"
     if (_BOTTOM - _TOP) * bit_s / span_s < _NARROWEST:
-        words = f"one bit is {about(bit_s, 's', 3)}: too short to draw"
+        words = f"one bit is {time_text(bit_s)}: too short to draw"
     elif first > span_s:
-        words = f"first bit read after {about(first, 's', 3)}, below here"
+        words = f"first bit read after {time_text(first)}, below here"
     else:
         _read_points(sheet, [first + n * bit_s for n in range(int((span_s - first) / bit_s) + 1)], arrivals, x, y)
     sheet.text((_PLOT + _RIGHT) / 2, _BOTTOM + 13, words, size=11)
@@ -191,9 +187,9 @@ def bounce_panel() -> Panel:
     return Panel(
         "One edge, to and fro",
         {
-            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 1, 3000),
+            "length_m": fields.with_unit("length of cable", "100 m", "length", "m", 1, 3000),
             "far": fields.choice("far terminator", far_ends(), "missing"),
-            "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 12_000_000),
+            "bit_rate": fields.bit_rate(12_000_000),
         },
         bounce_view,
         hint="The numbers are shares of the first wave. A dashed line is a wave that takes away. A receiver reads "

@@ -4,23 +4,14 @@ from __future__ import annotations
 
 from itertools import accumulate
 
-from helpers.bus.cable.repeater import Place, Proposal
+from helpers.bus.cable.repeater import Proposal
 from helpers.panels.cable.line_signs import LETTER
 from helpers.panels.kit.drawing import BLUE, INK, PAPER, SKY, Drawing
-from helpers.verdict import quantity
+from helpers.quantity import quantity
 
 MOST_REPEATERS = 9
 _ONE_LINE = 3  # more repeaters than this have their words in two lines
 _WIDTH, _LEFT, _RIGHT, _TOP, _HIGH = 760, 12.0, 742.0, 10.0, 34.0
-
-
-def position_text(place: Place) -> str:
-    """Where a repeater stands, from the start of the cable, to 0.1 m.
-
-    >>> position_text(Place("repeater 1", "fan 1", "fan 2", 355.839, 1.0))
-    '355.8 m'
-    """
-    return quantity(round(place.position_m, 1), "m")
 
 
 def strip(proposal: Proposal) -> Drawing:
@@ -28,7 +19,7 @@ def strip(proposal: Proposal) -> Drawing:
     whole = sum(segment.length_m for segment in proposal.segments) or 1.0
     ends = list(accumulate((segment.length_m for segment in proposal.segments), initial=0.0))
     told = [f"{s.name}: {quantity(s.length_m, 'm')}, {s.interfaces} bus interfaces" for s in proposal.segments]
-    places = [f"{p.name} at {position_text(p)}, after {p.after}" for p in proposal.places]
+    places = [f"{p.name} at {quantity(p.position_m, 'm', decimals=1)}, after {p.after}" for p in proposal.places]
     lines = 2 if len(places) > _ONE_LINE else 1
     sheet = Drawing(_WIDTH, _TOP + _HIGH + 12 + 12 * lines, f"the line to scale – {'; '.join([*told, *places])}")
 
@@ -38,7 +29,7 @@ def strip(proposal: Proposal) -> Drawing:
     for n, (segment, start) in enumerate(zip(proposal.segments, ends, strict=False)):
         left, right = x(start), x(start + segment.length_m)
         sheet.box(left, _TOP, right - left, _HIGH, fill=PAPER if n % 2 else SKY, stroke=INK, line=1)
-        long = quantity(round(segment.length_m, 1), "m")
+        long = quantity(segment.length_m, "m", decimals=1)
         words = [(long, f"{segment.interfaces} bus interfaces"), (long, f"{segment.interfaces} on it"), (long, "")]
         for upper, lower in words:
             if LETTER * max(len(upper), len(lower)) + 16 <= right - left:
@@ -53,7 +44,7 @@ def strip(proposal: Proposal) -> Drawing:
         middle = x(place.position_m)
         sheet.path([(middle - 6, _TOP - 8), (middle + 6, _TOP - 8), (middle, _TOP + 2)], fill=INK)
         sheet.line(middle, _TOP, middle, _TOP + _HIGH + 10, width=2.5)
-        words_below = f"{n}: {position_text(place)}"
+        words_below = f"{n}: {quantity(place.position_m, 'm', decimals=1)}"
         half = LETTER * len(words_below) / 2
         at = min(max(middle, half + 2), _WIDTH - half - 2)
         sheet.text(at, _TOP + _HIGH + 20 + 12 * (lines > 1 and n % 2 == 0), words_below, size=11, bold=True)

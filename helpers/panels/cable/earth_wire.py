@@ -12,11 +12,11 @@ from helpers.bus.cable.coupling import copper_ohm
 from helpers.bus.cable.earth_wire import Flat, Round, impedance_ohm
 from helpers.errors import in_range
 from helpers.panels.kit import fields
-from helpers.panels.kit.loglog import Axis, Curve, about, curves
+from helpers.panels.kit.loglog import Axis, Curve, curves
 from helpers.panels.kit.panel import Panel
+from helpers.quantity import about, quantity
 from helpers.safe_work import cautions
-from helpers.verdict import quantity
-from helpers.written import quantity as read_quantity
+from helpers.written import read_quantity
 
 _LOW_HZ, _HIGH_HZ, _POINTS = 10.0, 100e6, 57
 _SHOWN_HZ = (50.0, 10e3, 1e6, 10e6, 30e6)
@@ -97,9 +97,9 @@ def wire_panel() -> Panel:
     return Panel(
         "How good is this earth wire?",
         {
-            "length_m": fields.quantity("length", "30 cm", "length", "m", 0.02, 1000),
+            "length_m": fields.with_unit("length", "30 cm", "length", "m", 0.02, 1000),
             "area_mm2": fields.choice("wire", [(quantity(area, "mm²"), area) for area in conductor_areas()], 4.0),
-            "width_m": fields.quantity("flat braid, width", "25 mm", "length", "mm", 0.003, 0.2),
+            "width_m": fields.with_unit("flat braid, width", "25 mm", "length", "mm", 0.003, 0.2),
             "frequency_hz": fields.text("frequency", "10 MHz", _hertz("frequency")),
         },
         wire_view,

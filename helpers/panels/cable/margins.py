@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from helpers.answer import Answer
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.circuit.elements import Plug, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.margin import Matrix, margin_matrix, threshold_v
@@ -99,15 +99,14 @@ def matrix_drawing(matrix: Matrix) -> Drawing:
 
 def margins_panel() -> Panel:
     """The margin matrix of an even line with one thing wrong."""
-    rates = [(bit_rate_text(rate), rate) for rate in bit_rates()]
     return Panel(
         "Who can hear whom?",
         {
             "fault": fields.choice("what is wrong", (HEALTHY, *CATALOGUE)),
             "stations": fields.slider("stations", 8, 3, 32),
-            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
-            "stub_m": fields.quantity("stub at each", "0 m", "length", "m", 0, 100),
-            "bit_rate": fields.choice("bit rate", rates, 12e6),
+            "length_m": fields.with_unit("length of cable", "100 m", "length", "m", 0, 1200),
+            "stub_m": fields.with_unit("stub at each", "0 m", "length", "m", 0, 100),
+            "bit_rate": fields.bit_rate(12_000_000),
         },
         margins_view,
         hint="With 32 stations each step takes a second or two: 1024 pairs are calculated.",

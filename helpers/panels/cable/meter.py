@@ -34,11 +34,7 @@ def reading_text(value: float, state: str) -> str:
     >>> reading_text(112.68, DEAD), reading_text(float("inf"), DEAD), reading_text(1.0712, IDLE)
     ('113 Ω', 'open', '1.07 V')
     """
-    if state == DEAD:
-        return meter.ohms_text(value)
-    if isnan(value):
-        return _DRIFTS
-    return f"{0.0 if abs(value) < 5e-3 else value:.2f} V".replace("-", "−")
+    return meter.ohms_text(value) if state == DEAD else meter.volts_text(value)
 
 
 def _read(segment: Segment, state: str, first: tuple[int, str], second: tuple[int, str], dgnd: str) -> float:
@@ -134,7 +130,7 @@ def meter_panel() -> Panel:
         {
             "fault": fields.choice("what is wrong", (HEALTHY, *CATALOGUE)),
             "stations": fields.slider("stations", 8, 3, 32),
-            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
+            "length_m": fields.with_unit("length of cable", "100 m", "length", "m", 0, 1200),
             "state": fields.choice("measure", (DEAD, IDLE)),
             "red_plug": fields.slider("red: plug", 1, 1, 32),
             "red_pin": fields.choice("red: pin", PINS, "B"),
@@ -172,8 +168,8 @@ def distance_panel() -> Panel:
     return Panel(
         "How far away is the short?",
         {
-            "loop_ohm": fields.quantity("A to B", "11 Ω", "resistance", "ohm", 0, 10_000),
-            "leads_ohm": fields.quantity("test leads", "0.2 Ω", "resistance", "ohm", 0, 100),
+            "loop_ohm": fields.with_unit("A to B", "11 Ω", "resistance", "ohm", 0, 10_000),
+            "leads_ohm": fields.with_unit("test leads", "0.2 Ω", "resistance", "ohm", 0, 100),
             "cable": fields.choice("cable type", ("A", "B")),
         },
         distance_view,

@@ -17,20 +17,20 @@ from helpers.bus.cable.segment import Segment, check
 from helpers.bus.cable.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
 from helpers.errors import OutOfRange, in_range
 from helpers.facts import DATA
-from helpers.panels.cable.division_drawing import MOST_REPEATERS, position_text, strip
+from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
 from helpers.plan import convert
 from helpers.plan.read import read_plan
 from helpers.plan.record import verdict_csv
+from helpers.quantity import quantity
 from helpers.safe_work import cautions
-from helpers.verdict import Degree, Finding, quantity, worst, worst_first
+from helpers.verdict import Degree, Finding, worst, worst_first
 from helpers.wording import capital_first
 
 # Longer than any line of copper with all its repeaters; see data/repeaters.csv.
 LONGEST_M = 20_000.0
-_RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS, _MOST_PLACES, _MOST_SEGMENTS = 4, 2, 20
 _ONE_LINE = 50  # letters
 _MOST_PF = 10_000.0  # far more than the input of any device
@@ -123,7 +123,7 @@ def _proposed(segment: Segment, proposal: Proposal, cautious: bool) -> str:
     by = "" if cautious else " by the most lenient sources"
     where = [
         (f"{n} " if count > 1 else "")
-        + f"at {position_text(place)}, {quantity(place.from_device_m, 'm')} after {place.after}"
+        + f"at {quantity(place.position_m, 'm', decimals=1)}, {quantity(place.from_device_m, 'm')} after {place.after}"
         for n, place in enumerate(proposal.places[:_MOST_PLACES], 1)
     ]
     more = f"; … {count - _MOST_PLACES} more" if count > _MOST_PLACES else ""
@@ -163,7 +163,7 @@ def _places(proposal: Proposal) -> list[Row]:
             "segment": segment.name,
             "cable": quantity(segment.length_m, "m"),
             "bus interfaces": segment.interfaces,
-            "then": f"{place.name} at {position_text(place)}" if place else "",
+            "then": f"{place.name} at {quantity(place.position_m, 'm', decimals=1)}" if place else "",
             "between": f"{place.after} and {place.before}" if place else "",
         }
         rows.append(row)
@@ -197,11 +197,11 @@ def even_view(
 
 
 def _spacing(typed: str) -> float | None:
-    return written.quantity(typed, "length", "m") if typed.strip().lower() not in ("", "even") else None
+    return written.read_quantity(typed, "length", "m") if typed.strip().lower() not in ("", "even") else None
 
 
 def _input(typed: str) -> float:
-    farad = written.quantity(typed, "capacitance", "pF")
+    farad = written.read_quantity(typed, "capacitance", "pF")
     in_range("input of a device", farad * 1e12, 0, _MOST_PF, "pF")
     return farad
 
@@ -212,11 +212,11 @@ def segment_panel() -> Panel:
         "Does this segment keep the rules?",
         {
             "stations": fields.whole("bus interfaces", "12", 2, MOST_DEVICES),
-            "length_m": fields.quantity("length of cable", "180 m", "length", "m", 0, LONGEST_M),
-            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000),
+            "length_m": fields.with_unit("length of cable", "180 m", "length", "m", 0, LONGEST_M),
+            "bit_rate": fields.bit_rate(1_500_000),
             "cable": fields.choice("type of cable", cable_types()),
             "spacing_m": fields.text("one cabinet, every", "even", _spacing),
-            "stub_length_m": fields.quantity("stub at each", "0 m", "length", "m", 0, LONGEST_M),
+            "stub_length_m": fields.with_unit("stub at each", "0 m", "length", "m", 0, LONGEST_M),
             "stub_capacitance_f": fields.text("input of a device", "0 pF", _input),
         },
         even_view,
@@ -249,7 +249,7 @@ def listed_segment_panel() -> Panel:
         "Your own segment, device by device",
         {
             "listed": listed,
-            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000),
+            "bit_rate": fields.bit_rate(1_500_000),
             "cable": fields.choice("type of cable", cable_types()),
         },
         listed_view,

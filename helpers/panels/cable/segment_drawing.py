@@ -19,7 +19,8 @@ from helpers.panels.cable.line_signs import LETTER
 from helpers.panels.cable.segment_words import heading, terminator, troubles
 from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, Drawing
-from helpers.verdict import Degree, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Degree
 
 WIDTH = 760
 MOST_SHOWN = 32

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.cable.segment import Device, Segment
-from helpers.verdict import quantity
+from helpers.quantity import quantity
 
 
 def terminator(device: Device) -> str:

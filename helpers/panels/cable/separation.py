@@ -15,8 +15,9 @@ from helpers.panels.cable.tray_drawing import asked, kind, lettered, tray
 from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
 from helpers.plan.record import verdict_csv
+from helpers.quantity import quantity
 from helpers.safe_work import cautions
-from helpers.verdict import Degree, Finding, quantity, worst
+from helpers.verdict import Degree, Finding, worst
 from helpers.wording import short
 
 _MOST = 6  # cables in the drawing

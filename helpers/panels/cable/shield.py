@@ -14,12 +14,12 @@ from helpers.caution import DANGER, Caution
 from helpers.errors import Unreadable, in_range
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, ORANGE, SAND, SKY, Drawing
-from helpers.panels.kit.loglog import Axis, Curve, about, curves
+from helpers.panels.kit.loglog import Axis, Curve, curves
 from helpers.panels.kit.panel import Panel
+from helpers.quantity import about, quantity
 from helpers.safe_work import cautions
-from helpers.verdict import Degree, quantity
-from helpers.written import number
-from helpers.written import quantity as read_quantity
+from helpers.verdict import Degree
+from helpers.written import number, read_quantity
 
 Cause = tuple[float, str]  # a number in V or in A, and which of the two
 
@@ -177,10 +177,10 @@ def compensation_panel() -> Panel:
         "How much current flows through the shield?",
         {
             "cause": fields.text("between earths", "2 V", _read_cause),
-            "source_ohm": fields.quantity("earth path", "0.5 Ω", "resistance", "ohm", 1e-3, 1e3),
-            "cable_m": fields.quantity("bus cable", "85 m", "length", "m", 1, 10_000),
+            "source_ohm": fields.with_unit("earth path", "0.5 Ω", "resistance", "ohm", 1e-3, 1e3),
+            "cable_m": fields.with_unit("bus cable", "85 m", "length", "m", 1, 10_000),
             "area_mm2": fields.choice("bonding conductor", areas, example),
-            "bond_m": fields.quantity("its length", "85 m", "length", "m", 0.1, 10_000),
+            "bond_m": fields.with_unit("its length", "85 m", "length", "m", 0.1, 10_000),
             "contact_ohm": fields.text("each contact, mΩ", "1", _milliohm),
         },
         compensation_view,
@@ -217,8 +217,8 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
     )
     top = max(points[0][1], here[0])
     return Answer(
-        f"About {about(here[0], 'V', 1)} in the loop of shield and tray. At twice the distance: about "
-        f"{about(twice[0], 'V', 1)}; at half the length: about {about(half.voltage_v, 'V', 1)}.",
+        f"About {about(here[0], 'V', digits=1)} in the loop of shield and tray. At twice the distance: about "
+        f"{about(twice[0], 'V', digits=1)}; at half the length: about {about(half.voltage_v, 'V', digits=1)}.",
         because="An order of magnitude, to compare one way of laying with another: two single wires above earthed "
         "metal that carries the return current, air between them. What a shield earthed at both ends keeps from the "
         f"cores is not part of it.{reach}",
@@ -228,15 +228,15 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
                 Axis("distance between the middles of the cables", "m", _NEAR_M, _FAR_M, _TICKS_M),
                 Axis("voltage in the loop", "V", top / 10_000, top * 1.5),
                 [Curve(disturber.name, points)],
-                at=(distance_m, here[0]), words=f"{quantity(distance_m, 'm')}: {about(here[0], 'V', 1)}",
+                at=(distance_m, here[0]), words=f"{quantity(distance_m, 'm')}: {about(here[0], 'V', digits=1)}",
                 says=f"voltage in the loop against distance: {disturber.name}, {quantity(parallel_m, 'm')} side by "
-                f"side; {about(here[0], 'V', 1)} at {quantity(distance_m, 'm')}, "
-                f"{about(twice[0], 'V', 1)} at {quantity(2 * distance_m, 'm')}",
+                f"side; {about(here[0], 'V', digits=1)} at {quantity(distance_m, 'm')}, "
+                f"{about(twice[0], 'V', digits=1)} at {quantity(2 * distance_m, 'm')}",
             )
         ],
         rows=[
-            {"at this distance, beside": d.name, "voltage in the loop": about(at(distance_m, d)[0], "V", 1),
-             "current into the shield": about(at(distance_m, d)[1], "A", 1),
+            {"at this distance, beside": d.name, "voltage in the loop": about(at(distance_m, d)[0], "V", digits=1),
+             "current into the shield": about(at(distance_m, d)[1], "A", digits=1),
              "figures": f"{about(d.current_a, 'A')} and {about(d.voltage_v, 'V')} within {about(d.edge_s, 's')}",
              "known": d.cited.partition(" (")[2].rstrip(")") or d.cited}
             for d in disturbers().values()
@@ -271,9 +271,9 @@ def coupling_panel() -> Panel:
         "What does a neighbour couple into the shield?",
         {
             "disturber": fields.choice("neighbour", list(disturbers().items())),
-            "parallel_m": fields.quantity("side by side", "20 m", "length", "m", 0.1, 10_000),
-            "distance_m": fields.quantity("distance", "0.1 m", "length", "m", _NEAR_M, _FAR_M),
-            "height_m": fields.quantity("above the metal", "5 cm", "length", "m", 0.005, 10),
+            "parallel_m": fields.with_unit("side by side", "20 m", "length", "m", 0.1, 10_000),
+            "distance_m": fields.with_unit("distance", "0.1 m", "length", "m", _NEAR_M, _FAR_M),
+            "height_m": fields.with_unit("above the metal", "5 cm", "length", "m", 0.005, 10),
         },
         coupling_view,
         hint="Above the metal: how high both cables lie over the tray, the duct or the mounting plate. Cables that lie "

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 import traitlets
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.cable import LONGEST_M, Section
 from helpers.bus.cable.segment import Device, Segment
 from helpers.bus.cable.termination import check_termination, switches
@@ -19,7 +19,7 @@ from helpers.bus.circuit.dc import Solved, idle_window
 from helpers.bus.circuit.elements import Segment as Circuit
 from helpers.bus.circuit.elements import known
 from helpers.bus.circuit.from_segment import circuit_of
-from helpers.bus.circuit.meter_cases import volts_text
+from helpers.bus.circuit.meter import volts_text
 from helpers.bus.circuit.network import DGND_MODELS, branches
 from helpers.errors import one_of
 from helpers.facts import Fact, one, rows
@@ -39,7 +39,6 @@ DGND_WORDS = {
     "isolated": "DGND taken as apart at every station",
     "earthed": "DGND taken as joined to the shield at every station",
 }
-_RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
 _MOST_ROWS = 4
 _RULES = ("both ends", "supplied", "in the device", "device and plug", "own supply", "own supply, end device off",
           "repeater terminates", "sides of the plug")  # fmt: skip
@@ -245,8 +244,8 @@ def termination_panel() -> Panel:
             "own": fields.choice("with own supply", OWN),
             "off": fields.choice("without supply", _devices()),
             "exchanged": fields.choice("sides exchanged", _devices()),
-            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000),
-            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, LONGEST_M / 50),
+            "bit_rate": fields.bit_rate(1_500_000),
+            "length_m": fields.with_unit("length of cable", "100 m", "length", "m", 0, LONGEST_M / 50),
             "dgnd": fields.choice("DGND", DGND_MODELS),
         },
         termination_view,

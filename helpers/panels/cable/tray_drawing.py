@@ -8,7 +8,8 @@ from helpers.bus.cable.separation import Run, separation_limit
 from helpers.facts import Fact, Limit
 from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
-from helpers.verdict import Degree, quantity
+from helpers.quantity import quantity
+from helpers.verdict import Degree
 from helpers.wording import short
 
 _WIDTH, _LANE, _HEAD = 760, 32, 26

@@ -9,11 +9,12 @@ from math import ceil, floor, log10
 import numpy as np
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.edge import longest_delay_s
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.margin import TRIAL, Margins, sampled, threshold_v
+from helpers.bus.circuit.meter import volts_text
 from helpers.bus.circuit.trial_line import TrialLine, ends, plugs, trial_line
 from helpers.bus.circuit.waveform import Waveform, waveform
 from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
@@ -22,8 +23,8 @@ from helpers.errors import in_range
 from helpers.facts import one
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
-from helpers.panels.kit.loglog import about
 from helpers.panels.kit.panel import Panel
+from helpers.quantity import fixed, time_text
 from helpers.verdict import Degree, worst, worst_first
 from helpers.written import whole
 
@@ -108,18 +109,14 @@ def _heard(found: Margins, station: int) -> Heard:
     return Heard(station, round(float(found.volts[station].min()), 2) + 0.0, character, int((volts <= 0).sum()))
 
 
-def _v(volts: float) -> str:
-    return f"{volts:.2f} V".replace("-", "−")
-
-
 def _said(heard: Heard, least: list[float], found: Margins, sending: int) -> str:
     at = f"station {heard.station + 1}"
     bits = found.volts[0].size
     deaf = [n for n, volts in enumerate(least) if volts <= 0 and n != sending]
     if heard.unsure:
-        told = f"{heard.unsure} of {bits} bits are not sure at {at}: least margin {_v(heard.margin_v)}."
+        told = f"{heard.unsure} of {bits} bits are not sure at {at}: least margin {volts_text(heard.margin_v)}."
     else:
-        told = f"All {bits} bits are sure at {at}: least margin {_v(heard.margin_v)}."
+        told = f"All {bits} bits are sure at {at}: least margin {volts_text(heard.margin_v)}."
     if not deaf:
         return told + ("" if heard.unsure else " All other stations hear everything, too.")
     receivers = len(least) - 1
@@ -128,7 +125,7 @@ def _said(heard: Heard, least: list[float], found: Margins, sending: int) -> str
 
 def _idle(volts: float) -> str:
     level = "" if volts > threshold_v() else ", no level that a receiver may rely on"
-    return f"While nobody sends: {_v(volts)}{level}."
+    return f"While nobody sends: {volts_text(volts)}{level}."
 
 
 def _echo(picture: Waveform) -> str:
@@ -136,7 +133,7 @@ def _echo(picture: Waveform) -> str:
     way_s = longest_delay_s(picture.segment)
     bits = 2 * way_s * picture.bit_rate
     return (
-        f"From end to end an edge takes {about(way_s, 's', 3)}. There and back are {bits:.2g} bits at "
+        f"From end to end an edge takes {time_text(way_s)}. There and back are {bits:.2g} bits at "
         f"{bit_rate_text(picture.bit_rate)}; each bit is read in its middle."
     )
 
@@ -171,7 +168,7 @@ def _margin_rows(line: TrialLine, found: Margins, sending: int) -> list[Row]:
             {
                 "station": n + 1,
                 "at": f"{position_m:.4g} m",
-                "least margin": _v(heard.margin_v),
+                "least margin": volts_text(heard.margin_v),
                 "bits not sure": heard.unsure,
                 "": "sends" if n == sending else "",
             }
@@ -191,7 +188,7 @@ def _strip(
     """The line with its ends and stations, and below each station a bar: up, its margin; down, what it lacks."""
     count = len(least)
     slot = (_WIDTH - 2 * _SIDE) / count
-    told = ", ".join(f"{n} {_v(volts)}" for n, volts in enumerate(least, 1))
+    told = ", ".join(f"{n} {volts_text(volts)}" for n, volts in enumerate(least, 1))
     turned = slot < 34  # no room for numbers side by side
     says = (
         f"left terminator {chosen['left']}, right terminator {chosen['right']}; station {sending + 1} sends, station "
@@ -215,7 +212,7 @@ def _strip(
         up = volts > 0
         sheet.box(x - min(slot - 3, 16.0) / 2, _ZERO - high if up else _ZERO, min(slot - 3, 16.0), high, line=1,
                   fill=BLUE if up else PAPER, stroke=BLUE if up else ORANGE)  # fmt: skip
-        words = f"{volts:.2f}".replace("-", "−")
+        words = fixed(volts, "")
         sheet.text(x + 4 * turned, 161 if turned else 157, words, size=11, turn=-90 if turned else 0, bold=not up)
     marks = [(sending, "sends"), (looked_at, "looked at")]
     if sending == looked_at:
@@ -336,7 +333,7 @@ def _marks(low: float, high: float, most: int) -> list[float]:
 def _says(picture: Waveform, heard: Heard) -> str:
     return (
         f"voltage B − A over time at station {heard.station + 1} during character {heard.character + 1} at "
-        f"{bit_rate_text(picture.bit_rate)}; least margin {_v(heard.margin_v)}"
+        f"{bit_rate_text(picture.bit_rate)}; least margin {volts_text(heard.margin_v)}"
     )
 
 
@@ -362,9 +359,9 @@ def waveform_panel() -> Panel:
         "Waveform bench",
         {
             "stations": fields.slider("stations", 8, 2, MOST_STATIONS),
-            "length_m": fields.quantity("length of cable", "100 m", "length", "m", 0, 1200),
-            "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 1_500_000),
-            "stub_m": fields.quantity("stub at each", "0 m", "length", "m", 0, 50),
+            "length_m": fields.with_unit("length of cable", "100 m", "length", "m", 0, 1200),
+            "bit_rate": fields.bit_rate(1_500_000),
+            "stub_m": fields.with_unit("stub at each", "0 m", "length", "m", 0, 50),
             "left": fields.choice("left terminator", ends()),
             "right": fields.choice("right terminator", ends()),
             "plug": fields.choice("every plug", plugs()),

@@ -7,7 +7,6 @@ from itertools import pairwise
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.time.message_cycle import time_text
 from helpers.device.description.checks import check
 from helpers.device.description.keywords import bit_rate_keywords
 from helpers.device.description.model import Description, Module
@@ -16,6 +15,7 @@ from helpers.device.identifiers import decode
 from helpers.errors import WorkbookError, one_of
 from helpers.panels.device.description_files import cited_for, ident_text, named
 from helpers.panels.device.description_octets import octets_view
+from helpers.quantity import time_text
 from helpers.verdict import Finding, worst
 from helpers.wording import short
 

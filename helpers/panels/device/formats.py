@@ -9,8 +9,8 @@ import ipywidgets as widgets
 
 from helpers import facts
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
-from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
+from helpers.bus.cable.bit_rates import bit_rate_text
+from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.device import choose, signals
 from helpers.device import formats as data_formats
 from helpers.device.choose import Assignment, Choice, FormatRow, mapping
@@ -20,6 +20,7 @@ from helpers.errors import Unknown, Unreadable, in_range
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
+from helpers.quantity import time_text
 from helpers.safe_work import cautions
 from helpers.wording import capital_first, short
 
@@ -305,7 +306,7 @@ def _row(row: FormatRow, found: Choice, bit_rate: float) -> Row:
     against = ""
     if found.best is not None and row is not found.best:
         extra = message - _message_s(found.best.format, bit_rate)
-        against = f"{'+' if extra > 0 else '−' if extra < 0 else '±'}{time_text(abs(extra))}"
+        against = time_text(extra, signed=True)
     return {
         "format": row.format.name,
         "carries all": "▶ shortest" if row is found.best else "yes" if row.fits else "no",
@@ -363,7 +364,7 @@ def choice_panel() -> Panel:
         "parameters": _small_tick("parameters in every cycle (PKW)", False, "Besides"),
         "others": fields.text("other signals", "", read_signals),
         "offered": fields.choice("the drive offers", OFFERS),
-        "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 1_500_000.0),
+        "bit_rate": fields.bit_rate(1_500_000),
     }
 
     def answer(parameters: bool, others: tuple[Signal, ...], offered: str, bit_rate: float, **ticked: bool) -> Answer:

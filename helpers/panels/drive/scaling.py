@@ -211,7 +211,7 @@ def own_machine_panel() -> Panel:
         {
             "kind": fields.choice("kind of machine", machines.KINDS, "drum"),
             "gear": fields.decimal("gear ratio", "25", 1e-3, 1e5),
-            "size": fields.quantity("diameter or pitch", "0.4 m", "length", "m", 1e-3, 100),
+            "size": fields.with_unit("diameter or pitch", "0.4 m", "length", "m", 1e-3, 100),
             "full_rpm": fields.decimal("fan: full rpm", "1480", 1, 1e5),
             "flow": fields.decimal("fan: m³/h at that", "24000", 1, 1e7),
         }

@@ -23,7 +23,7 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
 from helpers.wording import counted
-from helpers.written import quantity
+from helpers.written import read_quantity
 
 DEMOS = {"cooling fan: words": "word_record.csv", "dust filter: signs of life": "sign_of_life_record.csv"}
 _LONGEST = 2_000_000  # characters of a record
@@ -123,7 +123,7 @@ def _life_remarks(samples: Sequence[Sample], lives: Mapping[str, Sequence[Beat]]
 
 
 def _time(typed: str) -> float | None:
-    return quantity(typed, "time", "s") if typed.strip() else None
+    return read_quantity(typed, "time", "s") if typed.strip() else None
 
 
 def _uploaded(files: Sequence[Upload]) -> Upload | None:

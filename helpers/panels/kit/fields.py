@@ -12,6 +12,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from helpers import written
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.errors import in_range
 
 _WIDE = widgets.Layout(width="290px")
@@ -50,6 +51,11 @@ def choice(label: str, options: Iterable[str] | Iterable[tuple[str, object]], va
     return Field(widgets.Dropdown(options=known, value=first, description=label, style=_STYLE, layout=_WIDE))
 
 
+def bit_rate(value: int, label: str = "bit rate") -> Field:
+    """One of the bit rates of PROFIBUS DP, in bit/s."""
+    return choice(label, [(bit_rate_text(rate), rate) for rate in bit_rates()], value)
+
+
 def tick(label: str, value: bool = False) -> Field:
     """A box to tick."""
     return Field(widgets.Checkbox(value=value, description=label, indent=False, layout=_WIDE))
@@ -69,12 +75,12 @@ def lines(label: str, value: str, read: Callable[[str], object] = str, *, rows: 
     return Field(box, read)
 
 
-def quantity(label: str, value: str, kind: str, unit: str, low: float, high: float) -> Field:
+def with_unit(label: str, value: str, kind: str, unit: str, low: float, high: float) -> Field:
     """A number with its unit, as text; low and high are in the base unit of the kind (see `helpers.written`)."""
     base = next(name for name, factor in written.UNITS[kind].items() if factor == 1.0 and name)
 
     def read(typed: str) -> float:
-        number = written.quantity(typed, kind, unit)
+        number = written.read_quantity(typed, kind, unit)
         in_range(label, number, low, high, base)
         return number
 

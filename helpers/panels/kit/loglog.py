@@ -1,4 +1,4 @@
-"""Curves over many powers of ten, drawn the same on every machine, and numbers as people write them beside such."""
+"""Curves over many powers of ten, drawn the same on every machine."""
 
 from __future__ import annotations
 
@@ -7,25 +7,9 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 
 from helpers.panels.kit.drawing import BLUE, INK, ORANGE, PAPER, Drawing
+from helpers.quantity import about
 
-_PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 _LEFT, _TOP, _BELOW = 74.0, 26.0, 44.0
-
-
-def about(value: float, unit: str, digits: int = 2) -> str:
-    """A number to two digits with the prefix of its size.
-
-    >>> about(0.000334, "Ω"), about(17.3, "Ω"), about(0, "A"), about(325, "V"), about(0.999, "A")
-    ('0.33 mΩ', '17 Ω', '0 A', '320 V', '1 A')
-    """
-    if value == 0:
-        return f"0 {unit}"
-    rounded = float(f"{value:.{digits}g}")
-    size = log10(abs(rounded))
-    # Below 1 a number keeps its unit down to a tenth: 0.33 A is plainer than 330 mA.
-    power = 3 * floor((size + (1 if size < 0 else 1e-9)) / 3)
-    power = min(max(power, min(_PREFIXES)), max(_PREFIXES))
-    return f"{float(f'{rounded / 10.0**power:.{digits}g}'):.12g} {_PREFIXES[power]}{unit}"
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from enum import Enum
 import pandas as pd
 
 from helpers.panels.kit.as_html import table
+from helpers.quantity import about
 
 # A sentence in a column is shown whole; pandas would cut it after 50 characters.
 pd.set_option("display.max_colwidth", None, "display.width", 200)
@@ -44,9 +45,8 @@ def frame(items: Iterable[object], *columns: str) -> Table:
 _SAID = {"share": (100.0, "%"), "m²": (1e6, "mm²"), "Ω·m": (1e6, "Ω·mm²/m"), "s/m": (1e9, "ns/m")}
 # A column in a base unit, and the unit that its heading asks for.
 _ASKED = {("f", "pF"): 1e12, ("f", "nF"): 1e9, ("hz", "MHz"): 1e-6}
-# Units that people write with a prefix, and the prefixes by their power of ten.
+# Units that people write with a prefix where the table has a power of ten.
 _PREFIXED = ("F", "H", "s", "A", "V", "Hz")
-_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
 _POWER = re.compile(r"(-?\d+(?:\.\d+)?)e([+-]?\d+)")
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
@@ -76,8 +76,9 @@ def _with_prefix(value: str, unit: str) -> tuple[str, str]:
         factor, said = _SAID[unit]
         return f"{float(value) * factor:.6g}", said
     power = _POWER.fullmatch(value)
-    if power and unit in _PREFIXED and int(power[2]) in _PREFIXES:
-        return power[1], _PREFIXES[int(power[2])] + unit
+    if power and unit in _PREFIXED:
+        number, _, prefixed = about(float(value), unit, digits=6).partition(" ")
+        return number, prefixed
     return _raised(value), unit
 
 

@@ -7,7 +7,6 @@ from functools import lru_cache
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text
-from helpers.bus.time.message_cycle import time_text
 from helpers.errors import one_of
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit.drawing import Drawing
@@ -16,8 +15,9 @@ from helpers.plan import convert
 from helpers.plan.check import check_network, remarks
 from helpers.plan.model import Network, Plan, Segment
 from helpers.plan.summary import Summary, summarize
+from helpers.quantity import quantity, time_text
 from helpers.safe_work import cautions
-from helpers.verdict import VERDICTS, Degree, Finding, quantity, worst, worst_first
+from helpers.verdict import VERDICTS, Degree, Finding, worst, worst_first
 from helpers.wording import short
 
 VERDICT, SEGMENTS, CYCLE, SAVE_VERDICT, SAVE_RECORD, SAVE_PLAN = SHOWN = (

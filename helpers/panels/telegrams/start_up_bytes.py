@@ -16,7 +16,6 @@ from helpers.bus.services import chk_cfg, set_prm
 from helpers.bus.services.accepted import objections
 from helpers.bus.services.bits import Line
 from helpers.bus.services.set_prm import DPV1_OCTETS, GROUPS, STANDARD_OCTETS, SetPrm
-from helpers.bus.time.message_cycle import time_text
 from helpers.bus.time.watchdog import BASES_S, FACTOR_LEAST, FACTOR_MOST, watchdog_factors, watchdog_time_s
 from helpers.device.description.model import Description
 from helpers.device.description.modules import Setup, configure, modules_for
@@ -31,6 +30,7 @@ from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
 from helpers.panels.telegrams.diagnosis import DPV1, chosen_description, description_or_none, with_examples
 from helpers.panels.telegrams.start_up import STATION, start
+from helpers.quantity import time_text
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding
 from helpers.wording import capital_first, short
@@ -60,7 +60,7 @@ def read_watchdog(typed: str) -> float | Factors:
         return 0.0
     factors = re.fullmatch(r"\s*(\d{1,4})\s*[x×*·]\s*(\d{1,4})\s*", typed, re.IGNORECASE)
     if not factors:
-        time_s = written.quantity(typed, "time", "ms")
+        time_s = written.read_quantity(typed, "time", "ms")
         in_range("watchdog", time_s, 0, _LONGEST_S, "s", "two factors up to 255")
         return time_s
     one, two = int(factors[1]), int(factors[2])

@@ -12,7 +12,7 @@ from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.estimate import compare, estimate_for, step_cost
-from helpers.bus.time.message_cycle import Exchange, message_cycle, time_text
+from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats as data_formats
 from helpers.errors import Unreadable, in_range
@@ -22,12 +22,12 @@ from helpers.panels.kit.chart import Chart
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.plan.read import read_plan
+from helpers.quantity import percent, time_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _FILLS = (SAND, SKY, PAPER, SKY, SAND)
-_RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
 
 
 def bars(rows: Sequence[tuple[str, Sequence[tuple[str, float]], str]], *, width: int) -> Drawing:
@@ -88,8 +88,8 @@ def step_view(before: str, after: str, drives: int, bit_rate: float = 1_500_000)
             "bit rate": bit_rate_text(cost.bit_rate),
             f"all {before}": time_text(cost.before_s),
             f"all {after}": time_text(cost.after_s),
-            "difference": _signed(cost.extra_s),
-            "share": f"{cost.share * 100:+.0f} %".replace("-", "−"),
+            "difference": time_text(cost.extra_s, signed=True),
+            "share": percent(cost.share, signed=True),
             "chosen": "◀" if cost is here else "",
         }
         for cost in costs
@@ -118,10 +118,6 @@ def _exchange(format_name: str) -> Exchange:
     return Exchange(one.bytes_out, one.bytes_in, name=one.name)
 
 
-def _signed(seconds: float) -> str:
-    return f"{'+' if seconds > 0 else '−' if seconds < 0 else '±'}{time_text(abs(seconds))}"
-
-
 def step_panel() -> Panel:
     """What one format costs against another, at each bit rate."""
     names = [one.name for one in data_formats.all_formats()]
@@ -131,7 +127,7 @@ def step_panel() -> Panel:
             "before": fields.choice("format", names, "PPO 3"),
             "after": fields.choice("instead", names, "PPO 5"),
             "drives": fields.slider("drives", 8, 1, 124),
-            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000.0),
+            "bit_rate": fields.bit_rate(1_500_000),
         },
         step_view,
         hint="The bars show the message of one drive, item by item. The table shows the cycle of one controller with "
@@ -286,9 +282,9 @@ def cycle_panel() -> Panel:
         "How long is a bus cycle?",
         {
             "stations": fields.lines("stations", demo_stations(), read_stations, rows=6),
-            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000.0),
-            "length_m": fields.quantity("cable, end to end", "100 m", "length", "m", 0, 20_000),
-            "interval_s": fields.quantity("min slave interval", "0 ms", "time", "ms", 0, 6.5535),
+            "bit_rate": fields.bit_rate(1_500_000),
+            "length_m": fields.with_unit("cable, end to end", "100 m", "length", "m", 0, 20_000),
+            "interval_s": fields.with_unit("min slave interval", "0 ms", "time", "ms", 0, 6.5535),
             "computer": fields.tick("engineering computer on the bus", False),
             "lost": fields.slider("lost telegrams", 1, 0, 5),
         },

@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import cache
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
-from helpers.bus.time.message_cycle import Exchange, time_text
+from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.rotation import AGAIN, ANSWER, GAP, TOKEN, Piece, Polled, Spoken, pieces, rotation
 from helpers.bus.time.timing import rule_bits, rule_source
 from helpers.device import formats
@@ -22,10 +22,10 @@ from helpers.panels.kit.panel import Panel
 from helpers.plan import convert
 from helpers.plan.model import Station
 from helpers.plan.read import read_plan
+from helpers.quantity import time_text
 from helpers.wording import short
 
 CONTROLLER = 1
-_RATES = [(bit_rate_text(rate), rate) for rate in bit_rates()]
 # What the drives of the demo line are told and report while they run at half speed; all other words are 0.
 _HALF = 0x2000
 _RUN = next(word.value for word in words.common("control") if word.name == "run")
@@ -271,7 +271,7 @@ def _time_line(sheet: Drawing, said: Sequence[Spoken], step: int, bit_rate: floa
 
 def polling_panel() -> Panel:
     """Play one rotation of the demo line, or step through it; let a station fall silent."""
-    count = len(rotation(demo_line(), bit_rate=_RATES[0][1], controller=CONTROLLER))
+    count = len(rotation(demo_line(), bit_rate=bit_rates()[0], controller=CONTROLLER))
     stations = [(f"{station.address} {station.name}", station.address) for station in demo_line()]
     # A list shows nothing as chosen where the value is None.
     choice = fields.choice("silent station", [("none, all answer", 0), *stations])
@@ -279,7 +279,7 @@ def polling_panel() -> Panel:
         "Who speaks now?",
         {
             "step": fields.play("telegram", 2, 1, count, pause_ms=1500),
-            "bit_rate": fields.choice("bit rate", _RATES, 1_500_000.0),
+            "bit_rate": fields.bit_rate(1_500_000),
             "silent": fields.Field(choice.widget, lambda address: address or None),
         },
         polling_view,

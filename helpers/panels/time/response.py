@@ -5,9 +5,8 @@ from __future__ import annotations
 from math import isclose
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
-from helpers.bus.time.message_cycle import Exchange, time_text
+from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.response import ResponseTime, response_time
 from helpers.bus.time.watchdog import (
     BASES_S,
@@ -21,6 +20,7 @@ from helpers.caution import WARNING, Caution
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
 from helpers.panels.time.cycle import bars, demo_stations, read_stations
+from helpers.quantity import time_text
 from helpers.verdict import Degree
 
 ALONE, COMPUTER, SECOND = "none", "engineering computer, idle", "second controller, as many stations"
@@ -140,12 +140,12 @@ def response_panel() -> Panel:
         "From input to output, and the watchdog",
         {
             "stations": fields.lines("stations", demo_stations(), read_stations, rows=5),
-            "bit_rate": fields.choice("bit rate", [(bit_rate_text(rate), rate) for rate in bit_rates()], 1_500_000.0),
-            "controller_s": fields.quantity("program cycle", "20 ms", "time", "ms", 0, 100),
+            "bit_rate": fields.bit_rate(1_500_000),
+            "controller_s": fields.with_unit("program cycle", "20 ms", "time", "ms", 0, 100),
             "other": fields.choice("other master", (ALONE, COMPUTER, SECOND)),
-            "watchdog_s": fields.quantity("watchdog set", "200 ms", "time", "ms", 0, 1000),
-            "input_s": fields.quantity("delay, input side", "3 ms", "time", "ms", 0, 100),
-            "output_s": fields.quantity("delay, output side", "4 ms", "time", "ms", 0, 100),
+            "watchdog_s": fields.with_unit("watchdog set", "200 ms", "time", "ms", 0, 1000),
+            "input_s": fields.with_unit("delay, input side", "3 ms", "time", "ms", 0, 100),
+            "output_s": fields.with_unit("delay, output side", "4 ms", "time", "ms", 0, 100),
         },
         response_view,
         hint="The first station is input and output. Its delays are in its manual. Watchdog 0 means off. The stations "

@@ -75,9 +75,9 @@ def echo_bits(draw: Draw) -> Question:
     trip_ns, bit_ns = 2 * length_m * delay, 1e9 / rate
     right = trip_ns / bit_ns
     return Question(
-        f"The far end of {length_m} m of cable is open. An edge needs {delay:g} ns for each metre. The bus runs "
-        f"at {bit_rate_text(rate)}.\nHow many bit times after an edge is its echo back at the sender? "
-        "Answer in bit times.",
+        f"The far end of {length_m} m of cable is open. An edge needs {delay:g} ns for each metre. The bus runs at "
+        f"{bit_rate_text(rate)}.\n"
+        "How many bit times after an edge is its echo back at the sender? Answer in bit times.",
         Number("bit times", relative=0.02, also=("bits", "bit", "tbit")),
         right,
         steps=(
@@ -237,9 +237,9 @@ def cause(draw: Draw) -> Question:
     length_m, station, rate = draw.whole(50, 100, 5), draw.whole(3, 12), draw.pick((3_000_000, 12_000_000))
     slow = draw.pick((45_450, 93_750, 187_500))
     told = {
-        "a terminator is missing": f"At {bit_rate_text(rate)} several stations miss telegrams, "
-        f"at {bit_rate_text(slow)} none. A scope at the far end shows edges that overshoot "
-        "to nearly twice the level and ring.",
+        "a terminator is missing": f"At {bit_rate_text(rate)} several stations miss telegrams, at "
+        f"{bit_rate_text(slow)} none. A scope at the far end shows edges that overshoot to nearly twice the level "
+        "and ring.",
         "two terminators are on at one end": "The voltage is lower than usual everywhere; nothing overshoots. Only the "
         f"most distant stations miss telegrams now and then at {bit_rate_text(rate)}.",
         "both terminators have no supply": "The telegrams themselves look clean on a scope. Between telegrams B − A "

@@ -14,10 +14,11 @@ from helpers.bus.cable.earth_wire import Round
 from helpers.bus.cable.interference import coupled, disturbers
 from helpers.bus.cable.rise_time import own_rise_s
 from helpers.bus.cable.separation import Run, cable_class, check_run, separation_limit
+from helpers.quantity import quantity
 from helpers.study.banks.addresses import STATIONS
 from helpers.study.forms import Bits, Choice, Number
 from helpers.study.question import Draw, Kind, Question, Slip
-from helpers.verdict import VERDICTS, quantity
+from helpers.verdict import VERDICTS
 
 _SHIELD = facts.one("line_electrical", cable="A", quantity="shield_ohm_per_m")
 _COPPER = facts.one("conductors", quantity="copper resistivity")

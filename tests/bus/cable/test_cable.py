@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.cable import (
     LONGEST_M,
     Section,
@@ -257,6 +257,7 @@ def test_a_length_that_cannot_be_is_refused(length_m: float) -> None:
         lambda: length_limit("C", 500_000),
         lambda: length_limit("A", 31_250),
         lambda: length_limit("A", nan),
+        lambda: bit_rate_text(1000),
         lambda: check_sheet(Sheet(), "C"),
         lambda: capacitance_f_per_m("any"),
     ],

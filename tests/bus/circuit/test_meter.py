@@ -15,7 +15,7 @@ from helpers.bus.circuit.faults import (
     shorted,
     terminator_missing,
 )
-from helpers.bus.circuit.meter import distance_m, ohms, readings, volts
+from helpers.bus.circuit.meter import distance_m, meter_cases, ohms, readings, volts
 from helpers.errors import OutOfRange, Unknown
 
 BUS = evenly_spaced(5, 100)
@@ -127,3 +127,49 @@ def test_an_unplugged_plug_shows_its_own_terminator_at_its_own_pins() -> None:
     assert ohms(bus, 0, "VP", "DGND") == pytest.approx(390 + 110 + 390)
     assert ohms(bus, 1, "A", "DGND") == math.inf  # a plug without a terminator on
     assert ohms(bus, 0, "DGND", "DGND", second_plug=2) == pytest.approx(390 + 390)  # the cable has no DGND core
+
+
+# -- case by case at one end: worked out again from Ohm's law on 390 Ω – 220 Ω – 390 Ω at 5 V -----------------------
+
+
+def cases(**line):
+    return {case.terminators: case for case in meter_cases(**line)}
+
+
+def test_a_dead_bus_on_a_short_cable():
+    dead_ohms = {name: case.dead_ohm for name, case in cases(length_m=0).items()}
+    assert dead_ohms == pytest.approx(
+        {
+            "both ends on": 110, "far end off": 220, "near end off": 220, "both ends off": math.inf,
+            "a third one on in the middle": 220 / 3, "far end twice": 220 / 3,
+            "far end on, its device dead and VP free": 110, "far end on, its device dead and VP on DGND": 110,
+        }
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("length_m", [100, 400, 1000])
+def test_the_far_terminator_lies_behind_both_cores(length_m):
+    far = 220 + 0.11 * length_m
+    dead_ohms = {name: case.dead_ohm for name, case in cases(length_m=length_m).items()}
+    assert dead_ohms["both ends on"] == pytest.approx(parallel(220, far))
+    assert dead_ohms["near end off"] == pytest.approx(far)
+    assert dead_ohms["far end off"] == pytest.approx(220)
+    assert dead_ohms["far end twice"] == pytest.approx(parallel(220, 110 + 0.11 * length_m))
+
+
+def test_the_idle_level_with_hardly_a_load():
+    """Two stations of 12 kΩ take little; each case from its own divider."""
+    idle_volts = {name: case.idle_v for name, case in cases(stations=2, length_m=0).items()}
+    assert idle_volts["both ends on"] == pytest.approx(1.10, abs=0.015)
+    assert idle_volts["far end off"] == pytest.approx(1.10, abs=0.025)
+    assert idle_volts["a third one on in the middle"] == pytest.approx(1.10, abs=0.015)
+    assert idle_volts["both ends off"] == pytest.approx(0, abs=1e-9)
+    dead = parallel(220, 220, 780)
+    assert idle_volts["far end on, its device dead and VP on DGND"] == pytest.approx(5 * dead / (780 + dead), abs=0.01)
+    # VP free, DGND common: core A is held at DGND by 390 Ω at either end.
+    assert idle_volts["far end on, its device dead and VP free"] == pytest.approx(0.79, abs=0.02)
+
+
+def test_a_meter_shows_words_and_two_decimals():
+    case = cases(stations=2, length_m=0)["both ends off"]
+    assert (case.volts, case.ohms) == ("0.00 V", "open")

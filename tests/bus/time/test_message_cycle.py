@@ -7,16 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.bus.time.message_cycle import (
-    TSDR,
-    Breakdown,
-    Exchange,
-    Part,
-    lost_message_bits,
-    message_cycle,
-    time_text,
-    tsdr_part,
-)
+from helpers.bus.time.message_cycle import TSDR, Breakdown, Exchange, Part, lost_message_bits, message_cycle, tsdr_part
 from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 
@@ -153,11 +144,3 @@ def test_text_of_a_breakdown():
         "  other       9.5 bit",
         "  together  201.5 bit = 20.99 ms",
     ]
-
-
-@pytest.mark.parametrize(
-    ("seconds", "text"),
-    [(0, "0 µs"), (83.3e-9, "0.0833 µs"), (0.0009994, "999.4 µs"), (0.001, "1 ms"), (0.9994, "999.4 ms"), (1, "1 s")],
-)
-def test_time_text(seconds, text):
-    assert time_text(seconds) == text

@@ -34,6 +34,12 @@ PUBLISHED = {
 }
 
 
+def test_another_bit_rate_has_no_bit_time():
+    for wrong in (31_250, 0, -9600, 1_500_001, float("nan"), 12):
+        with pytest.raises(Unknown, match="known are 9600"):
+            bit_time_s(wrong)
+
+
 def test_bit_time():
     # M. Felser, PROFIBUS Manual, calculation for single masters: 83 ns and 0.67 µs.
     assert round(bit_time_s(12_000_000) * 1e9) == 83

@@ -16,7 +16,7 @@ from helpers.panels.cable.shield import (
     coupling_view,
 )
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.kit.loglog import Axis, Curve, about, curves
+from helpers.panels.kit.loglog import Axis, Curve, curves
 from helpers.safe_work import cautions
 from helpers.verdict import Degree
 
@@ -225,22 +225,6 @@ def test_a_wire_that_cannot_be_is_refused(name: str, typed: str) -> None:
 
 
 # -- curves over powers of ten ------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("value", "said"),
-    [(0, "0 V"), (1, "1 V"), (0.1, "0.1 V"), (0.099, "99 mV"), (999, "1 kV"), (994, "990 V"), (1e-12, "0.001 nV"),
-     (-0.5, "-0.5 V"), (4.7e7, "47 MV")],
-)  # fmt: skip
-def test_numbers_as_people_write_them(value: float, said: str) -> None:
-    assert about(value, "V") == said
-
-
-@given(st.floats(1e-9, 1e9))
-def test_a_rounded_number_is_near_the_number(value: float) -> None:
-    figure, unit = about(value, "V").split()
-    factor = {"n": 1e-9, "µ": 1e-6, "m": 1e-3, "": 1, "k": 1e3, "M": 1e6, "G": 1e9}[unit.removesuffix("V")]
-    assert float(figure) * factor == pytest.approx(value, rel=0.051)
 
 
 AXIS = Axis("x", "m", 0.1, 1000)

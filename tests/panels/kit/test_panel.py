@@ -27,7 +27,7 @@ def _panel() -> Panel:
     return Panel(
         "A segment",
         {
-            "length_m": fields.quantity("length", "100 m", "length", "m", 0, 5000),
+            "length_m": fields.with_unit("length", "100 m", "length", "m", 0, 5000),
             "stations": fields.slider("stations", 2, 1, 32),
         },
         _answer,
@@ -69,7 +69,7 @@ def test_an_error_may_bring_a_table_and_its_end_is_folded_up(count: int, more: s
             raise trouble
         return Answer("Short enough.")
 
-    panel = Panel("A cable", {"length_m": fields.quantity("length", "50 m", "length", "m", 0, 5000)}, refuse)
+    panel = Panel("A cable", {"length_m": fields.with_unit("length", "50 m", "length", "m", 0, 5000)}, refuse)
     panel.fields["length_m"].widget.value = "200 m"
     assert "Too long." in panel.said.value and "Short enough." in panel.result.value
     assert "&lt;i&gt;0&lt;/i&gt;" in panel.said.value and "<i>" not in panel.said.value
