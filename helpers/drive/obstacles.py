@@ -1,13 +1,38 @@
-"""Why a drive does not turn, and what cannot be: a state that does not fit the word a drive is said to hold."""
+"""Why a drive does not turn, and what cannot be: a state that does not fit its status word or the word it took over."""
 
 from __future__ import annotations
 
-from helpers.drive.states import CALM, CONTROL_BY_PLC, STATES, USUAL, Conditions, Options, settle, step
+from helpers.drive.states import (
+    CALM,
+    CONTROL_BY_PLC,
+    STATES,
+    USUAL,
+    Conditions,
+    Options,
+    model_state,
+    settle,
+    status_word,
+    step,
+)
 from helpers.drive.words import bits, spelled, word
+from helpers.drive.words import state as state_shown
 from helpers.errors import one_of
 
 # The bits that the motor needs to follow its setpoint once it is in operation, and those that lead there.
 _FOLLOWING, _NEEDED = 0b0000_0111_0000, 0b0100_0111_1110
+_LED_BY_BUS = 1 << 9  # of the status word
+# The word on which a drive usually rests in a state.
+_REST = {
+    "switching on inhibited": 0x0000,
+    "ready for switching on": 0x047E,
+    "switched on": 0x0477,
+    "operation": 0x047F,
+    "disabling operation": 0x0477,
+    "ramp stop": 0x047E,
+    "quick stop": 0x047B,
+    "fault reaction": 0x047F,
+    "fault": 0x047F,
+}
 
 
 def obstacles(
@@ -71,3 +96,58 @@ def contradiction(state: str, taken: int | str, options: Options = USUAL) -> str
         f"After {spelled(last)} the drive would be {rests}, not {state}. Read both once more. If they stay so, this "
         "word does not reach it (byte order, data exchange), or one of its inputs holds it."
     )
+
+
+def status_contradiction(status: int, state: str, previous: int, conditions: Conditions, options: Options) -> str:
+    """Why a drive cannot show a status word in this state after this word; empty if it can.
+
+    >>> status_contradiction(0x0231, "operation", 0x047F, CALM, USUAL)
+    '16#0231 shows ready for switching on, not operation.'
+    """
+    if not model_state(status):
+        return f"{spelled(status)} cannot be used. {state_shown(status).sentence}"
+    if state not in states_showing(status):
+        return f"{spelled(status)} shows {' or '.join(states_showing(status))}, not {state}."
+    if bool(status & _LED_BY_BUS) == conditions.local:
+        return "Bit 9 of the status word and “led from its own panel” contradict each other."
+    if conditions.local:
+        return ""
+    return contradiction(state, previous, options) or _stop_contradiction(
+        status, status_word(state, previous, conditions, options), previous
+    )
+
+
+def _stop_contradiction(status: int, expected: int, previous: int) -> str:
+    """A stop that the status word shows and the word before did not ask for, or the other way round."""
+    for shown, asks, stop in ((4, 1, "OFF2"), (5, 2, "OFF3")):
+        value = status >> shown & 1
+        if value != expected >> shown & 1:
+            return (
+                f"Status bit {shown} is {value}: {stop} is {'not ' if value else ''}active; bit {asks} of the word "
+                f"before, {spelled(previous)}, is {previous >> asks & 1}. "
+                + ("Then this word has not reached the drive." if value else
+                   "Then an input of the drive asks for the stop, or the drive gets another word (byte order).")
+            )  # fmt: skip
+    return ""
+
+
+def states_showing(status: int) -> tuple[str, ...]:
+    """The states that show such a status word: more than one while a drive stops.
+
+    >>> states_showing(0x0231), states_showing(0x0237)[1:]
+    (('ready for switching on',), ('ramp stop', 'disabling operation'))
+    """
+    shown = model_state(status)
+    return (shown, "ramp stop", "disabling operation") if shown in ("operation", "switched on") else (shown,)
+
+
+def resting_word(state: str, status: int | None = None) -> int:
+    """A word on which a drive rests in a state; with its status word, one that fits the stops shown there.
+
+    >>> spelled(resting_word("operation")), spelled(resting_word("switching on inhibited", 0x0250))
+    ('16#047F', '16#047B')
+    """
+    if state != "switching on inhibited" or status is None:
+        return _REST[state]
+    stops = status >> 3 & 0b110  # status bits 4 and 5 stand for control bits 1 and 2
+    return _REST["operation"] & ~0b110 | stops if stops else 0

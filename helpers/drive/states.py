@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from helpers import facts
+from helpers.drive.words import state as state_shown
 from helpers.drive.words import word
 from helpers.errors import one_of
 
@@ -356,3 +357,18 @@ def power_up(conditions: Conditions = CALM) -> str:
     The word taken over last is then 16#0000.
     """
     return "fault" if conditions.cause_present else "switching on inhibited"
+
+
+def model_state(status: int | str) -> str:
+    """The state of the model that a status word shows, or an empty text; a fault goes before all else.
+
+    >>> model_state("16#0238"), model_state("16#0237"), model_state("16#0217")
+    ('fault', 'operation', 'quick stop')
+    """
+    bits = word(status)
+    reading = state_shown(bits)
+    if reading.fault:
+        return "fault reaction" if bits & 0x0004 else "fault"
+    if reading.name == "operation" and not bits & 0x0020:
+        return "quick stop"
+    return reading.name if reading.name in STATES else ""

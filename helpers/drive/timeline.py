@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from helpers.drive import sign_of_life, words
 from helpers.drive.sign_of_life import Beat
-from helpers.drive.states import CALM, CONTROL_BY_PLC, ON, STATES, USUAL, Conditions, Options, settle
+from helpers.drive.states import CALM, CONTROL_BY_PLC, ON, USUAL, Conditions, Options, model_state, settle
 from helpers.drive.words import spelled, word
 from helpers.errors import Unreadable, WorkbookError
 from helpers.written import number
@@ -156,21 +156,6 @@ def lives(samples: Sequence[Sample], *, tolerance: int = 1, method: str = "in a 
         for name, values in columns.items()
         if values and None not in values
     }
-
-
-def model_state(status: int | str) -> str:
-    """The state of the model that a status word shows, or an empty text; a fault goes before all else.
-
-    >>> model_state("16#0238"), model_state("16#0237"), model_state("16#0217")
-    ('fault', 'operation', 'quick stop')
-    """
-    number_ = word(status)
-    reading = words.state(number_)
-    if reading.fault:
-        return "fault reaction" if number_ & 0x0004 else "fault"
-    if reading.name == "operation" and not number_ & 0x0020:
-        return "quick stop"
-    return reading.name if reading.name in STATES else ""
 
 
 def _control_event(before: Sample, after: Sample, taken: int, options: Options) -> Event:

@@ -32,7 +32,11 @@ def text_of(answer: Answer, *, everything: bool = False, sources: bool = False) 
     """
     verdict = "" if answer.degree is None else f"{answer.degree.words.upper()}: "
     said = [paragraph(f"{verdict}{answer.sentence}"), paragraph(answer.because)]
-    parts = ["\n".join(filter(None, said)), paragraph(in_words(answer.caution)), _rows(answer.rows)]
+    parts = [
+        "\n".join(filter(None, said)),
+        "\n".join(paragraph(in_words([caution])) for caution in answer.caution),
+        _rows(answer.rows),
+    ]
     if everything:
         parts += [f"{heading}\n{_rows(rows)}" for heading, rows in answer.folded if rows]
     if sources:

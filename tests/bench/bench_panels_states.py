@@ -8,24 +8,24 @@ from random import Random
 import pytest
 
 from helpers.drive import timeline
+from helpers.drive.state_answers import state_answer, stop_answer, wish_answer
 from helpers.drive.word_answers import TwoWordsPicture, compare_answer
-from helpers.panels.drive.command_sequence import stop_view, wish_panel, wish_view
-from helpers.panels.drive.states import state_panel, state_view
+from helpers.panels.drive.states import DRAW, state_panel, wish_panel
 from helpers.panels.drive.timeline import demo_record, read_record, record_view
 from helpers.panels.drive.words import compare_drawing
 from helpers.panels.kit.as_html import html_of
 
 
 def test_a_word(benchmark):
-    benchmark(lambda: html_of(state_view("ready for switching on", 0x047E, 0x047F)))
+    benchmark(lambda: html_of(state_answer("ready for switching on", 0x047E, 0x047F), draw=DRAW))
 
 
 def test_a_wish(benchmark):
-    benchmark(lambda: html_of(wish_view("run", "fault reaction", 0x047F, 6)))
+    benchmark(lambda: html_of(wish_answer("run", "fault reaction", 0x047F, 6), draw=DRAW))
 
 
 def test_the_controller_stops(benchmark):
-    benchmark(lambda: html_of(stop_view(0)))
+    benchmark(lambda: html_of(stop_answer(0), draw=DRAW))
 
 
 def test_a_bit_pressed_in_the_state_panel(benchmark):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.drive import timeline
+from helpers.drive import states, timeline
 from helpers.drive.states import Options
 from helpers.drive.timeline import Sample
 from helpers.errors import Unreadable, WorkbookError
@@ -41,7 +41,7 @@ def test_every_expected_state_of_the_demo_record_comes():
     samples = timeline.read(DEMO)
     for event in timeline.events(samples):
         if event.kind == "control":
-            later = [timeline.model_state(s.status) for s in samples if s.time_s > event.time_s]
+            later = [states.model_state(s.status) for s in samples if s.time_s > event.time_s]
             assert event.expected in (*later, "switching on inhibited")
             assert event.why
 
@@ -94,7 +94,7 @@ def test_a_local_drive_and_a_status_without_a_state():
     ],
 )
 def test_states_of_the_model(status, state):
-    assert timeline.model_state(status) == state
+    assert states.model_state(status) == state
 
 
 SAME = (Sample(0.0, 0x047E, 0x0231), Sample(0.5, 0x047F, 0x0237))

@@ -281,7 +281,7 @@ def test_state_tells_why_and_warns(run):
     assert "The setpoint is 0" in run("state operation 16#047F 16#047F --setpoint 0")[1]
     assert "led from its own panel" in run('state "ready for switching on" 16#047E 16#047F --local')[1]
     assert "cause of the fault is still there" in run("state fault 16#047F 16#04FE --cause")[1]
-    assert "ramp stop → ready for switching on" in run('state "ramp stop" 16#047E 16#047E --standstill')[1]
+    assert "Ramp stop → ready for switching on" in run('state "ramp stop" 16#047E 16#047E --standstill')[1]
     zeros = run("state operation 16#047F 16#0000")[1]
     assert "Remedy" in zeros
     assert "this too" not in zeros

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
-from helpers.drive.states import CONTROL_BY_PLC, STATES, USUAL, Options, Rule, transitions
-from helpers.errors import one_of
+from helpers.drive.state_answers import StatePicture, Way
+from helpers.drive.states import STATES, transitions
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 
-Way = tuple[str, str]
 Point = tuple[float, float]
 
 WIDTH, HEIGHT = 760, 292
@@ -72,74 +70,14 @@ _ROUTES: dict[Way, tuple[Point, ...]] = {
 _FAULT = ((588, 67), (622, 67))
 
 
-@dataclass(frozen=True)
-class OpenWay:
-    """A way out of a state: its letter, where it leads, what it asks for, and the sentence of the first rule."""
-
-    letter: str
-    after: str
-    asks: str
-    why: str
-
-
-def open_ways(state: str, options: Options = USUAL) -> tuple[OpenWay, ...]:
-    """The ways out of a state on a drive with these options, one for each state that can follow.
-
-    >>> [(way.letter, way.after, way.asks) for way in open_ways("ready for switching on")][1:]
-    [('B', 'switched on', 'bit 0 rises, bits 1, 2 = 1')]
-    """
-    one_of("state", state, STATES)
-    found: dict[str, list[Rule]] = {}
-    for rule in transitions(options):
-        if rule.before == state:
-            found.setdefault(rule.after, []).append(rule)
-    return tuple(
-        OpenWay(letter, after, "; or ".join(asks(rule) for rule in rules), rules[0].why)
-        for letter, (after, rules) in zip("ABCDEFGH", found.items(), strict=False)
-    )
-
-
-def asks(rule: Rule) -> str:
-    """What a rule asks for, in words: its bits, and what else must be so.
-
-    >>> from helpers.drive.states import rules
-    >>> [asks(rule) for rule in rules("fault") if rule.after == "switching on inhibited"]
-    ['bit 7 rises, the cause is gone']
-    """
-    # That bit 10 is 1 goes without saying, unless a rule asks for the contrary.
-    ones = rule.value & ~rule.rises & ~CONTROL_BY_PLC
-    zeros = rule.mask & ~rule.value
-    needs = {"standstill": "the motor stands", "moving": "the motor still turns", "cause gone": "the cause is gone"}
-    parts = [
-        f"{_numbered(rule.rises)} rises" if rule.rises else "",
-        f"{_numbered(ones)} = 1" if ones else "",
-        f"{_numbered(zeros)} = 0" if zeros else "",
-        needs.get(rule.needs, rule.needs),
-    ]
-    return ", ".join(part for part in parts if part)
-
-
-def _numbered(mask: int) -> str:
-    numbers = [str(bit) for bit in range(16) if mask >> bit & 1]
-    return f"bit{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
-
-
-def state_diagram(
-    now: str, taken: Sequence[Way] = (), options: Options = USUAL, *, numbers: Sequence[int] = ()
-) -> Drawing:
-    """All states; `now` the state the drive is in, `taken` the ways that led there, in order.
-
-    The ways taken bear the `numbers`, without them 1, 2, 3 …
-    """
-    one_of("state", now, STATES)
-    ways = open_ways(now, options)
-    led = " → ".join([*(before for before, _ in taken), now]) if taken else "none"
-    follow = "; ".join(f"{way.letter}: {way.after}" for way in ways)
-    sheet = Drawing(WIDTH, HEIGHT, f"States of a drive. Now: {now}. Way taken: {led}. Can follow: {follow}.")
+def state_diagram(picture: StatePicture) -> Drawing:
+    """All states; the ways that were taken bear their numbers, those that are open their letters."""
+    now, taken, ways = picture.now, picture.taken, picture.open_ways
+    sheet = Drawing(WIDTH, HEIGHT, picture.says)
     for top, high, fill, _ in _FLOORS:
         sheet.box(0, top, WIDTH, high, fill=fill, stroke="none")
     marked = {*taken, *((now, way.after) for way in ways)}
-    every = dict.fromkeys((rule.before, rule.after) for rule in transitions(options))
+    every = dict.fromkeys((rule.before, rule.after) for rule in transitions(picture.options))
     entered = {
         "fault reaction",
         *(after for _, after in every),
@@ -161,7 +99,7 @@ def state_diagram(
         x, y = _along(_ROUTES[now, way.after], 0.42)
         sheet.dot(x, y, 8.5, fill=PAPER, stroke=INK)
         sheet.text(x, y + 4.2, way.letter, size=12, bold=True)
-    for n, drawn in zip(numbers or range(1, len(taken) + 1), taken, strict=True):
+    for n, drawn in zip(picture.numbers or range(1, len(taken) + 1), taken, strict=True):
         x, y = _along(_ROUTES[drawn], 0.75 if _long(_ROUTES[drawn]) else 0.5)
         sheet.box(x - 9, y - 9, 18, 18, fill=BLUE, stroke=PAPER)
         sheet.text(x, y + 4.5, n, size=12, bold=True, fill=PAPER)

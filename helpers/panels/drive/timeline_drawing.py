@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from helpers.drive import words
 from helpers.drive.sign_of_life import Beat
-from helpers.drive.timeline import Event, Sample, model_state
+from helpers.drive.states import model_state
+from helpers.drive.timeline import Event, Sample
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 
 WIDTH = 760
