@@ -7,7 +7,7 @@ from helpers.drive.settings import Local, Sent
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.network.first_run import first_run_panel, first_run_view
 from helpers.panels.network.hand_over import as_left_by_the_fitter, hand_over_panel, hand_over_view
-from helpers.panels.network.network_plan import demo_plan
+from helpers.plan.my_networks import demo_plan
 
 READINGS = {"min": "12", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}
 
@@ -21,7 +21,7 @@ def filled(drive):
 
 def test_a_list_among_thirty_drives(benchmark):
     others = [filled(f"Drive {n}") for n in range(30)]
-    plan, one, remarks = demo_plan("saltmarsh-mill"), filled("Fan"), count()
+    plan, one, remarks = demo_plan(), filled("Fan"), count()
     benchmark(
         lambda: html_of(first_run_view(marked(one, "lock", "done", remark=str(next(remarks))), "wait", plan, others))
     )

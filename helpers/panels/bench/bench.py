@@ -49,7 +49,7 @@ class BenchPanel(Tool):
         self._draw_s, self._skip = 0.0, 0
         self._drawn: object = None  # what the picture shows now
         self.plan = PlanTool(plan, self._build)
-        self.bench = Bench(self.plan.network)
+        self.bench = self.plan.begin(Bench)
         self._bar()
         self.picture = widgets.HTML()
         self._tools()

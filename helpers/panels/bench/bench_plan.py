@@ -1,4 +1,4 @@
-"""Which network lies on the bench: a demo plan, one that the cell gives, or one that is uploaded; and its switches."""
+"""Which network lies on the bench: one that the cell gives, one of the user's own, or a demo; and its switches."""
 
 from __future__ import annotations
 
@@ -6,77 +6,73 @@ import html
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
 import ipywidgets as widgets
 
 from helpers.answer import Row
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.caution import worst_first
+from helpers.errors import WorkbookError
 from helpers.line.gate import ALIVE, STATES, Gate
 from helpers.line.hazard import Care, care
 from helpers.line.practice.times import steps
 from helpers.line.repairs.catalogue import by_key
 from helpers.panels.bench.bench_state import Bench
-from helpers.panels.bench.bench_tools import WIDE, ClearTick, Tool, offer, small
-from helpers.panels.kit import fields
+from helpers.panels.bench.bench_tools import ClearTick, Tool, offer, small
 from helpers.panels.kit.as_html import caution, fold, steps_html
-from helpers.panels.network.network_plan import DEMOS, PLAN_ENDINGS, UPLOADED, demo_plan, uploaded_plan
+from helpers.panels.kit.network_field import network_at, network_options
 from helpers.plan.model import Network, Plan
 from helpers.plan.read import read_plan
 
+T = TypeVar("T")
+
 _GIVEN = "the plan of this cell"
-_FIRST = "Saltmarsh Mill"
+_HINT = "A network of your own is kept on the page <i>network plan</i>; after that, run this cell again."
 _CYCLE = by_key("power cycle").care
 
 
 class PlanTool(Tool):
-    """Choose the network. chosen: told of each new one; what it raises is said, and the choice before stays in use."""
+    """Choose the network. chosen: told of each new one; what it raises is said, and the choice before stays in use.
+
+    plan: one that the cell gives; without it the list begins with the network that the user has chosen.
+    """
 
     def __init__(self, plan: Plan | Path | str | None, chosen: Callable[[], object]) -> None:
         self._given = plan if plan is None or isinstance(plan, Plan) else read_plan(Path(plan))
+        given = [(f"{network.name}, {_GIVEN}", (_GIVEN, network.name)) for network in self._given or ()]
+        options, start = network_options(own=True)
+        self.network_list = self.list_of("network", [*given, *options])
+        self.network_list.value = given[0][1] if given else start
+        super().__init__([self.network_list, widgets.HTML(small(_HINT))])
         self._chosen = chosen
-        demos = [(f"{name} (invented)", name) for name in sorted(DEMOS, key=lambda name: name != _FIRST)]
-        given = [(_GIVEN, _GIVEN)] if self._given else []
-        self.plan = self.list_of("plan", [*given, *demos, (UPLOADED, UPLOADED)], self._turned)
-        self.files = fields.upload("Upload your plan", ",".join(PLAN_ENDINGS))
-        self.files.widget.layout.width = f"{WIDE}px"
-        self.network_list = self.list_of("network")
-        self._list()
-        super().__init__([self.plan, self.files.widget, self.network_list])
-        self.network_list.observe(lambda _: self.guarded(self._chosen), "value")
-        self.files.widget.observe(lambda _: self.guarded(self._uploaded), "value")
+        self.network_list.observe(self._turned, "value")
 
     @property
     def network(self) -> Network:
-        """The network that is chosen. Raises what the reading of an upload raises."""
-        plan = self._read()
-        return next((each for each in plan if each.name == self.network_list.value), plan.networks[0])
+        """The network that is chosen. Raises what the reading of a kept one raises."""
+        plan, name = self.network_list.value
+        return self._given.network(name) if self._given and plan == _GIVEN else network_at((plan, name))
+
+    def begin(self, build: Callable[[Network], T]) -> T:
+        """What is built of the network that stands there first; of the demo site if one's own can't be built."""
+        try:
+            return build(self.network)
+        except WorkbookError as error:
+            if self._given:
+                raise
+            self.network_list.unobserve(self._turned, "value")
+            self.network_list.value = network_options(own=False)[1]
+            self.network_list.observe(self._turned, "value")
+            Tool.say(self, f"{error} This is the demo site in its place.", error.rows)
+            return build(self.network)
+
+    def _turned(self, _: object) -> None:
+        self.guarded(self._chosen)
 
     def say(self, trouble: str, rows: Sequence[Row] = ()) -> None:
         """What is wrong with a plan; the network before it stays."""
         super().say(trouble and f"{trouble} The network before it stays in use.", rows)
-
-    def _read(self) -> Plan:
-        name = self.plan.value
-        if name == _GIVEN and self._given is not None:
-            return self._given
-        return uploaded_plan(self.files.value) if name == UPLOADED else demo_plan(DEMOS[name])  # type: ignore[arg-type]
-
-    def _list(self) -> bool:
-        """Bring the list of networks up to date; True if another one is chosen with it."""
-        before = self.network_list.value
-        offer(self.network_list, [(network.name, network.name) for network in self._read()])
-        return bool(self.network_list.value != before)
-
-    def _turned(self) -> None:
-        if not self._list():  # else the list of networks has told already
-            self._chosen()
-
-    def _uploaded(self) -> None:
-        if self.plan.value == UPLOADED:
-            self._turned()
-        else:
-            self.plan.value = UPLOADED
 
 
 class PlantTool(Tool):

@@ -193,8 +193,8 @@ def _address(now: Installation, device: Device) -> str:
 def counted(seen: Mapping[str, Seen]) -> str:
     """How many stations are in which state, in words.
 
-    >>> from helpers.panels.network.network_plan import demo_plan
-    >>> bench = Bench(demo_plan("saltmarsh-mill").networks[0])
+    >>> from helpers.plan.my_networks import demo_network
+    >>> bench = Bench(demo_network())
     >>> bench.line.run(1)
     >>> counted(look(bench.line))
     '9 exchange data; 8 of 8 drives turn'

@@ -26,8 +26,8 @@ from helpers.panels.bench.bench_state import EXCHANGES, state_of
 from helpers.panels.bench.bench_tools import SIMULATION, WIDE, FaultTool, Tool
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.panel import at_rest
-from helpers.panels.network.network_plan import demo_plan
 from helpers.plan.model import Plan
+from helpers.plan.my_networks import demo_network
 from helpers.safe_work import cautions
 
 TITLE = "What would I see if …"
@@ -161,7 +161,7 @@ def _rows(pairs: list[tuple[Reading, Reading]]) -> list[Row]:
 
 @lru_cache(maxsize=1)
 def _example() -> tuple[Looked, Chosen, Looked]:
-    plan = installation_of(demo_plan("saltmarsh-mill").networks[0])
+    plan = installation_of(demo_network())
     fault = by_key(_EXAMPLE[0])
     chosen = Chosen(fault, fault.places(plan)[_EXAMPLE[1]])
     healthy, faulty = Looked(plan), Looked(plan, chosen)
@@ -179,7 +179,7 @@ class WhatWouldISee(Tool):
         self._turn = 0  # counts what was begun, so that work that was replaced sees it and ends
         self.plan = PlanTool(plan, self._changed)
         self._healthy: Looked | None = None
-        self.installation = installation_of(self.plan.network)
+        self.installation = self.plan.begin(installation_of)
         self.bar = widgets.FloatProgress(min=0, max=1, description="done", layout=widgets.Layout(width=f"{WIDE}px"))
         self.show = self.button("Show me", self._begin, SIMULATION)
         self.fault = FaultTool(lambda: self.installation, self.show, self.bar)
@@ -191,7 +191,7 @@ class WhatWouldISee(Tool):
         self.layout = widgets.Layout(width="1150px", padding="4px 0")
         self.result.value = self._still = f"<p>{_CHOOSE}</p>"
         self._start_sentence = _CHOOSE
-        if plan is None:
+        if self.plan.network == demo_network():
             self._show_example()
 
     def _show_example(self) -> None:

@@ -31,9 +31,9 @@ from helpers.errors import Unreadable, WorkbookError
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
-from helpers.panels.network.network_plan import demo_plan
 from helpers.plan.first_run import checklist_csv, first_run_parts, read_checklists, wrong
 from helpers.plan.model import Plan
+from helpers.plan.my_networks import demo_plan
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.record import Part, page, record_html
 from helpers.verdict import Degree, Finding, worst, worst_first
@@ -293,7 +293,7 @@ def _in_rows(name: str, error: WorkbookError) -> WorkbookError:
 
 def first_run_panel(plan: Plan | None = None) -> Panel:
     """The first run of each drive of a plan, step by step; without a plan, those of the invented Saltmarsh Mill."""
-    known = plan or demo_plan("saltmarsh-mill")
+    known = plan or demo_plan()
     drives = [station.name for network in known for station in network.slaves if station.kind == "drive"]
     entry = Entry(drives or ["Drive"])
 

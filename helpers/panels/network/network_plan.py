@@ -3,30 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import ipywidgets as widgets
+
 from helpers.answer import Answer
 from helpers.device.description.read import ENDINGS
 from helpers.errors import Unreadable, WorkbookError
-from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Upload
 from helpers.panels.kit.panel import Panel
+from helpers.panels.network.keep_plan import Keeper
 from helpers.panels.network.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view
 from helpers.plan.columns import TABLES
 from helpers.plan.descriptions import is_description
 from helpers.plan.model import Plan
+from helpers.plan.my_networks import DEMOS, ENDING, my_networks, unpacked
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
 from helpers.wording import short
 
-DEMOS = {"the Mill extended": "saltmarsh-mill-extended", "Saltmarsh Mill": "saltmarsh-mill"}
 UPLOADED = "your upload"
+_BEGIN = "the Mill extended"  # while no network is one's own: it has something to show
 MOST_BYTES = 2_000_000  # a plan with all addresses taken has 20 kB; what is far larger would keep the page waiting
 
-_ENDINGS = (".xlsx", ".xlsm", ".csv", ".txt", ".tsv")
+_ENDINGS = (".xlsx", ".xlsm", ".csv", ".txt", ".tsv", ENDING)
 PLAN_ENDINGS = (*_ENDINGS, *ENDINGS)  # with the device descriptions that a plan names
 
 # -- reading ------------------------------------------------------------------------------------------
@@ -57,6 +61,8 @@ def _read(files: tuple[Upload, ...]) -> Plan | WorkbookError:
             "without pictures and without formatted empty rows; a full plan has far less."
         )
     try:
+        if len(files) == 1 and files[0].name.lower().endswith(ENDING):
+            return replace(read_plan(unpacked(names, files[0].content)), name=Path(names).stem)
         return read_plan({file.name: file.content for file in files})
     except PlanUnreadable as error:
         count = len(error.problems)
@@ -76,14 +82,8 @@ def _read(files: tuple[Upload, ...]) -> Plan | WorkbookError:
         return error
 
 
-@lru_cache(maxsize=4)
-def demo_plan(folder: str) -> Plan:
-    """One of the invented plans of `data/demo`."""
-    return read_plan(DATA / "demo" / folder)
-
-
 def _plan(plan: str, files: Sequence[Upload]) -> Plan:
-    return uploaded_plan(files) if plan == UPLOADED else demo_plan(plan)
+    return uploaded_plan(files) if plan == UPLOADED else my_networks().plan(plan)
 
 
 # -- the panel ----------------------------------------------------------------------------------------
@@ -120,9 +120,14 @@ class _Offers:
 
 
 def plan_panel() -> Panel:
-    """A whole plan: choose the demo or upload one; verdict, segments, bus cycle, files to save."""
-    plan = fields.choice("plan", [*DEMOS.items(), (UPLOADED, UPLOADED)])
+    """A whole plan: choose a demo, one of your own, or upload one; verdict, segments, bus cycle, files to save."""
+    mine = my_networks()
+    own = mine.chosen()
+    start = own if own in mine.names() else _BEGIN
+    plan = fields.choice("plan", [*DEMOS, *mine.names(), UPLOADED], start)
     files = fields.upload("Upload your plan", ",".join(PLAN_ENDINGS))
+    keeper = Keeper(mine, plan.widget, lambda: _plan(plan.widget.value, files.value), UPLOADED)  # type: ignore[arg-type]
+    files = replace(files, around=widgets.VBox([files.widget, keeper]))
     network = fields.choice("network", [""])
     segment = fields.choice("draw segment", [WORST])
     _Offers(plan.widget, files, network.widget, segment.widget)
@@ -142,6 +147,6 @@ def plan_panel() -> Panel:
         answer,
         hint="Upload one .xlsx workbook, or the three tables network.csv, stations.csv and cable.csv together (mark "
         "them with Ctrl), and with them the device descriptions that it names; at most "
-        f"{MOST_BYTES / 1e6:.0f} MB. A blank one to fill in: show “{SAVE_PLAN}”. Saltmarsh "
-        "Mill is invented; in the extended one are faults put in on purpose.",
+        f"{MOST_BYTES / 1e6:.0f} MB. Then name it and keep it: every page offers it. A blank one to fill in, and yours "
+        f"as a file: show “{SAVE_PLAN}”. Saltmarsh Mill is invented; the extended one has faults put in on purpose.",
     )

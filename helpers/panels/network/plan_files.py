@@ -7,6 +7,7 @@ from functools import lru_cache
 from helpers.answer import TakeAway
 from helpers.plan.check import check
 from helpers.plan.model import Plan
+from helpers.plan.my_networks import kept_files
 from helpers.plan.record import record_html, record_text, verdict_csv, verdict_xlsx, zipped
 from helpers.plan.save import plan_files
 
@@ -43,7 +44,7 @@ def files_of_plan(plan: Plan) -> Listed:
     """The plan as it was understood, as a workbook and as tables."""
     return (
         _workbook(plan, "plan.xlsx", "this plan as a workbook, every value in the unit of its heading"),
-        _tables(plan, "plan-csv.zip", "the same as three tables; unpack before you upload them"),
+        _tables(plan, "plan-csv.zip", "the same as tables, with its device descriptions; upload it as it is"),
     )
 
 
@@ -52,7 +53,7 @@ def blank_files() -> Listed:
     """A plan with headings, explanations and examples only."""
     return (
         _workbook(None, "blank-plan.xlsx", "an empty workbook to fill in; each column is explained in it"),
-        _tables(None, "blank-plan-csv.zip", "the same as three tables; unpack before you upload them"),
+        _tables(None, "blank-plan-csv.zip", "the same as tables; unpack it and fill them in"),
     )
 
 
@@ -61,4 +62,4 @@ def _workbook(plan: Plan | None, name: str, holds: str) -> tuple[TakeAway, str]:
 
 
 def _tables(plan: Plan | None, name: str, holds: str) -> tuple[TakeAway, str]:
-    return TakeAway(name, zipped(plan_files(plan, workbook=False)), _ZIP), holds
+    return TakeAway(name, zipped(kept_files(plan) if plan else plan_files(None, workbook=False)), _ZIP), holds

@@ -1,15 +1,14 @@
 """The bench without a browser: time in bounded slices, faults in and out, every tool, the picture, and nonsense."""
 
 import asyncio
-import datetime
 import math
 import re
+from dataclasses import replace
 
 import ipywidgets as widgets
 import pytest
 from line_nets import demo as demo_line
 from line_nets import row
-from plan_tables import as_csv, demo, put
 
 from helpers.device.formats import by_name
 from helpers.errors import OutOfRange
@@ -41,15 +40,15 @@ from helpers.panels.bench.bench_state import (
     state_of,
 )
 from helpers.panels.bench.what_would_i_see import Looked, plant_notices, seen_view, what_would_i_see_panel
-from helpers.panels.network.network_plan import demo_plan
 from helpers.panels.practice.practice import practice_panel
 from helpers.plan.model import Plan
+from helpers.plan.my_networks import DEMO_SITE, demo_network, demo_plan, my_networks
 
 NONSENSE = ("", "fifteen-ish, ask Tom", "%IW", "-1", "16#FFFFF", "<b>", "%IW 1,5", "1e400")
 
 
 def mill():
-    return demo_plan("saltmarsh-mill").networks[0]
+    return demo_network()
 
 
 def chosen(bench, key, n=0):
@@ -443,35 +442,46 @@ def test_every_button_of_bench_and_practice_declares_its_hazard_or_why_there_is_
 def test_another_network_takes_the_place_and_one_that_cannot_run_leaves_the_first(panel):
     other = bench_panel(Plan("row", (row(3, 500_000),)))
     assert "Drive 3" in other.picture.value
-    assert other.plan.plan.value == "the plan of this cell"
-    other.plan.plan.value = "your upload"
-    assert "Nothing is uploaded yet" in other.plan.said.value and "Drive 3" in other.picture.value
-    other.plan.plan.value = "the Mill extended"
-    other.plan.network_list.value = "Silo line"
+    assert other.plan.network_list.label == "Row, the plan of this cell"
+    other.plan.network_list.value = ("the Mill extended", "Silo line")
     assert "Drive 3" not in other.picture.value and not other.plan.said.value
 
 
-def chosen_files(panel, **files):
-    panel.plan.files.widget.value = tuple(
-        {"name": name.replace("_", "."), "type": "", "size": len(content), "content": memoryview(content),
-         "last_modified": datetime.datetime.now(datetime.UTC)}
-        for name, content in files.items()
-    )  # fmt: skip
+@pytest.fixture
+def mine(tmp_path, monkeypatch):
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path))
+    return my_networks()
 
 
-def test_a_bad_upload_is_told_at_once_with_its_rows_and_the_network_before_it_stays():
+def test_it_begins_with_my_network_and_offers_the_demo_plans_beside_it(mine):
+    mine.save("My plant", demo_plan("the Mill extended"))
+    mine.choose("My plant")
+    panel = bench_panel()
+    assert panel.plan.network_list.value == ("My plant", "Mill line") and panel.plan.network.name == "Mill line"
+    labels = [label for label, _ in panel.plan.network_list.options]
+    assert labels[0] == "Saltmarsh Mill (invented)" and labels[-1] == "My plant: Silo line"
+    panel.plan.network_list.value = ("My plant", "Silo line")
+    assert "Sweep auger" in panel.picture.value
+
+
+def test_my_network_that_cannot_run_leaves_the_demo_site_and_a_sentence(mine):
+    network = replace(demo_network(), bit_rate=1e6)
+    mine.save("Too odd", Plan("odd", (network,)))
+    mine.choose("Too odd")
+    for panel in (bench_panel(), what_would_i_see_panel()):
+        assert panel.plan.network == demo_network()
+        assert "This is the demo site in its place" in panel.plan.said.value
+
+
+def test_a_damaged_network_of_ones_own_is_told_and_the_network_before_it_stays(mine):
+    mine.save("mine", Plan("row", (row(3, 500_000),)))
     panel = bench_panel(Plan("row", (row(3, 500_000),)))
     assert panel.plant.rate.value == 500_000
-    chosen_files(panel, empty_xlsx=b"")  # the first upload also turns the list of plans
-    assert panel.plan.plan.value == "your upload" and "not a workbook" in panel.plan.said.value
+    (mine.folder / "mine.zip").write_bytes(b"rubbish")
+    panel.plan.network_list.value = ("mine", panel.plan.network.name)
+    assert "can&#x27;t be read" in panel.plan.said.value
     assert "The network before it stays" in panel.plan.said.value and "Drive 3" in panel.picture.value
-    tables = demo()
-    for line in range(3, 8):
-        put(tables, "stations", line, "address", "seven")
-    chosen_files(panel, **{name.replace(".", "_"): content for name, content in as_csv(tables).items()})
-    assert "5 faults in the tables" in panel.plan.said.value and panel.plan.said.value.count("&#x27;seven&#x27;") == 5
-    assert "2 more" in panel.plan.said.value
-    chosen_files(panel, **{name.replace(".", "_"): content for name, content in as_csv(demo()).items()})
+    panel.plan.network_list.value = (DEMO_SITE, "Mill line")
     assert not panel.plan.said.value and "Cooling fan" in panel.picture.value
     panel.pane.value = "Plant"
     assert panel.plant.rate.value == 1_500_000
@@ -560,7 +570,7 @@ def test_the_panel_works_in_the_background_and_a_new_network_ends_it(monkeypatch
         await panel.task
         assert "readings differ" in panel.result.value and panel.bar.value == 1
         panel.show.click()
-        panel.plan.plan.value = "Saltmarsh Mill"
+        panel.plan.network_list.value = (DEMO_SITE, "Mill line")
         await panel.task
         return panel
 

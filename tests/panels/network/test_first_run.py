@@ -8,13 +8,13 @@ from drawn import check_legible, texts
 
 from helpers.drive.commissioning import Checklist, marked, step_called, steps
 from helpers.panels.network.first_run import first_run_panel, first_run_view, strip
-from helpers.panels.network.network_plan import demo_plan
 from helpers.plan.first_run import read_checklists
+from helpers.plan.my_networks import demo_plan
 from helpers.verdict import Degree
 
 NAMES = [step.name for step in steps()]
 READINGS = {"min": "12", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}
-PLAN = demo_plan("saltmarsh-mill")
+PLAN = demo_plan()
 
 
 def filled(names=NAMES, drive="Cooling fan"):

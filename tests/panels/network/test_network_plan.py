@@ -3,6 +3,7 @@
 The plans are invented; what a rule allows is tested beside the rule. Files are made by openpyxl, csv and zipfile.
 """
 
+import asyncio
 import base64
 import html
 import io
@@ -23,7 +24,7 @@ from plan_tables import DEMO, as_csv, as_xlsx, demo, plans, put, row_of
 from helpers.errors import Unknown, Unreadable
 from helpers.panels.kit.as_html import html_of, link
 from helpers.panels.kit.fields import Upload
-from helpers.panels.network.network_plan import DEMOS, MOST_BYTES, UPLOADED, demo_plan, plan_panel, uploaded_plan
+from helpers.panels.network.network_plan import MOST_BYTES, UPLOADED, plan_panel, uploaded_plan
 from helpers.panels.network.plan_views import (
     CYCLE,
     SAVE_PLAN,
@@ -38,6 +39,7 @@ from helpers.panels.network.plan_views import (
 from helpers.plan.check import check, check_network, remarks
 from helpers.plan.columns import TABLES
 from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.plan.my_networks import DEMO_SITE, my_networks
 from helpers.plan.read import read_plan
 from helpers.plan.summary import summarize
 from helpers.verdict import Degree, worst
@@ -350,7 +352,7 @@ def test_a_page_pasted_into_a_cell_does_not_flood_the_panel():
 
 def test_it_begins_alive_with_a_plan_that_has_something_to_show():
     panel = plan_panel()
-    assert panel.fields["plan"].value == next(iter(DEMOS.values()))
+    assert panel.fields["plan"].value == "the Mill extended"
     assert panel.fields["network"].widget.options == ("Mill line", "Silo line")
     assert panel.fields["segment"].widget.options == (WORST, "1", "2")
     assert "not allowed" in panel.result.value and panel.said.value == ""
@@ -371,7 +373,7 @@ def test_controls_change_what_is_shown():
     for show, words in expected.items():
         panel.fields["show"].widget.value = show
         assert words in panel.result.value
-    panel.fields["plan"].widget.value = "saltmarsh-mill"
+    panel.fields["plan"].widget.value = DEMO_SITE
     assert panel.fields["network"].widget.options == ("Mill line",)
     panel.fields["show"].widget.value = VERDICT
     assert "in order" in panel.result.value and panel.said.value == ""
@@ -416,7 +418,7 @@ def test_turning_to_the_upload_before_there_is_one_says_so_and_back_again():
     panel = plan_panel()
     panel.fields["plan"].widget.value = UPLOADED
     assert "Nothing is uploaded yet" in panel.said.value and "it is old" in panel.said.value
-    panel.fields["plan"].widget.value = "saltmarsh-mill"
+    panel.fields["plan"].widget.value = DEMO_SITE
     assert panel.said.value == ""
 
 
@@ -470,8 +472,101 @@ def test_a_link_holds_the_file_it_names():
         assert f'download="{file.name}"' in link(file)
 
 
-def test_the_demo_plans_are_there_and_say_that_they_are_invented():
-    for folder in DEMOS.values():
-        assert demo_plan(folder).networks
-        for table in TABLES:
-            assert "Invented" in (DEMO.parent / folder / f"{table}.csv").read_text(encoding="utf-8").splitlines()[0]
+def test_a_saved_plan_brings_its_device_descriptions_and_can_be_uploaded_as_it_is():
+    tables = put(demo(), "stations", row_of(demo(), "stations", name="Cooling fan"), "device description", "own.gsg")
+    own = (DEMO.parent / "descriptions" / "Mil_FFF1.gsg").read_bytes()
+    plan = read_plan(as_csv(tables) | {"own.gsg": own})
+    content = saved(plan_view(plan, show=SAVE_PLAN))["plan-csv.zip"]
+    again = uploaded_plan(uploads({"plan-csv.zip": content}))
+    assert again.networks == plan.networks and again.name == "plan-csv"
+    with pytest.raises(Unreadable, match=r"'plan\.zip' is damaged"):
+        uploaded_plan(uploads({"plan.zip": content[: len(content) // 2]}))
+
+
+# A network of one's own
+
+
+@pytest.fixture
+def mine(tmp_path, monkeypatch):
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path))
+    return my_networks()
+
+
+def keeper_of(panel):
+    return panel.fields["files"].around.children[1]
+
+
+def test_an_upload_is_kept_under_its_name_and_the_next_page_begins_with_it(mine):
+    panel = plan_panel()
+    give(panel, as_xlsx(demo()))
+    keeper = keeper_of(panel)
+    keeper.name.value = "My plant"
+    keeper.keep.click()
+    assert "My plant is kept" in keeper.said.value and mine.names() == ("My plant",)
+    assert panel.fields["plan"].value == "My plant" and "Plan: My plant." in panel.result.value
+    again = plan_panel()
+    assert again.fields["plan"].value == "My plant" and keeper_of(again).begin.value == "My plant"
+    keeper_of(again).begin.value = DEMO_SITE
+    assert mine.chosen() == DEMO_SITE and plan_panel().fields["plan"].value == "the Mill extended"
+
+
+def test_names_that_are_taken_or_wrong_are_told_and_nothing_kept_changes(mine):
+    mine.save("a", MILL)
+    keeper = keeper_of(plan_panel())
+    for name, words in {"": "has 1 to 60 letters", "A": "already", "x/y": "may not hold"}.items():
+        keeper.name.value = name
+        keeper.keep.click()
+        assert words in plain(keeper.said.value)
+    assert mine.names() == ("a",) and mine.read("a").networks == MILL.networks
+    keeper.name.value, keeper.sure.value = "A", True
+    keeper.keep.click()
+    assert len(mine.read("a").networks) == 2 and not keeper.sure.value, "the tick holds for one time only"
+
+
+def test_a_bad_upload_is_not_kept(mine):
+    panel = plan_panel()
+    give(panel, as_csv(put(demo(), "network", 3, "bit rate", "fast")))
+    keeper_of(panel).name.value = "bad"
+    keeper_of(panel).keep.click()
+    assert "1 fault in the tables" in keeper_of(panel).said.value and mine.names() == ()
+
+
+def test_rename_and_remove_act_on_the_network_that_is_shown(mine):
+    for name in ("a", "b"):
+        mine.save(name, MILL)
+    panel = plan_panel()
+    keeper = keeper_of(panel)
+    keeper.rename.click()
+    assert "is not one of your own" in keeper.said.value
+    panel.fields["plan"].widget.value = "a"
+    keeper.name.value = "c"
+    keeper.rename.click()
+    assert mine.names() == ("b", "c") and panel.fields["plan"].value == "c"
+    keeper.remove.click()
+    assert "Tick the box above" in keeper.said.value and mine.names() == ("b", "c")
+    keeper.sure.value = True
+    keeper.remove.click()
+    assert mine.names() == ("b",) and panel.fields["plan"].value == DEMO_SITE and panel.said.value == ""
+
+
+def test_what_is_made_of_a_kept_plan_is_made_with_a_bar_and_a_failure_is_told(mine, monkeypatch):
+    made = []
+
+    def make(plan, progress):
+        progress(0.5, "half done")
+        made.append((plan.name, keeper.bar.value))
+
+    def fail(plan, progress):
+        raise OSError("no room")
+
+    async def use(*after):
+        monkeypatch.setattr("helpers.panels.network.keep_plan.ON_SAVED", after)
+        keeper.name.value, keeper.sure.value = "My plant", True
+        keeper.keep.click()
+        await keeper.task
+
+    keeper = keeper_of(plan_panel())
+    asyncio.run(use(make))
+    assert made == [("My plant", 0.5)] and keeper.bar.layout.display == "none"
+    asyncio.run(use(fail))
+    assert "My plant is kept, but what is made of it failed: no room" in keeper.said.value
