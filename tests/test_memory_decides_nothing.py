@@ -14,10 +14,10 @@ from helpers.bus.address.address import KINDS, Holder
 from helpers.bus.address.address import check as check_addresses
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.bonding import check_bond
-from helpers.bus.cable.cable import Section as Piece
-from helpers.bus.cable.cable import Sheet, cable_types, check_length, check_sheet
+from helpers.bus.cable.cable import Sheet, check_length, check_sheet
+from helpers.bus.cable.laid import Piece as Piece
+from helpers.bus.cable.laid import cable_types, even_line
 from helpers.bus.cable.segment import check as check_segment
-from helpers.bus.cable.segment import even_line
 from helpers.bus.cable.separation import CROSSINGS, DIVIDERS, USES, Run, check_run
 from helpers.device.description.checks import check as check_description
 from helpers.device.description.read import read_description

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from helpers.bus.address.address import LAST_USABLE, Holder
-from helpers.bus.cable import segment as bus
-from helpers.bus.cable.cable import Section
+from helpers.bus.cable import laid
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.timing import signal_delay_bits
@@ -17,25 +16,25 @@ from helpers.errors import WorkbookError
 from helpers.plan.model import Network, Segment, Station
 
 
-def bus_segment(network: Network, segment: Segment) -> bus.Segment:
+def bus_segment(network: Network, segment: Segment) -> laid.Segment:
     """A segment of the plan as the calculations of `helpers.bus` take it. Raises `Unknown` for the bit rate."""
-    devices = tuple(
-        bus.Device(
+    plugs = tuple(
+        laid.Plug(
             station.name,
             kind=station.kind,
             unit_load=station.unit_load,
             stub_length_m=station.stub_length_m,
             stub_cable=network.cable_type,
             stub_capacitance_f=station.stub_capacitance_f,
-            plug=station.plug,
+            plug_type=station.plug,
             terminator_on=station.terminator_on,
             own_supply=station.own_supply,
             may_be_off=station.may_be_off,
         )
         for station in segment.stations
     )
-    sections = tuple(Section(cable.length_m, cable.cable_type or network.cable_type) for cable in segment.cables)
-    return bus.Segment(f"segment {segment.name}", devices, sections, network.bit_rate)
+    pieces = tuple(laid.Piece(cable.length_m, cable.cable_type or network.cable_type) for cable in segment.cables)
+    return laid.Segment(f"segment {segment.name}", plugs, pieces, network.bit_rate)
 
 
 def holders(network: Network) -> tuple[Holder, ...]:

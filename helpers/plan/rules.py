@@ -11,7 +11,7 @@ from functools import cache
 
 from helpers import facts
 from helpers.bus.address import address
-from helpers.bus.cable import repeater, segment, termination
+from helpers.bus.cable import laid, repeater, segment, termination
 from helpers.bus.cable.bit_rates import any_bit_rate_text
 from helpers.bus.cable.cable import check_length
 from helpers.bus.time.cycle import BusCycle
@@ -65,7 +65,7 @@ def addresses(network: Network) -> Findings:
 def length(network: Network) -> Findings:
     """Length and type of the cable of each segment."""
     for part in _segments(network):
-        yield from check_length(part.sections, bit_rate=part.bit_rate, place=part.name)
+        yield from check_length(part.pieces, bit_rate=part.bit_rate, place=part.name)
 
 
 def number(network: Network) -> Findings:
@@ -226,7 +226,7 @@ RULES = (
 )
 
 
-def _segments(network: Network) -> list[segment.Segment]:
+def _segments(network: Network) -> list[laid.Segment]:
     return [convert.bus_segment(network, part) for part in network.segments]
 
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text, bit_rates
 from helpers.bus.cable.cable import check_length
-from helpers.bus.cable.segment import Segment, check_spacing, check_stubs
+from helpers.bus.cable.laid import Segment
+from helpers.bus.cable.segment import check_spacing, check_stubs
 from helpers.plan import convert
 from helpers.plan.model import Network
 from helpers.quantity import quantity, time_text
@@ -118,5 +119,5 @@ def cycle_table(network: Network) -> tuple[RateRow, ...]:
 
 
 def _cable(segment: Segment) -> Degree:
-    length = check_length(segment.sections, bit_rate=segment.bit_rate, place=segment.name)[:1]
+    length = check_length(segment.pieces, bit_rate=segment.bit_rate, place=segment.name)[:1]
     return worst((*length, *check_stubs(segment), *check_spacing(segment)))

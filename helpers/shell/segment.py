@@ -5,9 +5,8 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.cable.cable import cable_types
-from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
-from helpers.bus.cable.segment import check, even_line
+from helpers.bus.cable.laid import cable_types, even_line
+from helpers.bus.cable.segment import Highest, check, highest_bit_rate
 from helpers.shell.command import Command
 from helpers.shell.text import findings, paragraph
 from helpers.verdict import worst

@@ -5,7 +5,7 @@ The aim is 150 ms for calculation and drawing together.
 
 import pytest
 
-from helpers.bus.cable.segment import even_line
+from helpers.bus.cable.laid import even_line
 from helpers.panels.cable.plugs import plug_view
 from helpers.panels.cable.segment import demo_list, even_view, listed_view
 from helpers.panels.cable.segment_drawing import segment_drawing

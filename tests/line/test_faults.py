@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from line_nets import demo, row
 
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.elements import Plug, Section, Terminator
+from helpers.bus.circuit.elements import Section, Tap, Terminator
 from helpers.bus.time.timing import bus_timing
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
@@ -429,7 +429,7 @@ def test_a_bare_terminator_at_an_end_has_a_place_with_words():
     stretch = built.stretches[0]
     circuit = replace(
         stretch.circuit,
-        plugs=(*stretch.circuit.plugs, Plug(receiver=None, terminators=(Terminator(),))),
+        plugs=(*stretch.circuit.plugs, Tap(receiver=None, terminators=(Terminator(),))),
         sections=(*stretch.circuit.sections, Section(1.0)),
     )
     longer = built.with_stretch(0, devices=(*stretch.devices, ""), circuit=circuit, noise_v=(*stretch.noise_v, 0.05))

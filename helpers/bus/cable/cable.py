@@ -8,42 +8,14 @@ from functools import cache
 from math import inf
 
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
+from helpers.bus.cable.laid import LONGEST_M, Piece, cable_types, total_length_m
 from helpers.errors import in_range, one_of
 from helpers.facts import Fact, Limit, most, rows, where
 from helpers.quantity import quantity
 from helpers.verdict import Degree, Finding, at_most, cited, forbidding, judge_most
 
-# No bus of copper is longer; a greater number is a slip of the keyboard.
-LONGEST_M = 100_000.0
-
 LENGTH = "length of the segment"
 TOO_LONG = "Shorten the cable, choose a lower bit rate, or divide the segment with a repeater."
-
-
-@dataclass(frozen=True)
-class Section:
-    """A piece of cable of one type: length in m, type `A` or `B`.
-
-    >>> Section(300 * 0.3048).length_m
-    91.44
-    """
-
-    length_m: float
-    cable: str = "A"
-
-    def __post_init__(self) -> None:
-        in_range("length of a section", self.length_m, 0, LONGEST_M, "m", "lengths the workbook takes")
-        one_of("cable type", self.cable, cable_types())
-
-
-@cache
-def cable_types() -> tuple[str, ...]:
-    """The types of cable that a segment may be laid with.
-
-    >>> cable_types()
-    ('A', 'B')
-    """
-    return tuple(dict.fromkeys(row["cable"] for row in rows("segment_length")))
 
 
 @cache
@@ -61,12 +33,7 @@ def length_limit(cable: str, bit_rate: float) -> Limit:
     return most(where("segment_length", cable=cable, kbit_s=bit_rate / 1000), "length_m")
 
 
-def total_length_m(sections: Sequence[Section]) -> float:
-    """The sum of the lengths in m."""
-    return sum(section.length_m for section in sections)
-
-
-def share_used(sections: Sequence[Section], bit_rate: float, *, cautious: bool) -> float:
+def share_used(pieces: Sequence[Piece], bit_rate: float, *, cautious: bool) -> float:
     """The share of the allowed length that the sections use up: 1 is a full segment.
 
     share = Σ length / limit of its type. No source gives a rule for mixed types; this assumes that each
@@ -74,30 +41,30 @@ def share_used(sections: Sequence[Section], bit_rate: float, *, cautious: bool) 
     `cautious` takes the shortest limit of any source, otherwise the longest. A type that may not be used
     at this rate gives `inf`.
 
-    >>> share_used([Section(200, "A"), Section(50, "B")], 500_000, cautious=True)
+    >>> share_used([Piece(200, "A"), Piece(50, "B")], 500_000, cautious=True)
     0.75
     """
     share = 0.0
-    for section in sections:
-        limit = length_limit(section.cable, bit_rate)
+    for piece in pieces:
+        limit = length_limit(piece.cable, bit_rate)
         length_m = limit.cautious if cautious else limit.last
-        if section.length_m:
-            share += section.length_m / length_m if length_m else inf
+        if piece.length_m:
+            share += piece.length_m / length_m if length_m else inf
     return share
 
 
-def check_length(sections: Sequence[Section], *, bit_rate: float, place: str) -> tuple[Finding, ...]:
+def check_length(pieces: Sequence[Piece], *, bit_rate: float, place: str) -> tuple[Finding, ...]:
     """Judge the length of a segment's cable, and its types. Stubs are not part of this length.
 
-    >>> check_length([Section(1100)], bit_rate=93_750, place="segment 1")[0].verdict
+    >>> check_length([Piece(1100)], bit_rate=93_750, place="segment 1")[0].verdict
     'outside cautious practice'
     """
-    used = sorted({section.cable for section in sections})
+    used = sorted({piece.cable for piece in pieces})
 
     def length(rate: float) -> Finding:
         if len(used) <= 1:
-            return _check_one_type(sections, rate, place, used[0] if used else cable_types()[0])
-        return _check_mix(sections, rate, place, used)
+            return _check_one_type(pieces, rate, place, used[0] if used else cable_types()[0])
+        return _check_mix(pieces, rate, place, used)
 
     return (slower_too(length, bit_rate), *_check_type(used, place))
 
@@ -115,11 +82,11 @@ def slower_too(check: Callable[[float], Finding], bit_rate: float) -> Finding:
     return here
 
 
-def _check_one_type(sections: Sequence[Section], bit_rate: float, place: str, cable: str) -> Finding:
+def _check_one_type(pieces: Sequence[Piece], bit_rate: float, place: str, cable: str) -> Finding:
     finding = at_most(
         rule=LENGTH,
         place=place,
-        value=total_length_m(sections),
+        value=total_length_m(pieces),
         limit=length_limit(cable, bit_rate),
         unit="m",
         to_do=TOO_LONG,
@@ -127,12 +94,12 @@ def _check_one_type(sections: Sequence[Section], bit_rate: float, place: str, ca
     return replace(finding, found=f"{finding.found} of type {cable} at {bit_rate_text(bit_rate)}")
 
 
-def _check_mix(sections: Sequence[Section], bit_rate: float, place: str, used: Sequence[str]) -> Finding:
+def _check_mix(pieces: Sequence[Piece], bit_rate: float, place: str, used: Sequence[str]) -> Finding:
     facts = tuple(fact for cable in used for fact in length_limit(cable, bit_rate).facts)
-    strict, lenient = (share_used(sections, bit_rate, cautious=cautious) for cautious in (True, False))
+    strict, lenient = (share_used(pieces, bit_rate, cautious=cautious) for cautious in (True, False))
     degree = max(judge_most(strict, Limit(1, inf, facts)), judge_most(lenient, Limit(1, 1, facts)))
     lengths = (
-        f"{quantity(total_length_m([s for s in sections if s.cable == cable]), 'm')} of type {cable}" for cable in used
+        f"{quantity(total_length_m([s for s in pieces if s.cable == cable]), 'm')} of type {cable}" for cable in used
     )
     return Finding(
         LENGTH,

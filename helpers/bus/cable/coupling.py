@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf, log, pi
 
-from helpers.bus.cable.cable import LONGEST_M, cable_types
+from helpers.bus.cable.laid import LONGEST_M, cable_types
 from helpers.errors import in_range, one_of
 from helpers.facts import one
 

@@ -7,10 +7,9 @@ from dataclasses import dataclass, replace
 from math import floor, inf
 
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.cable.cable import Section, length_limit, share_used
+from helpers.bus.cable.cable import length_limit, share_used
+from helpers.bus.cable.laid import Piece, Plug, Segment
 from helpers.bus.cable.segment import (
-    Device,
-    Segment,
     interface_limit,
     planned_interfaces,
     spacing_limit,
@@ -124,7 +123,7 @@ def propose(line: Segment, *, cautious: bool = True, anywhere: bool = False) -> 
     the most lenient source counts. Ends are terminated as `terminated` does it. Positions count the added cable.
     Raises `OutOfRange` where no repeater can help.
 
-    >>> from helpers.bus.cable.segment import even_line
+    >>> from helpers.bus.cable.laid import even_line
     >>> answer = propose(even_line(stations=40, length_m=390, bit_rate=500_000))
     >>> [segment.interfaces for segment in answer.segments], answer.places[0].after
     ([28, 14], 'station 27')
@@ -137,13 +136,13 @@ def propose(line: Segment, *, cautious: bool = True, anywhere: bool = False) -> 
     places: list[Place] = []
     remarks: list[str] = []
     rest, before_m = line, 0.0
-    taken = {device.name for device in line.devices}
+    taken = {plug.name for plug in line.plugs}
     while not rules.keeps(rest):
         index, offset_m = _farthest(rest, rules, anywhere)
         name = next(n for i in range(1, len(taken) + 2) if (n := f"repeater {i}") not in taken)
         taken.add(name)
         left, right = _divide(rest, index, offset_m, name)
-        place = Place(name, rest.devices[index].name, rest.devices[index + 1].name, before_m + left.length_m, offset_m)
+        place = Place(name, rest.plugs[index].name, rest.plugs[index + 1].name, before_m + left.length_m, offset_m)
         remarks += _remarks(rest, index, offset_m, place, rules)
         segments.append(left)
         places.append(place)
@@ -170,30 +169,30 @@ class _Rules:
 
     def free_share(self, segment: Segment) -> float:
         """The share of the allowed length that is left."""
-        return 1 - share_used(segment.sections, self.bit_rate, cautious=self.cautious)
+        return 1 - share_used(segment.pieces, self.bit_rate, cautious=self.cautious)
 
     def reach_m(self, cable: str) -> float:
         return self.pick(length_limit(cable, self.bit_rate))
 
     def beyond(self, line: Segment, index: int) -> bool:
         """True if a piece is longer than a segment from the repeater at its one end to that at the other."""
-        section = line.sections[index]
-        cabinets = 1 if line.devices[index].is_repeater else 2
-        return section.length_m - cabinets * self.gap_m > self.reach_m(section.cable)
+        piece = line.pieces[index]
+        cabinets = 1 if line.plugs[index].is_repeater else 2
+        return piece.length_m - cabinets * self.gap_m > self.reach_m(piece.cable)
 
     def keeps(self, segment: Segment) -> bool:
-        return self.free_share(segment) >= -1e-9 and not self.overfull(segment.devices)
+        return self.free_share(segment) >= -1e-9 and not self.overfull(segment.plugs)
 
-    def overfull(self, devices: tuple[Device, ...]) -> str:
+    def overfull(self, plugs: tuple[Plug, ...]) -> str:
         """What the devices have too much of, whatever the cable between them; empty if nothing."""
         # Inputs at the ends of stubs count by cautious practice only, see check_stubs.
-        inputs = sum(device.stub_capacitance_f for device in devices) if self.cautious else 0.0
+        inputs = sum(plug.stub_capacitance_f for plug in plugs) if self.cautious else 0.0
         farads = stub_capacitance_limit(self.bit_rate) or Limit(inf, inf, ())
         sums = (
-            ("bus interfaces", sum(d.interfaces for d in devices), self.places, "", 1),
-            ("unit loads", sum(d.unit_load for d in devices if d.interfaces), unit_load_limit(), "", 1),
-            ("stubs", sum(d.stub_length_m for d in devices), stub_length_limit(self.bit_rate), "m", 1),
-            ("stub capacitance", sum(map(stub_f, devices)) + inputs, farads, "pF", 1e12),
+            ("bus interfaces", sum(d.interfaces for d in plugs), self.places, "", 1),
+            ("unit loads", sum(d.unit_load for d in plugs if d.interfaces), unit_load_limit(), "", 1),
+            ("stubs", sum(d.stub_length_m for d in plugs), stub_length_limit(self.bit_rate), "m", 1),
+            ("stub capacitance", sum(map(stub_f, plugs)) + inputs, farads, "pF", 1e12),
         )
         for name, value, limit, unit, scale in sums:
             most_allowed = self.pick(limit)
@@ -203,13 +202,13 @@ class _Rules:
         return ""
 
     def refuse_hopeless(self, line: Segment) -> None:
-        repeater = Device("repeater", kind="repeater")
+        repeater = Plug("repeater", kind="repeater")
         rate = bit_rate_text(self.bit_rate)
-        for device in line.devices:
-            too_much = self.overfull((repeater, device, repeater))
+        for plug in line.plugs:
+            too_much = self.overfull((repeater, plug, repeater))
             if too_much:
-                raise OutOfRange(f"No repeater helps: {device.name} between two repeaters at {rate} has {too_much}.")
-        for cable in dict.fromkeys(section.cable for section in line.sections):
+                raise OutOfRange(f"No repeater helps: {plug.name} between two repeaters at {rate} has {too_much}.")
+        for cable in dict.fromkeys(piece.cable for piece in line.pieces):
             limit = length_limit(cable, self.bit_rate)
             if self.pick(limit) == 0:
                 raise OutOfRange(f"No repeater helps: type {cable} at {rate}; allowed is at most 0 m ({limit.cited}).")
@@ -221,8 +220,8 @@ def _farthest(rest: Segment, rules: _Rules, anywhere: bool) -> tuple[int, float]
     Every place farther on adds to the sums, so the first that fails ends the search.
     """
     found = (0, rules.gap_m)
-    for index, section in enumerate(rest.sections):
-        long_m = max(section.length_m, 2 * rules.gap_m)
+    for index, piece in enumerate(rest.pieces):
+        long_m = max(piece.length_m, 2 * rules.gap_m)
         for offset_m in (rules.gap_m, long_m - rules.gap_m):
             left, _ = _divide(rest, index, offset_m, "")
             if not rules.keeps(left):
@@ -235,45 +234,45 @@ def _farthest(rest: Segment, rules: _Rules, anywhere: bool) -> tuple[int, float]
 def _on_the_way(rest: Segment, found: tuple[int, float], rules: _Rules) -> tuple[int, float]:
     """From a place that keeps the rules, go on along the same piece as far as the length allows."""
     index, offset_m = found
-    section = rest.sections[index]
+    piece = rest.pieces[index]
     left, _ = _divide(rest, index, offset_m, "")
-    more_m = max(rules.free_share(left), 0) * rules.reach_m(section.cable)
-    return index, min(floor((offset_m + more_m) * 100 + 1e-6) / 100, section.length_m - rules.gap_m)
+    more_m = max(rules.free_share(left), 0) * rules.reach_m(piece.cable)
+    return index, min(floor((offset_m + more_m) * 100 + 1e-6) / 100, piece.length_m - rules.gap_m)
 
 
 def _divide(rest: Segment, index: int, offset_m: float, name: str) -> tuple[Segment, Segment]:
     """Two segments from one, with a repeater `offset_m` after device `index`; its other side gets as much, at least."""
-    repeater = Device(name, kind="repeater", plug="device")
-    section = rest.sections[index]
-    onward_m = max(section.length_m - offset_m, 0.0)
+    repeater = Plug(name, kind="repeater", plug_type="device")
+    piece = rest.pieces[index]
+    onward_m = max(piece.length_m - offset_m, 0.0)
     left = replace(
         rest,
-        devices=(*rest.devices[: index + 1], repeater),
-        sections=(*rest.sections[:index], Section(offset_m, section.cable)),
+        plugs=(*rest.plugs[: index + 1], repeater),
+        pieces=(*rest.pieces[:index], Piece(offset_m, piece.cable)),
     )
     right = replace(
         rest,
-        devices=(repeater, *rest.devices[index + 1 :]),
-        sections=(
-            Section(max(onward_m, spacing_limit(rest.bit_rate).cautious), section.cable),
-            *rest.sections[index + 1 :],
+        plugs=(repeater, *rest.plugs[index + 1 :]),
+        pieces=(
+            Piece(max(onward_m, spacing_limit(rest.bit_rate).cautious), piece.cable),
+            *rest.pieces[index + 1 :],
         ),
     )
     return left, right
 
 
 def _remarks(rest: Segment, index: int, offset_m: float, place: Place, rules: _Rules) -> list[str]:
-    section = rest.sections[index]
-    beside = offset_m == rules.gap_m or offset_m == section.length_m - rules.gap_m
-    if section.length_m < 2 * rules.gap_m:
+    piece = rest.pieces[index]
+    beside = offset_m == rules.gap_m or offset_m == piece.length_m - rules.gap_m
+    if piece.length_m < 2 * rules.gap_m:
         return [
-            f"Between {place.after} and {place.before} lies {quantity(section.length_m, 'm')} of cable: lengthen it, "
+            f"Between {place.after} and {place.before} lies {quantity(piece.length_m, 'm')} of cable: lengthen it, "
             f"so that {place.name} has {quantity(rules.gap_m, 'm')} on each side."
         ]
     if not beside:
         return [
             f"{place.name} stands on the way between {place.after} and {place.before}: it needs a housing and a supply "
-            f"there. A segment reaches {quantity(rules.reach_m(section.cable), 'm')} at "
+            f"there. A segment reaches {quantity(rules.reach_m(piece.cable), 'm')} at "
             f"{bit_rate_text(rest.bit_rate)}; a lower bit rate or optical fibre may save it."
         ]
     return []

@@ -1,4 +1,4 @@
-"""A segment: the devices along one cable, and the rules on their number, their stubs and their spacing.
+"""The rules on a segment: the number of its devices, their stubs and their spacing; the highest bit rate it carries.
 
 The ends of the segment and its terminators are in `helpers.bus.cable.termination`, the division of a line that
 is too long or too full in `helpers.bus.cable.repeater`.
@@ -10,142 +10,24 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from functools import cache
 
-from helpers.bus.cable.bit_rates import bit_rate_text, known_bit_rate
-from helpers.bus.cable.cable import (
-    LONGEST_M,
-    Section,
-    cable_types,
-    capacitance_f_per_m,
-    check_length,
-    slower_too,
-    total_length_m,
-)
-from helpers.errors import in_range, one_of
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
+from helpers.bus.cable.cable import capacitance_f_per_m, check_length, slower_too
+from helpers.bus.cable.laid import Plug, Segment
 from helpers.facts import Limit, least, most, one, rows, where
 from helpers.quantity import quantity
 from helpers.verdict import Degree, Finding, at_least, at_most, judge_most
-
-
-@dataclass(frozen=True)
-class Device:
-    """One bus interface with its plug.
-
-    - kind: a row of data/device_kinds.csv; a repeater is a device in each of the two segments it joins
-    - unit_load: RS-485 unit loads (12 kΩ or more each) of its receiver
-    - stub_length_m, stub_cable: the stub from the bus cable to the device; 0 where the cable runs through the plug
-    - stub_capacitance_f: what hangs on the stub beside its cable (the device's input), in F
-    - plug: a row of data/plugs.csv; terminator_on is its switch, or with plug `device` the one in the device
-    - own_supply: a terminator with its own supply sits here
-    - sides_exchanged: the incoming cable is in the outgoing side of the plug
-    - powered: the device has its supply; may_be_off: it is switched off now and then while the bus runs on
-    """
-
-    name: str
-    kind: str = "drive"
-    unit_load: float = 1.0
-    stub_length_m: float = 0.0
-    stub_cable: str = "A"
-    stub_capacitance_f: float = 0.0
-    plug: str = "cutting"
-    terminator_on: bool = False
-    own_supply: bool = False
-    sides_exchanged: bool = False
-    powered: bool = True
-    may_be_off: bool = False
-
-    def __post_init__(self) -> None:
-        one_of(f"kind of {self.name}", self.kind, _names("device_kinds", "kind"))
-        one_of(f"plug of {self.name}", self.plug, _names("plugs", "plug"))
-        one_of(f"stub cable of {self.name}", self.stub_cable, cable_types())
-        in_range(f"unit load of {self.name}", self.unit_load, 0, 32, source="loads the workbook takes")
-        in_range(f"stub of {self.name}", self.stub_length_m, 0, LONGEST_M, "m", "lengths the workbook takes")
-        in_range(f"stub capacitance of {self.name}", self.stub_capacitance_f, 0, 1e-6, "F", "what the workbook takes")
-
-    @property
-    def interfaces(self) -> int:
-        """How many of a segment's places it takes: 1, or 0 for a terminator at a place of its own."""
-        return _interfaces(self.kind)
-
-    @property
-    def is_repeater(self) -> bool:
-        """A repeater loads each of its two segments and has no address."""
-        return self.kind == "repeater"
-
-
-@cache
-def _names(table: str, column: str) -> tuple[str, ...]:
-    return tuple(row[column] for row in rows(table))
-
-
-@cache
-def _interfaces(kind: str) -> int:
-    return one("device_kinds", kind=kind).whole("interfaces")
-
-
-@dataclass(frozen=True)
-class Segment:
-    """Devices in their order along one cable; `sections[i]` joins devices i and i + 1. bit_rate in bit/s."""
-
-    name: str
-    devices: tuple[Device, ...]
-    sections: tuple[Section, ...]
-    bit_rate: float
-
-    def __post_init__(self) -> None:
-        count = len(self.devices)
-        in_range(f"number of devices in {self.name}", count, 2, 100_000, source="a line has two ends")
-        in_range(f"number of sections in {self.name}", len(self.sections), count - 1, count - 1, source="one between")
-        known_bit_rate(self.bit_rate)
-
-    @property
-    def length_m(self) -> float:
-        """Length of the cable in m, without stubs."""
-        return total_length_m(self.sections)
-
-    @property
-    def interfaces(self) -> int:
-        """Places taken: masters, slaves, repeaters and engineering computers alike."""
-        return sum(device.interfaces for device in self.devices)
-
-    @property
-    def unit_loads(self) -> float:
-        """The sum of the unit loads of all receivers."""
-        return sum(device.unit_load for device in self.devices if device.interfaces)
-
-
-def even_line(
-    *, stations: int, length_m: float, bit_rate: float, cable: str = "A", stub_length_m: float = 0.0
-) -> Segment:
-    """A segment of evenly spaced stations on one cable type, terminated at both ends.
-
-    The first station is the controller. With a stub length, every station between the ends has such a stub.
-
-    >>> even_line(stations=3, length_m=100, bit_rate=500_000).sections[0].length_m
-    50.0
-    """
-    in_range("stations", stations, 2, 200, source="numbers the workbook draws")
-    last = stations - 1
-    devices = tuple(
-        Device(
-            f"station {n + 1}",
-            kind="drive" if n else "controller",
-            stub_length_m=stub_length_m if 0 < n < last else 0.0,
-            terminator_on=n in (0, last),
-        )
-        for n in range(stations)
-    )
-    return Segment("segment", devices, (Section(length_m / last, cable),) * last, bit_rate)
 
 
 def check(segment: Segment) -> tuple[Finding, ...]:
     """All findings on cable, number, stubs and spacing. A rule that is kept gives one finding in order.
 
     >>> from helpers.verdict import worst
+    >>> from helpers.bus.cable.laid import even_line
     >>> worst(check(even_line(stations=10, length_m=90, bit_rate=12_000_000))).words
     'in order'
     """
     return (
-        *check_length(segment.sections, bit_rate=segment.bit_rate, place=segment.name),
+        *check_length(segment.pieces, bit_rate=segment.bit_rate, place=segment.name),
         *check_number(segment),
         *check_stubs(segment),
         *check_spacing(segment),
@@ -173,7 +55,7 @@ def check_number(segment: Segment) -> tuple[Finding, ...]:
 
     Source: M. Felser, PROFIBUS Manual, electrical transmission (32, repeaters counted; about 10 % reserve).
     """
-    kinds = Counter(device.kind for device in segment.devices if device.interfaces)
+    kinds = Counter(plug.kind for plug in segment.plugs if plug.interfaces)
     number = at_most(
         rule="bus interfaces",
         place=segment.name,
@@ -238,13 +120,13 @@ def unit_load_limit() -> Limit:
     return most(where("station_limits", quantity="unit loads"), "value")
 
 
-def stub_f(device: Device) -> float:
+def stub_f(plug: Plug) -> float:
     """Capacitance of a stub's cable in F, by the most that its cable type may have.
 
-    >>> round(stub_f(Device("fan", stub_length_m=2)) * 1e12, 3)
+    >>> round(stub_f(Plug("fan", stub_length_m=2)) * 1e12, 3)
     60.0
     """
-    return device.stub_length_m * capacitance_f_per_m(device.stub_cable)
+    return plug.stub_length_m * capacitance_f_per_m(plug.stub_cable)
 
 
 @cache
@@ -277,7 +159,7 @@ def check_stubs(segment: Segment) -> tuple[Finding, ...]:
     the devices at the ends of the stubs: with them over the limit is outside cautious practice, the
     cable alone over the limit is worse.
     """
-    total_m = sum(device.stub_length_m for device in segment.devices)
+    total_m = sum(plug.stub_length_m for plug in segment.plugs)
 
     def length_at(bit_rate: float) -> Finding:
         return at_most(
@@ -296,8 +178,8 @@ def check_stubs(segment: Segment) -> tuple[Finding, ...]:
 
 def _check_stub_capacitance(segment: Segment) -> tuple[Finding, ...]:
     limit = stub_capacitance_limit(segment.bit_rate)
-    cables = sum(stub_f(device) for device in segment.devices)
-    inputs = sum(device.stub_capacitance_f for device in segment.devices)
+    cables = sum(stub_f(plug) for plug in segment.plugs)
+    inputs = sum(plug.stub_capacitance_f for plug in segment.plugs)
     if limit is None or not cables + inputs:
         return ()
     degree = judge_most(cables, limit)
@@ -334,10 +216,10 @@ def check_spacing(segment: Segment) -> tuple[Finding, ...]:
     """1 m of cable from device to device, the stubs of both counted: advised at every bit rate, and asked
     more strongly above 1.5 Mbit/s.
     """
-    neighbours = zip(segment.devices[:-1], segment.sections, segment.devices[1:], strict=True)
+    neighbours = zip(segment.plugs[:-1], segment.pieces, segment.plugs[1:], strict=True)
     pairs = [
-        (f"{segment.name}: {left.name} – {right.name}", left.stub_length_m + section.length_m + right.stub_length_m)
-        for left, section, right in neighbours
+        (f"{segment.name}: {left.name} – {right.name}", left.stub_length_m + piece.length_m + right.stub_length_m)
+        for left, piece, right in neighbours
         if left.interfaces and right.interfaces
     ]
     bad: list[Finding] = []
@@ -354,6 +236,49 @@ def check_spacing(segment: Segment) -> tuple[Finding, ...]:
             return tuple(bad) or (finding,)
         bad.append(finding)
     return tuple(bad)
+
+
+@dataclass(frozen=True)
+class Highest:
+    """The highest bit rate that a segment's cable carries, and why the next one fails.
+
+    bit_rate is None if even the slowest fails; why is empty if the fastest passes. at_none: what is wrong is wrong at
+    every bit rate, such as too many stations.
+    """
+
+    bit_rate: int | None
+    why: tuple[Finding, ...]
+    at_none: bool = False
+
+
+def highest_bit_rate(segment: Segment, *, leniently: bool = False) -> Highest:
+    """The highest bit rate at which length, stubs and spacing are in order.
+
+    leniently: what one source allows will do, and what common practice alone advises against is let pass.
+    The segment's own bit rate does not matter. A segment that is not allowed at any, such as one with too many
+    stations, has none; a caution that no bit rate changes says nothing of the bit rate.
+
+    >>> from helpers.bus.cable.laid import even_line
+    >>> answer = highest_bit_rate(even_line(stations=5, length_m=150, bit_rate=9600))
+    >>> answer.bit_rate, answer.why[0].allowed
+    (1500000, 'at most 100 m')
+    """
+    if forbidden := tuple(finding for finding in check_number(segment) if finding.degree.forbidden):
+        return Highest(None, forbidden, at_none=True)
+    best: int | None = None
+    why: tuple[Finding, ...] = ()
+    for bit_rate in bit_rates():
+        found = _of_rate(replace(segment, bit_rate=bit_rate))
+        why = tuple(f for f in found if (f.beyond_all or f.degree.forbidden if leniently else f.degree))
+        if why:
+            break
+        best = bit_rate
+    return Highest(best, why)
+
+
+def _of_rate(segment: Segment) -> tuple[Finding, ...]:
+    length = check_length(segment.pieces, bit_rate=segment.bit_rate, place=segment.name)[:1]
+    return (*length, *check_stubs(segment), *check_spacing(segment))
 
 
 def _picofarad(farad: float) -> str:

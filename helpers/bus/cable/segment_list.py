@@ -13,8 +13,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from helpers.bus.cable.cable import Section
-from helpers.bus.cable.segment import Device, Segment, even_line
+from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
 from helpers.bus.cable.termination import terminated
 from helpers.errors import OutOfRange, Unreadable, in_range
 from helpers.quantity import quantity
@@ -41,23 +40,23 @@ def read_segment(text: str, *, bit_rate: float, cable: str = "A", name: str = "s
     Raises `Unreadable` for a line that cannot be told apart, naming it; `OutOfRange` for a list too long or short.
 
     >>> line = read_segment("controller\n4 m fan 1\n1.5 m fan 2, stub 2 m, 40 pF", bit_rate=500_000)
-    >>> line.length_m, line.devices[2].stub_length_m, line.devices[0].kind
+    >>> line.length_m, line.plugs[2].stub_length_m, line.plugs[0].kind
     (5.5, 2.0, 'controller')
     """
     lines = [line.strip() for line in text.splitlines() if line.strip()]
     in_range("number of devices", len(lines), 2, MOST_DEVICES, source="a cable has two ends; 200 are what is drawn")
-    devices: list[Device] = []
-    sections: list[Section] = []
+    plugs: list[Plug] = []
+    pieces: list[Piece] = []
     for number, line in enumerate(lines, 1):
-        length_m, device, kind = _line(line, number, cable)
-        times = sum(d.name == device.name or d.name.startswith(f"{device.name} (") for d in devices)
-        devices.append(_renamed(device, times + 1))
+        length_m, plug, kind = _line(line, number, cable)
+        times = sum(d.name == plug.name or d.name.startswith(f"{plug.name} (") for d in plugs)
+        plugs.append(_renamed(plug, times + 1))
         if number > 1:
-            sections.append(Section(length_m, kind))
-    return terminated(Segment(name, tuple(devices), tuple(sections), bit_rate))
+            pieces.append(Piece(length_m, kind))
+    return terminated(Segment(name, tuple(plugs), tuple(pieces), bit_rate))
 
 
-def _line(line: str, number: int, cable: str) -> tuple[float, Device, str]:
+def _line(line: str, number: int, cable: str) -> tuple[float, Plug, str]:
     """The cable before a device in m, the device, and the type of that cable."""
     cells = [cell.strip() for cell in line.split("\t")]
     if len(cells) > 1:
@@ -91,12 +90,12 @@ def _line(line: str, number: int, cable: str) -> tuple[float, Device, str]:
             raise Unreadable(
                 f"line {number}, {extra[:40]!r} is not known; after the name may stand stub 2 m, 40 pF, type B."
             )
-    device = Device(name, _kind(name), stub_length_m=stub_m, stub_cable=cable, stub_capacitance_f=stub_f)
-    return length_m, device, cable
+    plug = Plug(name, _kind(name), stub_length_m=stub_m, stub_cable=cable, stub_capacitance_f=stub_f)
+    return length_m, plug, cable
 
 
-def _renamed(device: Device, number: int) -> Device:
-    return replace(device, name=f"{device.name} ({number})") if number > 1 else device
+def _renamed(plug: Plug, number: int) -> Plug:
+    return replace(plug, name=f"{plug.name} ({number})") if number > 1 else plug
 
 
 def _kind(name: str) -> str:
@@ -112,16 +111,16 @@ def write_segment(segment: Segment) -> str:
     4 m fan, stub 0.2 m
     """
     lines = []
-    for n, device in enumerate(segment.devices):
-        parts = [device.name]
+    for n, plug in enumerate(segment.plugs):
+        parts = [plug.name]
         if n:
-            parts[0] = f"{quantity(segment.sections[n - 1].length_m, 'm')} {device.name}"
-        if device.stub_length_m:
-            parts.append(f"stub {quantity(device.stub_length_m, 'm')}")
-        if device.stub_capacitance_f:
-            parts.append(quantity(device.stub_capacitance_f * 1e12, "pF"))
-        if n and segment.sections[n - 1].cable != "A":
-            parts.append(f"type {segment.sections[n - 1].cable}")
+            parts[0] = f"{quantity(segment.pieces[n - 1].length_m, 'm')} {plug.name}"
+        if plug.stub_length_m:
+            parts.append(f"stub {quantity(plug.stub_length_m, 'm')}")
+        if plug.stub_capacitance_f:
+            parts.append(quantity(plug.stub_capacitance_f * 1e12, "pF"))
+        if n and segment.pieces[n - 1].cable != "A":
+            parts.append(f"type {segment.pieces[n - 1].cable}")
         lines.append(", ".join(parts))
     return "\n".join(lines)
 
@@ -143,7 +142,7 @@ def cabinet_line(
     device. Terminators as `terminated` wants them. Raises `OutOfRange` if the stations need more cable than there is.
 
     >>> line = cabinet_line(stations=5, length_m=100, bit_rate=12_000_000, spacing_m=0.5)
-    >>> [section.length_m for section in line.sections]
+    >>> [piece.length_m for piece in line.pieces]
     [98.5, 0.5, 0.5, 0.5]
     """
     line = even_line(stations=stations, length_m=length_m, bit_rate=bit_rate, cable=cable, stub_length_m=stub_length_m)
@@ -154,10 +153,10 @@ def cabinet_line(
                 f"{stations - 1} stations {quantity(spacing_m, 'm')} apart take {quantity(together_m, 'm')} of cable; "
                 f"allowed is at most the whole length, {quantity(length_m, 'm')}."
             )
-        way = Section(round(length_m - together_m, 6), cable)
-        line = replace(line, sections=(way, *(Section(spacing_m, cable),) * (stations - 2)))
+        way = Piece(round(length_m - together_m, 6), cable)
+        line = replace(line, pieces=(way, *(Piece(spacing_m, cable),) * (stations - 2)))
     inside = tuple(
-        replace(device, stub_capacitance_f=stub_capacitance_f if 0 < n < stations - 1 else 0.0)
-        for n, device in enumerate(line.devices)
+        replace(plug, stub_capacitance_f=stub_capacitance_f if 0 < n < stations - 1 else 0.0)
+        for n, plug in enumerate(line.plugs)
     )
-    return terminated(replace(line, devices=inside))
+    return terminated(replace(line, plugs=inside))

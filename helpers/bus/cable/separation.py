@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 
-from helpers.bus.cable.cable import LONGEST_M
+from helpers.bus.cable.laid import LONGEST_M
 from helpers.errors import in_range, one_of
 from helpers.facts import Fact, Limit, least, rows, where
 from helpers.verdict import Degree, Finding, at_least, cited

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Terminator, most_stations
+from helpers.bus.circuit.elements import Circuit, Receiver, Section, Tap, Terminator, most_stations
 from helpers.bus.circuit.line import Array, cable
 from helpers.bus.circuit.network import Branch, Node, branches
 from helpers.errors import in_range
@@ -96,19 +96,19 @@ def two_ends(
     middle: Sequence[Terminator] = (),
     length_m: float = 0.0,
     kind: str = "A",
-) -> Segment:
+) -> Circuit:
     """A cable with terminators at its ends and in its middle, and receivers spread over it.
 
     >>> two_ends(receivers=3, length_m=80).positions_m
     (0.0, 20.0, 40.0, 60.0, 80.0)
     """
     in_range("number of receivers", receivers, 0, most_stations(), source="addresses 0 to 125 are all there are")
-    inside = [Plug() for _ in range(receivers)]
+    inside = [Tap() for _ in range(receivers)]
     if middle:
-        inside.insert(receivers // 2, Plug(None, tuple(middle)))
-    plugs = (Plug(None, tuple(near)), *inside, Plug(None, tuple(far)))
+        inside.insert(receivers // 2, Tap(None, tuple(middle)))
+    plugs = (Tap(None, tuple(near)), *inside, Tap(None, tuple(far)))
     section = Section(length_m / (len(plugs) - 1), cable(kind))
-    return Segment(plugs, (section,) * (len(plugs) - 1))
+    return Circuit(plugs, (section,) * (len(plugs) - 1))
 
 
 def idle_voltage(

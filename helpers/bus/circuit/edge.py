@@ -14,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers.bus.circuit.elements import Segment, Sender
+from helpers.bus.circuit.elements import Circuit, Sender
 from helpers.bus.circuit.ladder import Ladder
 from helpers.bus.circuit.line import Array, propagation
 
@@ -95,7 +95,7 @@ class Grid:
         return part / (2j * np.pi * f * self.step_s)
 
 
-def edges(segment: Segment, sender: Sender, plugs: Sequence[int]) -> Iterator[tuple[Edge, Array]]:
+def edges(segment: Circuit, sender: Sender, plugs: Sequence[int]) -> Iterator[tuple[Edge, Array]]:
     """The edge of each of these plugs in turn, and how each plug follows the sender at direct current (all modes).
 
     The segment is swept once.
@@ -115,7 +115,7 @@ def edges(segment: Segment, sender: Sender, plugs: Sequence[int]) -> Iterator[tu
         yield _joined(grids, parts, CUT / rise_s), response[:, :, -1].real
 
 
-def _grids(segment: Segment, rise_s: float) -> Iterator[Grid]:
+def _grids(segment: Circuit, rise_s: float) -> Iterator[Grid]:
     """From the finest, long enough each for what happens on it, to the one that sees everything come to rest."""
     step_s, sharp_s, before_s = rise_s / SAMPLES, 0.0, 0.0
     while True:
@@ -136,7 +136,7 @@ def _count(least: float) -> int:
     return COARSER * fast_length(round(max(least, LEAST_COUNT) / COARSER))
 
 
-def _fading_per_s(segment: Segment, frequency_hz: float) -> float:
+def _fading_per_s(segment: Circuit, frequency_hz: float) -> float:
     """How fast a wave dies [Np/s]: in the cable that loses least, and at the sender once a round trip."""
     cables = {section.cable for section in segment.sections if section.length_m}
     cables |= {plug.stub_cable for plug in segment.plugs if plug.stub_m}
@@ -174,7 +174,7 @@ def _finer(coarse: Array, count: int) -> Array:
     return fine.reshape(len(coarse), count)
 
 
-def longest_delay_s(segment: Segment) -> float:
+def longest_delay_s(segment: Circuit) -> float:
     """Time from one end to the other, with the longest two stubs and what the plugs add [s]."""
     cables = sum(section.length_m * section.cable.delay_s_per_m for section in segment.sections)
     stubs = sorted(plug.stub_m * plug.stub_cable.delay_s_per_m for plug in segment.plugs)[-2:]

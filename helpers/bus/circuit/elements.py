@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import accumulate, pairwise
 
+from helpers.bus.cable.laid import Plug
+from helpers.bus.cable.laid import Segment as Laid
 from helpers.bus.circuit.line import Cable, cable
 from helpers.errors import OutOfRange, in_range, not_negative, one_of, positive
 from helpers.facts import one, rows
@@ -174,7 +176,7 @@ def sender(into_test_load_v: float | None = None) -> Sender:
 
 
 @dataclass(frozen=True)
-class Plug:
+class Tap:
     """A place on the bus: plug, and behind it a station (`receiver`), a terminator box, or nothing.
 
     inductor_h sits in each core on each side of the plug: with the station's capacitance it makes a piece of line
@@ -203,10 +205,10 @@ class Plug:
 
 
 @dataclass(frozen=True)
-class Segment:
+class Circuit:
     """Plugs from left to right, and the section of cable after each but the last."""
 
-    plugs: tuple[Plug, ...]
+    plugs: tuple[Tap, ...]
     sections: tuple[Section, ...]
 
     def __post_init__(self) -> None:
@@ -260,13 +262,13 @@ class Segment:
         self.check_plug(counted)
         return counted
 
-    def with_plug(self, plug: int, **changes: object) -> Segment:
+    def with_plug(self, plug: int, **changes: object) -> Circuit:
         """The same segment with some fields of one plug changed; -1 is the last plug."""
         n = self.number(plug)
         changed = replace(self.plugs[n], **changes)  # type: ignore[arg-type]
         return replace(self, plugs=(*self.plugs[:n], changed, *self.plugs[n + 1 :]))
 
-    def with_section(self, section: int, **changes: object) -> Segment:
+    def with_section(self, section: int, **changes: object) -> Circuit:
         """The same segment with some fields of one section of cable changed; section n follows plug n."""
         in_range("section", section, 0, len(self.sections) - 1, source="section n follows plug n")
         changed = replace(self.sections[section], **changes)  # type: ignore[arg-type]
@@ -277,9 +279,9 @@ def segment_at(
     positions_m: Sequence[float],
     *,
     kind: str = "A",
-    plug: Plug | None = None,
+    plug: Tap | None = None,
     terminators: Sequence[Terminator] | None = None,
-) -> Segment:
+) -> Circuit:
     """A segment with stations at these distances from the left end [m], a terminator at either end.
 
     Parameters: kind of cable, "A" or "B"; plug, the one used everywhere; terminators, left and right, both on if
@@ -292,10 +294,10 @@ def segment_at(
         raise OutOfRange("the segment has no station; allowed is 1 or more.")
     # Rounded to a micrometre, so that equal sections are equal and are calculated once.
     steps = [round(b - a, 6) for a, b in pairwise(positions_m)]
-    return _terminated(steps, kind, plug or Plug(), terminators or (Terminator(), Terminator()))
+    return _terminated(steps, kind, plug or Tap(), terminators or (Terminator(), Terminator()))
 
 
-def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A", plug: Plug | None = None) -> Segment:
+def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A", plug: Tap | None = None) -> Circuit:
     """A healthy segment: stations at equal distances over `length_m`, both ends terminated.
 
     >>> len(evenly_spaced(stations=8, length_m=70).sections)
@@ -304,12 +306,45 @@ def evenly_spaced(stations: int = 32, length_m: float = 100.0, *, kind: str = "A
     in_range("number of stations", stations, 1, most_stations(), source="addresses 0 to 125 are all there are")
     not_negative("length of the segment", length_m, "m")
     steps = [length_m / max(stations - 1, 1)] * (stations - 1)
-    return _terminated(steps, kind, plug or Plug(), (Terminator(), Terminator()))
+    return _terminated(steps, kind, plug or Tap(), (Terminator(), Terminator()))
 
 
-def _terminated(steps_m: Sequence[float], kind: str, plug: Plug, terminators: Sequence[Terminator]) -> Segment:
+def _terminated(steps_m: Sequence[float], kind: str, plug: Tap, terminators: Sequence[Terminator]) -> Circuit:
     """Equal plugs at these distances from each other, one more terminator on at either end."""
-    bare = Segment((plug,) * (len(steps_m) + 1), tuple(Section(step, cable(kind)) for step in steps_m))
+    bare = Circuit((plug,) * (len(steps_m) + 1), tuple(Section(step, cable(kind)) for step in steps_m))
     left, right = terminators
     ended = bare.with_plug(0, terminators=(*plug.terminators, left))
     return ended.with_plug(-1, terminators=(*ended.plugs[-1].terminators, right))
+
+
+def circuit_of(segment: Laid) -> Circuit:
+    """The circuit of a segment: tap n is plug n.
+
+    A device whose input capacitance is not given gets that of a good station. The terminator of a device without
+    supply is dead, its VP on DGND; a terminator with its own supply stays on.
+
+    >>> from helpers.bus.cable.laid import even_line
+    >>> circuit_of(even_line(stations=3, length_m=100, bit_rate=12_000_000)).positions_m
+    (0.0, 50.0, 100.0)
+    """
+    sections = tuple(Section(piece.length_m, cable(piece.cable)) for piece in segment.pieces)
+    return Circuit(tuple(_tap(plug) for plug in segment.plugs), sections)
+
+
+def _tap(plug: Plug) -> Tap:
+    terminators: tuple[Terminator, ...] = (
+        (Terminator(supply="on" if plug.powered else "dead"),) if plug.terminator_on else ()
+    )
+    if plug.own_supply or plug.kind == "terminator":
+        terminators += (Terminator(),)
+    receiver = Receiver(plug.unit_load)
+    if plug.stub_capacitance_f:
+        receiver = Receiver(plug.unit_load, plug.stub_capacitance_f)
+    return Tap(
+        receiver=receiver if plug.interfaces else None,
+        terminators=terminators,
+        cuts_outgoing=plug.terminator_on and one("plugs", plug=plug.plug_type)["outgoing_cable"] == "cut off",
+        sides_exchanged=plug.sides_exchanged,
+        stub_m=plug.stub_length_m,
+        stub_cable=cable(plug.stub_cable),
+    )

@@ -10,22 +10,22 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from helpers.bus.circuit.elements import Break, Plug, Receiver, Segment, Short, Terminator, most_stations, segment_at
+from helpers.bus.circuit.elements import Break, Circuit, Receiver, Short, Tap, Terminator, most_stations, segment_at
 from helpers.bus.circuit.line import cable
 from helpers.errors import OutOfRange, in_range
 
 
-def terminator_missing(segment: Segment, plug: int = -1) -> Segment:
+def terminator_missing(segment: Circuit, plug: int = -1) -> Circuit:
     """No terminator on at a plug."""
     return segment.with_plug(plug, terminators=())
 
 
-def terminator_added(segment: Segment, plug: int = -1) -> Segment:
+def terminator_added(segment: Circuit, plug: int = -1) -> Circuit:
     """One more terminator on at a plug: doubled at an end, or a third one in the middle."""
     return segment.with_plug(plug, terminators=(*segment.plugs[segment.number(plug)].terminators, Terminator()))
 
 
-def terminator_unpowered(segment: Segment, plug: int = -1, *, supply: str = "open", dgnd: bool = True) -> Segment:
+def terminator_unpowered(segment: Circuit, plug: int = -1, *, supply: str = "open", dgnd: bool = True) -> Circuit:
     """The terminators of a plug on, but without supply: "open", VP hangs free; "dead", VP lies on DGND."""
     without = tuple(replace(one, supply=supply, dgnd=dgnd) for one in segment.plugs[segment.number(plug)].terminators)
     if not without:
@@ -33,58 +33,56 @@ def terminator_unpowered(segment: Segment, plug: int = -1, *, supply: str = "ope
     return segment.with_plug(plug, terminators=without)
 
 
-def sides_exchanged(segment: Segment, plug: int = -1) -> Segment:
+def sides_exchanged(segment: Circuit, plug: int = -1) -> Circuit:
     """A plug of the kind that cuts off its outgoing cable, with the cable on the outgoing side and terminator on."""
     on = segment.plugs[segment.number(plug)].terminators or (Terminator(),)
     return segment.with_plug(plug, terminators=on, cuts_outgoing=True, sides_exchanged=True)
 
 
-def middle_switched_on(segment: Segment, plug: int) -> Segment:
+def middle_switched_on(segment: Circuit, plug: int) -> Circuit:
     """The terminator of a middle plug switched on, with a plug that cuts off its outgoing cable."""
     return terminator_added(segment, plug).with_plug(plug, cuts_outgoing=True)
 
 
-def core_open(segment: Segment, core: str = "A", section: int = 0, *, at_m: float = 0.0) -> Segment:
+def core_open(segment: Circuit, core: str = "A", section: int = 0, *, at_m: float = 0.0) -> Circuit:
     """One core of the cable broken, `at_m` metres after plug `section`."""
     return bad_contact(segment, core, section, ohm=math.inf, at_m=at_m)
 
 
-def bad_contact(segment: Segment, core: str = "A", section: int = 0, *, ohm: float, at_m: float = 0.0) -> Segment:
+def bad_contact(segment: Circuit, core: str = "A", section: int = 0, *, ohm: float, at_m: float = 0.0) -> Circuit:
     """A contact with series resistance in one core of the cable [Ω]."""
     return _in_section(segment, section, Break(core, at_m, ohm))
 
 
-def pin_open(segment: Segment, core: str = "A", plug: int = 0, *, ohm: float = math.inf) -> Segment:
+def pin_open(segment: Circuit, core: str = "A", plug: int = 0, *, ohm: float = math.inf) -> Circuit:
     """One pin between plug and station open, or with a series resistance [Ω]; the cable goes on unharmed."""
     return segment.with_plug(plug, faults=(*segment.plugs[segment.number(plug)].faults, Break(core, ohm=ohm)))
 
 
-def cores_swapped(segment: Segment, plug: int = 0) -> Segment:
+def cores_swapped(segment: Circuit, plug: int = 0) -> Circuit:
     """A and B exchanged at one station."""
     return segment.with_plug(plug, swapped=not segment.plugs[segment.number(plug)].swapped)
 
 
 def shorted(
-    segment: Segment, first: str = "A", second: str = "B", section: int = 0, *, at_m: float = 0.0, ohm: float = 0.0
-) -> Segment:
+    segment: Circuit, first: str = "A", second: str = "B", section: int = 0, *, at_m: float = 0.0, ohm: float = 0.0
+) -> Circuit:
     """Two conductors of the cable touch, `at_m` metres after plug `section`."""
     return _in_section(segment, section, Short(first, second, at_m, ohm))
 
 
-def capacitance_added(segment: Segment, plug: int, farad: float) -> Segment:
+def capacitance_added(segment: Circuit, plug: int, farad: float) -> Circuit:
     """More capacitance between the cores at a station than is good [F]."""
     receiver = segment.plugs[segment.number(plug)].receiver or Receiver(0.0, 0.0)
     return segment.with_plug(plug, receiver=replace(receiver, capacitance_f=receiver.capacitance_f + farad))
 
 
-def foreign_cable(segment: Segment, section: int = 0, kind: str = "B") -> Segment:
+def foreign_cable(segment: Circuit, section: int = 0, kind: str = "B") -> Circuit:
     """One section of another cable type."""
     return segment.with_section(section, cable=cable(kind))
 
 
-def cluster(
-    stations: int = 20, *, spacing_m: float = 0.5, length_m: float = 100.0, plug: Plug | None = None
-) -> Segment:
+def cluster(stations: int = 20, *, spacing_m: float = 0.5, length_m: float = 100.0, plug: Tap | None = None) -> Circuit:
     """Stations crowded at the left end, `spacing_m` apart, and one at the far end, `length_m` away.
 
     >>> cluster(3, spacing_m=0.2).positions_m
@@ -95,7 +93,7 @@ def cluster(
     return segment_at([*crowd, max(length_m, crowd[-1])], plug=plug)
 
 
-def _in_section(segment: Segment, section: int, fault: Short | Break) -> Segment:
+def _in_section(segment: Circuit, section: int, fault: Short | Break) -> Circuit:
     if not segment.sections:
         raise OutOfRange("a segment of one plug has no cable that could be at fault; allowed is two plugs or more.")
     faults = segment.sections[section].faults if 0 <= section < len(segment.sections) else ()
@@ -103,7 +101,7 @@ def _in_section(segment: Segment, section: int, fault: Short | Break) -> Segment
 
 
 # One of each, for a segment of three plugs or more: what the lessons, the practice line and the tests go through.
-CATALOGUE: dict[str, Callable[[Segment], Segment]] = {
+CATALOGUE: dict[str, Callable[[Circuit], Circuit]] = {
     "terminator missing at the far end": terminator_missing,
     "terminator doubled at the far end": terminator_added,
     "third terminator on in the middle": lambda bus: terminator_added(bus, len(bus.plugs) // 2),

@@ -13,7 +13,7 @@ from typing import cast
 
 import numpy as np
 
-from helpers.bus.circuit.elements import Break, Plug, Section, Segment, Sender, Short
+from helpers.bus.circuit.elements import Break, Circuit, Section, Sender, Short, Tap
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.twoport import (
     OPEN_OHM,
@@ -45,7 +45,7 @@ class Ladder:
     array([0.63, 0.55])
     """
 
-    def __init__(self, segment: Segment, frequency_hz: Array) -> None:
+    def __init__(self, segment: Circuit, frequency_hz: Array) -> None:
         self.segment = segment
         self.frame = frame = Frame(frequency_hz, 1 if is_balanced(segment) else 2)
         self._taps = list(map(cache(lambda plug: _Tap(frame, plug)), segment.plugs))
@@ -98,14 +98,14 @@ class Ladder:
         return found
 
 
-def is_balanced(segment: Segment) -> bool:
+def is_balanced(segment: Circuit) -> bool:
     """True if the difference B − A can be solved alone; False where a fault treats the two cores differently."""
     return all(balanced(plug.faults, plug.terminators) for plug in segment.plugs) and all(
         balanced(section.faults) for section in segment.sections
     )
 
 
-def _between(segment: Segment, section: int) -> tuple[Section, float, float, bool, bool]:
+def _between(segment: Circuit, section: int) -> tuple[Section, float, float, bool, bool]:
     """What decides the two-port between two plugs: cable, both plugs' inductors, which end is cut off."""
     near, far = segment.plugs[section], segment.plugs[section + 1]
     return (
@@ -142,14 +142,14 @@ def _cut(frame: Frame) -> TwoPort:
 class _Tap:
     """What hangs on the trunk at a plug: its two-port, the station's input behind it, and both together."""
 
-    def __init__(self, frame: Frame, plug: Plug) -> None:
+    def __init__(self, frame: Frame, plug: Tap) -> None:
         self.two_port = _tap(frame, plug)
         self.input = receiving(frame, plug.receiver)
         self.admittance, self.to_pins = self.two_port.loaded(self.input)
         self.plain = plug == replace(plug, stub_m=0.0, swapped=False, faults=())  # pins and trunk are one
 
 
-def _tap(frame: Frame, plug: Plug) -> TwoPort:
+def _tap(frame: Frame, plug: Tap) -> TwoPort:
     """From the trunk to the pins of the station: stub, exchanged cores, terminators and shorts, bad contacts."""
     whole = through(frame)
     if plug.stub_m:

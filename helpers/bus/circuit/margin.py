@@ -14,7 +14,7 @@ from math import ceil, log2
 import numpy as np
 
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.bus.circuit.elements import Segment, Sender
+from helpers.bus.circuit.elements import Circuit, Sender
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.waveform import SAMPLES_PER_BIT, Waveform, waveform, waveforms
 from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
@@ -103,7 +103,7 @@ def _start_edges(picture: Waveform, stations: Sequence[int]) -> tuple[Array, Arr
 
 
 def margins(
-    segment: Segment,
+    segment: Circuit,
     *,
     bit_rate: float = 12e6,
     sending: int = 0,
@@ -139,7 +139,7 @@ class Matrix:
 
 
 def margin_matrix(
-    segment: Segment,
+    segment: Circuit,
     *,
     bit_rate: float = 12e6,
     driver: Sender | None = None,
@@ -155,7 +155,7 @@ def margin_matrix(
     return Matrix(segment.stations, np.array([list(sampled(picture).least.values()) for picture in pictures]))
 
 
-def highest_bit_rate(segment: Segment, *, driver: Sender | None = None) -> tuple[int, Matrix] | None:
+def highest_bit_rate(segment: Circuit, *, driver: Sender | None = None) -> tuple[int, Matrix] | None:
     """The highest bit rate [bit/s] at which every pair has margin left, with its matrix; None if there is none.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced

@@ -12,7 +12,7 @@ from itertools import combinations
 from math import isnan
 
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Segment, evenly_spaced
+from helpers.bus.circuit.elements import Circuit, evenly_spaced
 from helpers.bus.circuit.faults import terminator_added, terminator_missing, terminator_unpowered
 from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.network import PINS, Node, branches
@@ -44,7 +44,7 @@ def ohms_text(ohm: float) -> str:
 
 
 def ohms(
-    segment: Segment,
+    segment: Circuit,
     plug: int = 0,
     first: str = "A",
     second: str = "B",
@@ -70,7 +70,7 @@ def ohms(
 
 
 def volts(
-    segment: Segment,
+    segment: Circuit,
     plug: int = 0,
     plus: str = "B",
     minus: str = "A",
@@ -90,7 +90,7 @@ def volts(
     return steady_volts(Solved(branches(segment, dgnd=dgnd)), a, b)
 
 
-def readings(segment: Segment, plug: int = 0, *, dgnd: str = "common") -> dict[tuple[str, str], tuple[float, float]]:
+def readings(segment: Circuit, plug: int = 0, *, dgnd: str = "common") -> dict[tuple[str, str], tuple[float, float]]:
     """For each pair of pins of one plug: resistance with the bus dead [Ω], voltage with the bus idle [V].
 
     >>> from helpers.bus.circuit.elements import evenly_spaced
@@ -148,7 +148,7 @@ class Case:
         return ohms_text(self.dead_ohm)
 
 
-_CASES: dict[str, Callable[[Segment], Segment]] = {
+_CASES: dict[str, Callable[[Circuit], Circuit]] = {
     "both ends on": lambda bus: bus,
     "far end off": terminator_missing,
     "near end off": lambda bus: terminator_missing(bus, 0),
@@ -174,7 +174,7 @@ def meter_cases(*, stations: int = 8, length_m: float = 100.0) -> tuple[Case, ..
     return tuple(Case(name, volts(bus := change(healthy)), ohms(bus)) for name, change in _CASES.items())
 
 
-def _probes(segment: Segment, plug: int, first: str, second: str, second_plug: int | None) -> tuple[Node, Node]:
+def _probes(segment: Circuit, plug: int, first: str, second: str, second_plug: int | None) -> tuple[Node, Node]:
     other = plug if second_plug is None else second_plug
     for number, pin in ((plug, first), (other, second)):
         segment.check_plug(number)

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from helpers.bus.circuit.elements import CORES, Plug, Section, Segment, Sender, Short, known
+from helpers.bus.circuit.elements import CORES, Circuit, Section, Sender, Short, Tap, known
 from helpers.errors import one_of
 
 Node = tuple[object, str]
@@ -38,7 +38,7 @@ class Branch:
 
 
 def branches(
-    segment: Segment,
+    segment: Circuit,
     *,
     devices: str = "powered",
     dgnd: str = "common",
@@ -68,7 +68,7 @@ def branches(
     return [branch for branch in found if branch.ohm < math.inf]
 
 
-def _plug(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
+def _plug(number: int, plug: Tap, devices: str) -> Iterator[Branch]:
     """Stub, terminators, shorts at the plug, and behind it the station."""
     for core in ("A", "B"):
         landed = {"A": "B", "B": "A"}[core] if plug.swapped else core
@@ -91,7 +91,7 @@ def _plug(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
             yield Branch((number, f"device {core}"), (number, "DGND"), 1 / plug.receiver.core_conductance)
 
 
-def _supply(number: int, plug: Plug, devices: str) -> Iterator[Branch]:
+def _supply(number: int, plug: Tap, devices: str) -> Iterator[Branch]:
     """5 V from DGND to VP; a device or a terminator without supply lays VP on DGND."""
     supplies = [terminator.supply for terminator in plug.terminators]
     if devices == "unplugged" or not (plug.receiver or {"on", "dead"} & set(supplies)):
@@ -108,7 +108,7 @@ def _ground(number: int, dgnd: str) -> Iterator[Branch]:
         yield Branch((number, "DGND"), (number, "shield"))
 
 
-def _section(segment: Segment, number: int, section: Section) -> Iterator[Branch]:
+def _section(segment: Circuit, number: int, section: Section) -> Iterator[Branch]:
     """The cable after plug `number`, piece by piece, each conductor on its own."""
     here: dict[str, Node] = {core: _end(segment, number, "right", core) for core in CORES}
     per_m = {"A": section.cable.loop_ohm_per_m / 2, "B": section.cable.loop_ohm_per_m / 2}
@@ -128,7 +128,7 @@ def _section(segment: Segment, number: int, section: Section) -> Iterator[Branch
         yield Branch(here[core], _end(segment, number + 1, "left", core))
 
 
-def _end(segment: Segment, plug: int, side: str, core: str) -> Node:
+def _end(segment: Circuit, plug: int, side: str, core: str) -> Node:
     """Where the cable on this side of a plug ends: at the plug, or in the air if the plug cuts it off."""
     if core == "shield":
         return plug, core
@@ -137,7 +137,7 @@ def _end(segment: Segment, plug: int, side: str, core: str) -> Node:
     return plug, f"trunk {core}"
 
 
-def _driver(segment: Segment, plug: int, sender: Sender, level: float) -> Iterator[Branch]:
+def _driver(segment: Circuit, plug: int, sender: Sender, level: float) -> Iterator[Branch]:
     """Two halves in one: common voltage + v/2 on B, - v/2 on A, half the source resistance in each."""
     segment.check_plug(plug, "sending plug")
     half_ohm, half_v = sender.source_ohm / 2, level * sender.open_circuit_v / 2

@@ -10,12 +10,11 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
-from helpers.bus.cable.cable import Section as Planned
 from helpers.bus.cable.cable import length_limit
+from helpers.bus.cable.laid import Piece
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.elements import Segment, known, sender
+from helpers.bus.circuit.elements import Circuit, circuit_of, known, sender
 from helpers.bus.circuit.faults import terminator_added
-from helpers.bus.circuit.from_segment import circuit_of
 from helpers.bus.circuit.margin import margin_matrix
 from helpers.bus.circuit.trial_line import TrialLine, plugs, trial_line
 from helpers.verdict import Degree, Finding, worst
@@ -134,17 +133,16 @@ def _cases() -> Iterator[Case]:
 def _third(line: TrialLine) -> TrialLine:
     """The same line with one more terminator on in the middle, in a plug that leaves its cables connected."""
     middle = len(line.circuit.plugs) // 2
-    devices = list(line.planned.devices)
-    devices[middle] = replace(devices[middle], terminator_on=True, plug="through")
-    return TrialLine(replace(line.planned, devices=tuple(devices)), terminator_added(line.circuit, middle))
+    planned = line.planned.with_plug(middle, terminator_on=True, plug_type="through")
+    return TrialLine(planned, terminator_added(line.circuit, middle))
 
 
 def _crowd(spacing_m: float, plug: str, bit_rate: float, *, stations: int = 20, length_m: float = 100.0) -> TrialLine:
     """Stations crowded at the left end, and one at the far end."""
     plain = trial_line(stations=stations + 1, length_m=length_m, bit_rate=bit_rate).planned
-    crowded = [Planned(spacing_m)] * (stations - 1)
-    planned = replace(plain, sections=(*crowded, Planned(length_m - spacing_m * (stations - 1))))
-    circuit: Segment = circuit_of(planned)
+    crowded = [Piece(spacing_m)] * (stations - 1)
+    planned = replace(plain, pieces=(*crowded, Piece(length_m - spacing_m * (stations - 1))))
+    circuit: Circuit = circuit_of(planned)
     chosen = plugs()[plug]
     for n in range(stations + 1):
         circuit = circuit.with_plug(n, receiver=chosen.receiver, inductor_h=chosen.inductor_h)

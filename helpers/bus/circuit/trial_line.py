@@ -6,15 +6,15 @@ What may be wrong with it is chosen by name, so that a panel, a table and a test
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache, partial
 from math import inf
 
-from helpers.bus.cable.segment import Segment as Planned
-from helpers.bus.cable.segment import check, even_line
+from helpers.bus.cable.laid import Segment, even_line
+from helpers.bus.cable.segment import check
 from helpers.bus.cable.termination import check_termination
 from helpers.bus.circuit.bounce import parallel, terminator_ohm
-from helpers.bus.circuit.elements import Plug, Receiver, Segment, evenly_spaced, known
+from helpers.bus.circuit.elements import Circuit, Receiver, Tap, evenly_spaced, known
 from helpers.bus.circuit.faults import sides_exchanged, terminator_added, terminator_missing, terminator_unpowered
 from helpers.errors import one_of
 from helpers.verdict import Finding
@@ -28,8 +28,8 @@ class End:
     """
 
     ohm: float
-    device: Mapping[str, object] = field(default_factory=dict)
-    fault: Callable[[Segment, int], Segment] = lambda bus, _: bus
+    laid: Mapping[str, object] = field(default_factory=dict)
+    fault: Callable[[Circuit, int], Circuit] = lambda bus, _: bus
 
 
 @cache
@@ -54,7 +54,7 @@ def ends() -> Mapping[str, End]:
 
 
 @cache
-def plugs() -> Mapping[str, Plug]:
+def plugs() -> Mapping[str, Tap]:
     """The choices for every plug and its station, by name: with or without inductors, good or poor station.
 
     >>> list(plugs())[0]
@@ -64,8 +64,8 @@ def plugs() -> Mapping[str, Plug]:
     for kind in ("good", "poor"):
         farad = known("rs485", f"station_{kind}_f")
         station = f"{farad * 1e12:.0f} pF"
-        found[f"{station}, inductors"] = Plug(Receiver(capacitance_f=farad))
-        found[f"{station}, no inductors"] = Plug(Receiver(capacitance_f=farad), inductor_h=0.0)
+        found[f"{station}, inductors"] = Tap(Receiver(capacitance_f=farad))
+        found[f"{station}, no inductors"] = Tap(Receiver(capacitance_f=farad), inductor_h=0.0)
     return found
 
 
@@ -73,8 +73,8 @@ def plugs() -> Mapping[str, Plug]:
 class TrialLine:
     """The same line for the rules (`planned`) and for the calculation (`circuit`); plug n is device n."""
 
-    planned: Planned
-    circuit: Segment
+    planned: Segment
+    circuit: Circuit
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -108,8 +108,7 @@ def trial_line(
     circuit = evenly_spaced(stations, length_m, plug=plugs()[plug])
     for n in range(1, stations - 1):
         circuit = circuit.with_plug(n, stub_m=stub_m)
-    devices = list(planned.devices)
     for n, chosen in ((0, ends()[left]), (stations - 1, ends()[right])):
-        devices[n] = replace(devices[n], **chosen.device)  # type: ignore[arg-type]
+        planned = planned.with_plug(n, **chosen.laid)
         circuit = chosen.fault(circuit, n)
-    return TrialLine(replace(planned, devices=tuple(devices)), circuit)
+    return TrialLine(planned, circuit)

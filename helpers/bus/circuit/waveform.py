@@ -16,7 +16,7 @@ import numpy as np
 from helpers.bus.cable.bit_rates import known_bit_rate
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.edge import Edge, edges, fast_length, longest_delay_s
-from helpers.bus.circuit.elements import Segment, Sender, sender
+from helpers.bus.circuit.elements import Circuit, Sender, sender
 from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.network import branches
 from helpers.bus.telegram.characters import character_bits
@@ -38,7 +38,7 @@ class Waveform:
     `trace`. ones_v: what each plug holds while the sender holds 1 [V]; swing_v: the sender's own step from 0 to 1 [V].
     """
 
-    segment: Segment
+    segment: Circuit
     sending: int
     bits: tuple[int, ...]
     bit_rate: float
@@ -137,7 +137,7 @@ class Waveform:
 
 
 def waveform(
-    segment: Segment,
+    segment: Circuit,
     bits: Sequence[int] = character_bits(b"\x10"),
     *,
     bit_rate: float = 12e6,
@@ -160,7 +160,7 @@ def waveform(
 
 
 def waveforms(
-    segment: Segment,
+    segment: Circuit,
     bits: Sequence[int],
     *,
     bit_rate: float,
@@ -187,11 +187,11 @@ def waveforms(
         yield Waveform(segment, number, tuple(map(int, bits)), bit_rate, edge, ones_v, 2 * source.open_circuit_v)
 
 
-def _length_bits(segment: Segment, bits: Sequence[int], bit_rate: float) -> int:
+def _length_bits(segment: Circuit, bits: Sequence[int], bit_rate: float) -> int:
     return LEAD_BITS + len(bits) + TAIL_BITS + int(np.ceil(2 * longest_delay_s(segment) * bit_rate))
 
 
-def _idle_modes(segment: Segment) -> Array:
+def _idle_modes(segment: Circuit) -> Array:
     """Difference and common part of the idle bus at each station [V]. Shape: modes × plugs."""
     # A supply that feeds no terminator moves nothing; without it the matrix is a quarter smaller.
     idle_supplies = {(n, "VP") for n, plug in enumerate(segment.plugs) if not plug.terminators}

@@ -9,7 +9,7 @@ from random import Random
 from helpers.bus.cable.cable import length_limit
 from helpers.bus.cable.segment import spacing_limit
 from helpers.bus.circuit import faults as circuit_faults
-from helpers.bus.circuit.elements import LONGEST_M, Break, Receiver, Segment, known
+from helpers.bus.circuit.elements import LONGEST_M, Break, Circuit, Receiver, known
 from helpers.bus.time.timing import bit_time_s
 from helpers.line.faults.fault import Fault, Make, Places, drawn, size
 from helpers.line.plant.cable_changes import with_pieces
@@ -20,7 +20,7 @@ _CORES = ("A", "B")
 _NEW_PIECE = (("replace piece",),)
 
 
-def _circuit(installation: Installation, place: Place) -> Segment:
+def _circuit(installation: Installation, place: Place) -> Circuit:
     return installation.stretches[place.segment].circuit
 
 
@@ -109,7 +109,7 @@ def _stub(installation: Installation, place: Place, random: Random) -> Installat
     return installation.with_circuit(place.segment, circuit.with_plug(place.plug, stub_m=length_m))
 
 
-def _in_cabinet(circuit: Segment) -> tuple[int, ...]:
+def _in_cabinet(circuit: Circuit) -> tuple[int, ...]:
     pieces = enumerate(circuit.sections)
     return tuple(n for n, section in pieces if size("crowd_m") < section.length_m <= size("cabinet_m"))
 
@@ -190,7 +190,7 @@ def _wrong_cable(installation: Installation, place: Place, random: Random) -> In
     return installation.with_circuit(place.segment, changed)
 
 
-def _loads(circuit: Segment) -> float:
+def _loads(circuit: Circuit) -> float:
     return sum(plug.receiver.unit_loads for plug in circuit.plugs if plug.receiver)
 
 

@@ -6,13 +6,13 @@ from functools import partial
 from random import Random
 
 from helpers.bus.circuit import faults as circuit_faults
-from helpers.bus.circuit.elements import Plug, Terminator
+from helpers.bus.circuit.elements import Tap, Terminator
 from helpers.line.faults.fault import Fault
 from helpers.line.plant.installation import Installation, Stretch
 from helpers.line.plant.place import Place, ends, is_end, plugs
 
 
-def _at(installation: Installation, place: Place) -> tuple[Stretch, Plug]:
+def _at(installation: Installation, place: Place) -> tuple[Stretch, Tap]:
     stretch = installation.stretches[place.segment]
     return stretch, stretch.circuit.plugs[place.plug]
 
@@ -121,7 +121,7 @@ FAULTS = (
     ),
     Fault(
         "plug and box",
-        "Plug's own terminator on beside the box",
+        "Tap's own terminator on beside the box",
         "ends",
         2,
         "The plug's own terminator is on, although a terminator box sits beside it.",

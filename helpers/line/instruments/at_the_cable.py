@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Break, Segment, Short
+from helpers.bus.circuit.elements import Break, Circuit, Short
 from helpers.bus.circuit.margin import TRIAL, sampled
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import Waveform, waveform
@@ -64,17 +64,17 @@ def signal(line: Line, segment: int) -> Waveform:
 
 # Many readings are taken of one circuit; each of these is worked out once.
 @lru_cache(64)
-def _signal(circuit: Segment, bit_rate: float, sending: int) -> Waveform:
+def _signal(circuit: Circuit, bit_rate: float, sending: int) -> Waveform:
     return waveform(circuit, character_bits(TRIAL), bit_rate=bit_rate, sending=sending)
 
 
 @lru_cache(64)
-def _least_margins(circuit: Segment, bit_rate: float, sending: int) -> Mapping[int, float]:
+def _least_margins(circuit: Circuit, bit_rate: float, sending: int) -> Mapping[int, float]:
     return sampled(_signal(circuit, bit_rate, sending)).least
 
 
 @lru_cache(256)
-def _solved(circuit: Segment, devices: str) -> Solved:
+def _solved(circuit: Circuit, devices: str) -> Solved:
     return Solved(branches(circuit, devices=devices))
 
 
@@ -102,7 +102,7 @@ def _is_repeater(line: Line, name: str) -> bool:
     return bool(name) and line.installation.device(name).kind == "repeater"
 
 
-def _live(line: Line, segment: int) -> Segment:
+def _live(line: Line, segment: int) -> Circuit:
     installation = line.installation
     return installation.stretches[segment].live(installation.off)
 

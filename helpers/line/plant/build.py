@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from helpers.bus.circuit.from_segment import circuit_of
+from helpers.bus.circuit.elements import circuit_of
 from helpers.bus.services.accepted import offered
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from helpers import facts
-from helpers.bus.circuit.elements import Break, Segment
+from helpers.bus.circuit.elements import Break, Circuit
 from helpers.bus.time.timing import rule_bits
 from helpers.device.identifiers import Configuration
 from helpers.drive.parameters.parameter_channel import Channel
@@ -69,7 +69,7 @@ class Stretch:
 
     name: str
     devices: tuple[str, ...]
-    circuit: Segment
+    circuit: Circuit
     noise_v: tuple[float, ...]
     own_supply: frozenset[int] = frozenset()
     cutting: frozenset[int] = frozenset()
@@ -81,7 +81,7 @@ class Stretch:
         one_of("device in the segment", device, self.devices)
         return self.devices.index(device)
 
-    def live(self, off: frozenset[str], now_open: frozenset[Flicker] = frozenset()) -> Segment:
+    def live(self, off: frozenset[str], now_open: frozenset[Flicker] = frozenset()) -> Circuit:
         """The circuit while these devices are off and these breaks open.
 
         The terminators that a device feeds are without supply while it is off.
@@ -268,14 +268,14 @@ class Installation:
         return tuple(device for device in self.devices if device.is_station)
 
     def places(self, device: str) -> Iterator[tuple[int, int]]:
-        """Segment and plug, both counted from 0, of each place where a device sits; a repeater has two."""
+        """Circuit and plug, both counted from 0, of each place where a device sits; a repeater has two."""
         for number, stretch in enumerate(self.stretches):
             for plug, name in enumerate(stretch.devices):
                 if name == device:
                     yield number, plug
 
     def place(self, device: str) -> tuple[int, int]:
-        """Segment and plug of a device; the first of a repeater's two. `Unknown` if it has none."""
+        """Circuit and plug of a device; the first of a repeater's two. `Unknown` if it has none."""
         one_of("device on the cable", device, (name for s in self.stretches for name in s.devices if name))
         return next(self.places(device))
 
@@ -284,7 +284,7 @@ class Installation:
         changed = replace(self.device(name), **changes)  # type: ignore[arg-type]
         return replace(self, devices=tuple(changed if d.name == name else d for d in self.devices))
 
-    def with_circuit(self, segment: int, circuit: Segment) -> Installation:
+    def with_circuit(self, segment: int, circuit: Circuit) -> Installation:
         """The installation with another circuit in one segment; the plugs have to stay the same in number."""
         return self.with_stretch(segment, circuit=circuit)
 

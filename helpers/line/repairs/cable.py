@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from helpers.bus.circuit.elements import Break, Plug, Section, Terminator
+from helpers.bus.circuit.elements import Break, Section, Tap, Terminator
 from helpers.line.plant.cable_changes import with_pieces
 from helpers.line.plant.installation import Installation, Stretch
 from helpers.line.plant.noise import with_noise
@@ -12,7 +12,7 @@ from helpers.line.plant.place import Place, devices, plugs, sections, segments
 from helpers.line.repairs.repair import Repair
 
 
-def _plug(installation: Installation, place: Place) -> Plug:
+def _plug(installation: Installation, place: Place) -> Tap:
     return installation.stretches[place.segment].circuit.plugs[place.plug]
 
 

@@ -17,7 +17,7 @@ from itertools import zip_longest
 from random import Random
 
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Segment
+from helpers.bus.circuit.elements import Circuit
 from helpers.bus.circuit.margin import TRIAL, sampled, threshold_v
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveforms
@@ -142,7 +142,7 @@ def _first_wrong(wrong: Bits) -> Bits:
 
 
 @lru_cache(256)
-def _margins(circuit: Segment, bit_rate: float) -> Mapping[int, tuple[Mapping[int, int], object]]:
+def _margins(circuit: Circuit, bit_rate: float) -> Mapping[int, tuple[Mapping[int, int], object]]:
     """For each sending plug: its margins, and in which row each receiving plug stands. The segment is swept once."""
     pictures = waveforms(circuit, character_bits(TRIAL), bit_rate=bit_rate, senders=circuit.stations)
     found = {}
@@ -153,7 +153,7 @@ def _margins(circuit: Segment, bit_rate: float) -> Mapping[int, tuple[Mapping[in
 
 
 @lru_cache(65536)
-def _wrong_bits(circuit: Segment, bit_rate: float, sender: int, receiver: int, noise_v: float) -> Bits:
+def _wrong_bits(circuit: Circuit, bit_rate: float, sender: int, receiver: int, noise_v: float) -> Bits:
     rows, volts = _margins(circuit, bit_rate)[sender]
     margins = volts[rows[receiver]]  # type: ignore[index]
     shares = [
@@ -164,7 +164,7 @@ def _wrong_bits(circuit: Segment, bit_rate: float, sender: int, receiver: int, n
 
 
 @lru_cache(4096)
-def _idle(circuit: Segment) -> Mapping[int, float]:
+def _idle(circuit: Circuit) -> Mapping[int, float]:
     """B against A at each plug with a station while nobody sends [V]."""
     solved = Solved(branches(circuit))
     return {
@@ -174,7 +174,7 @@ def _idle(circuit: Segment) -> Mapping[int, float]:
 
 
 @lru_cache(65536)
-def _false_start(circuit: Segment, receiver: int, noise_v: float) -> float:
+def _false_start(circuit: Circuit, receiver: int, noise_v: float) -> float:
     """How likely noise looks like a start bit in the TSYN of silence that every request needs before it."""
     share = _below_zero(_idle(circuit)[receiver] + threshold_v(), noise_v)
     return 1.0 - (1.0 - share) ** rule_bits("TSYN") if share > _NEVER else 0.0

@@ -37,9 +37,9 @@ def strip(proposal: Proposal) -> Drawing:
                 sheet.text((left + right) / 2, _TOP + 28, lower, size=11)
                 break
         here = start
-        for section in (*segment.sections, None):
+        for piece in (*segment.pieces, None):
             sheet.line(x(here), _TOP + _HIGH, x(here), _TOP + _HIGH + 4, stroke=BLUE, width=1)
-            here += section.length_m if section else 0.0
+            here += piece.length_m if piece else 0.0
     for n, place in enumerate(proposal.places, 1):
         middle = x(place.position_m)
         sheet.path([(middle - 6, _TOP - 8), (middle + 6, _TOP - 8), (middle, _TOP + 2)], fill=INK)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from helpers.bus.cable.segment import Device
+from helpers.bus.cable.laid import Plug
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SKY, Drawing
 
 HIGH = 22.0  # px, of a device
@@ -97,7 +97,7 @@ def own_supply(sheet: Drawing, x: float, y: float, *, live: bool = True) -> None
     resistor(sheet, x, y - 7.5, live=live)
 
 
-def legend(devices: Iterable[Device], width: float) -> list[list[tuple[str, float]]]:
+def legend(devices: Iterable[Plug], width: float) -> list[list[tuple[str, float]]]:
     """What the legend has to name, in lines: each sign by its words, and where it starts."""
     listed = list(devices)
     words = [kind for kind in (*_INSIDE, "other") if any(d.kind == kind for d in listed)]

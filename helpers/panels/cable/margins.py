@@ -6,7 +6,7 @@ import numpy as np
 
 from helpers.answer import Answer
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.circuit.elements import Plug, evenly_spaced
+from helpers.bus.circuit.elements import Tap, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.margin import Matrix, margin_matrix, threshold_v
 from helpers.facts import one
@@ -22,7 +22,7 @@ _LEAST_CELL_FOR_NUMBERS = 26
 
 def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_rate: float) -> Answer:
     """Every station sends in turn, every station listens: the worst margin of each pair."""
-    healthy = evenly_spaced(stations, length_m, plug=Plug(stub_m=stub_m))
+    healthy = evenly_spaced(stations, length_m, plug=Tap(stub_m=stub_m))
     segment = CATALOGUE[fault](healthy) if fault != HEALTHY else healthy
     matrix = margin_matrix(segment, bit_rate=bit_rate)
     sender, receiver, least = matrix.worst

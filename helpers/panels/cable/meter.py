@@ -6,7 +6,7 @@ from math import isnan
 
 from helpers.answer import Answer
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.elements import Segment, evenly_spaced
+from helpers.bus.circuit.elements import Circuit, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
 from helpers.bus.circuit.network import DGND_MODELS, PINS
 from helpers.errors import in_range
@@ -37,7 +37,7 @@ def reading_text(value: float, state: str) -> str:
     return meter.ohms_text(value) if state == DEAD else meter.volts_text(value)
 
 
-def _read(segment: Segment, state: str, first: tuple[int, str], second: tuple[int, str], dgnd: str) -> float:
+def _read(segment: Circuit, state: str, first: tuple[int, str], second: tuple[int, str], dgnd: str) -> float:
     (plug, pin), (second_plug, second_pin) = first, second
     if state == DEAD:
         return meter.ohms(segment, plug, pin, second_pin, second_plug=second_plug, dgnd=dgnd)
@@ -87,7 +87,7 @@ def _loop(cable: str) -> str:
     return one("line_electrical", cable=cable, quantity="loop_ohm_per_m").cited
 
 
-def _all_pairs(here: Segment, healthy: Segment, plug: int, dgnd: str) -> list[dict[str, object]]:
+def _all_pairs(here: Circuit, healthy: Circuit, plug: int, dgnd: str) -> list[dict[str, object]]:
     """Every pair of pins at one plug, here and healthy; voltage is second pin against first."""
     now, should = (meter.readings(segment, plug - 1, dgnd=dgnd) for segment in (here, healthy))
     return [

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
 from helpers.answer import Answer
-from helpers.bus.cable.segment import even_line
+from helpers.bus.cable.laid import even_line
 from helpers.bus.cable.termination import check_termination, lost
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Plug, Segment, Terminator, known
+from helpers.bus.circuit.elements import Circuit, Tap, Terminator, known
 from helpers.bus.circuit.network import branches
 from helpers.facts import one
 from helpers.panels.kit import fields
@@ -42,7 +41,7 @@ def levels() -> dict[str, float]:
     >>> {pin: round(volts, 2) for pin, volts in levels().items()}
     {'VP': 5.0, 'B': 3.05, 'A': 1.95, 'DGND': 0.0}
     """
-    solved = Solved(branches(Segment((Plug(None, (Terminator(),)),), ())))
+    solved = Solved(branches(Circuit((Tap(None, (Terminator(),)),), ())))
     return {pin: solved.volts((0, pin), (0, "DGND")) for pin in ("VP", "B", "A", "DGND")}
 
 
@@ -151,14 +150,12 @@ def plug_view(plug: str, on: bool, place: str, exchanged: bool = False) -> Answe
     """What the rules say of one plug, in a line of three stations that is in order otherwise."""
     line = even_line(stations=3, length_m=20, bit_rate=500_000)
     asked = 2 if place == "end" else 1
-    devices = list(line.devices)
-    devices[asked] = replace(devices[asked], plug=plug, terminator_on=on, sides_exchanged=exchanged)
-    line = replace(line, devices=tuple(devices))
-    findings = worst_first(f for f in check_termination(line) if f.place.endswith(devices[asked].name))
+    line = line.with_plug(asked, plug_type=plug, terminator_on=on, sides_exchanged=exchanged)
+    findings = worst_first(f for f in check_termination(line) if f.place.endswith(line.plugs[asked].name))
     kind, resistors = one("plugs", plug=plug), one("terminator", name="rt_ohm")
-    gone = [name for name in lost(line) if name != devices[asked].name]
+    gone = [name for name in lost(line) if name != line.plugs[asked].name]
     return Answer(
-        _sentence(findings, gone, on, place, alone=devices[asked].name in lost(line)),
+        _sentence(findings, gone, on, place, alone=line.plugs[asked].name in lost(line)),
         degree=worst(findings),
         because=f"{findings[0].to_do} Rule: {findings[0].allowed} – {findings[0].source}." if findings else "",
         caution=cautions("cabinet", "terminator switch"),

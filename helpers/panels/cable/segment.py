@@ -10,10 +10,10 @@ from math import ceil, inf
 from helpers import written
 from helpers.answer import Answer, Row, TakeAway
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
-from helpers.bus.cable.cable import cable_types, share_used
-from helpers.bus.cable.highest_rate import Highest, highest_bit_rate
+from helpers.bus.cable.cable import share_used
+from helpers.bus.cable.laid import Segment, cable_types
 from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
-from helpers.bus.cable.segment import Segment, check
+from helpers.bus.cable.segment import Highest, check, highest_bit_rate
 from helpers.bus.cable.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
 from helpers.errors import OutOfRange, in_range
 from helpers.facts import DATA
@@ -60,7 +60,7 @@ def segment_view(segment: Segment) -> Answer:
 
 
 def _said(segment: Segment, findings: Sequence[Finding]) -> str:
-    kinds = " and ".join(sorted({section.cable for section in segment.sections}))
+    kinds = " and ".join(sorted({piece.cable for piece in segment.pieces}))
     line = (
         f"{segment.interfaces} bus interfaces on {quantity(segment.length_m, 'm')} of type {kinds} "
         f"at {bit_rate_text(segment.bit_rate)}"
@@ -100,7 +100,7 @@ def _division(segment: Segment, findings: Sequence[Finding]) -> tuple[str, Propo
     to_do = troubles[0].to_do if troubles else ""
     if not any(finding.rule in _DIVIDED for finding in troubles):
         return to_do, None
-    least = share_used(segment.sections, segment.bit_rate, cautious=False)
+    least = share_used(segment.pieces, segment.bit_rate, cautious=False)
     if _MOST_SEGMENTS < least < inf:
         finding = check_repeaters(ceil(round(least, 6)) - 1, place="the line")
         return f"It would take {finding.found} repeaters or more: {finding.allowed}. {finding.to_do}", None

@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 
-from helpers.bus.cable.segment import Device, Segment
-from helpers.bus.cable.termination import lost, pieces
+from helpers.bus.cable.laid import Plug, Segment
+from helpers.bus.cable.termination import cut_parts, lost
 from helpers.panels.cable import line_signs as signs
 from helpers.panels.cable.line_signs import LETTER
 from helpers.panels.cable.segment_words import heading, terminator, troubles
@@ -62,7 +62,7 @@ def segment_drawing(
     listed = [segments] if isinstance(segments, Segment) else list(segments)
     extras = Extras(notes or {}, marks or {}, places or {})
     rows = [_Row(segment, extras, _leads_to(segment, listed), width) for segment in listed]
-    named = signs.legend([device for segment in listed for device in segment.devices], width) if legend else []
+    named = signs.legend([device for segment in listed for device in segment.plugs], width) if legend else []
     head = 26.0 if title else 4.0
     foot = 28.0 * len(named) + 4
     says = "; ".join(_told(segment, extras) for segment in listed)
@@ -90,7 +90,7 @@ def _told(segment: Segment, extras: Extras) -> str:
     """The segment in words, for whoever can't see it."""
     gone = lost(segment)
     parts = []
-    for n, device in enumerate(segment.devices):
+    for n, device in enumerate(segment.plugs):
         facts = [device.kind] if device.kind not in device.name.casefold() else []
         facts += [terminator(device)] if terminator(device) else []
         facts += [f"on a stub of {quantity(device.stub_length_m, 'm')}"] * bool(device.stub_length_m)
@@ -99,22 +99,22 @@ def _told(segment: Segment, extras: Extras) -> str:
         if extras.marks.get(device.name):
             facts.append(extras.marks[device.name].words)
         parts.append(device.name + (f" ({', '.join(facts)})" if facts else ""))
-        if n < len(segment.sections):
-            parts.append(quantity(segment.sections[n].length_m, "m"))
+        if n < len(segment.pieces):
+            parts.append(quantity(segment.pieces[n].length_m, "m"))
     return f"{heading(segment)}: {' – '.join(parts)}"
 
 
 def _leads_to(segment: Segment, listed: Sequence[Segment]) -> dict[str, str]:
     """For each repeater of a segment, the other segments it is in."""
     leads = {}
-    for device in segment.devices:
-        others = [s.name for s in listed if s is not segment and any(_same(device, d) for d in s.devices)]
+    for device in segment.plugs:
+        others = [s.name for s in listed if s is not segment and any(_same(device, d) for d in s.plugs)]
         if others:
             leads[device.name] = "to " + ", ".join(others)
     return leads
 
 
-def _same(one: Device, other: Device) -> bool:
+def _same(one: Plug, other: Plug) -> bool:
     return one.is_repeater and other.is_repeater and one.name == other.name
 
 
@@ -131,7 +131,7 @@ class _Row:
         steps = [_GAP if -1 in pair else 1.0 for pair in pairwise(self.shown)]
         self.pitch = (width - 2 * _SIDE) / sum(steps)
         self.below = self.pitch >= _ROOM
-        self.words = [self._words(device, leads) for device in segment.devices]
+        self.words = [self._words(device, leads) for device in segment.plugs]
         self.left = _SIDE if self.below else self._room_left()
         self.pitch = (width - _SIDE - self.left) / sum(steps)
         self.x = self._places_along(width, steps)
@@ -139,11 +139,11 @@ class _Row:
         self.labels = self._labels()
         upright = [len(text) for a, b, text in self.labels if LETTER * len(text) > self._span(a, b)]
         self.cable = 18.0 + 16 * bool(extras.places) + max(34.0, 20 + LETTER * max(upright, default=0))
-        self.stub = _STUB if any(device.stub_length_m for device in segment.devices) else 0.0
+        self.stub = _STUB if any(device.stub_length_m for device in segment.plugs) else 0.0
         self.names = self.cable + signs.PLUG[1] / 2 + signs.HIGH + self.stub + 14
         self.height = self.names + self._names_high() + 10
 
-    def _words(self, device: Device, leads: Mapping[str, str]) -> list[tuple[str, bool]]:
+    def _words(self, device: Plug, leads: Mapping[str, str]) -> list[tuple[str, bool]]:
         """Name and remarks of a device, in lines; troubles are bold."""
         remarks = [leads[device.name]] if device.name in leads else []
         remarks += [self.extras.notes[device.name]] if device.name in self.extras.notes else []
@@ -169,15 +169,15 @@ class _Row:
         whole = self.segment.length_m
         x = {self.shown[0]: self.left}
         for (one, other), step in zip(pairwise(self.shown), steps, strict=True):
-            of_whole = self.segment.sections[one].length_m / whole if whole and -1 not in (one, other) else 0.0
+            of_whole = self.segment.pieces[one].length_m / whole if whole and -1 not in (one, other) else 0.0
             x[other] = x[one] + least * step + spare * (of_whole if whole else step / sum(steps))
-        return {n: x.get(n, x.get(-1, 0.0)) for n in (*range(len(self.segment.devices)), -1)}
+        return {n: x.get(n, x.get(-1, 0.0)) for n in (*range(len(self.segment.plugs)), -1)}
 
     def _labels(self) -> list[tuple[int, int, str]]:
         """Lengths of the pieces: first device, last device, words. Equal pieces in a row are said once."""
-        mixed = len({section.cable for section in self.segment.sections}) > 1
+        mixed = len({section.cable for section in self.segment.pieces}) > 1
         found, start = [], 0
-        for (length, kind), run in groupby(self.segment.sections, key=lambda s: (quantity(s.length_m, "m"), s.cable)):
+        for (length, kind), run in groupby(self.segment.pieces, key=lambda s: (quantity(s.length_m, "m"), s.cable)):
             count = len(list(run))
             words = (f"{count} × " if count > 1 else "") + length + (f" {kind}" if mixed else "")
             found.append((start, start + count, words))
@@ -204,14 +204,14 @@ class _Row:
         self._draw_lengths(sheet, top + self.cable)
         for n in self.shown:
             if n < 0:
-                left_out = len(self.segment.devices) - len(self.shown) + 1
+                left_out = len(self.segment.plugs) - len(self.shown) + 1
                 sheet.text(self.x[n], top + self.cable + 24, f"{left_out} more", size=11)
             else:
                 self._draw_device(sheet, n, top)
 
     def _draw_places(self, sheet: Drawing, top: float) -> None:
         for place, run in groupby(
-            (n for n in self.shown if n >= 0), key=lambda n: self.extras.places.get(self.segment.devices[n].name, "")
+            (n for n in self.shown if n >= 0), key=lambda n: self.extras.places.get(self.segment.plugs[n].name, "")
         ):
             if place:
                 among = list(run)
@@ -223,7 +223,7 @@ class _Row:
 
     def _half_gap(self, device: int, step: int) -> float:
         beyond = device + step
-        if not 0 <= beyond < len(self.segment.devices):
+        if not 0 <= beyond < len(self.segment.plugs):
             return _SIDE - 10
         return min(_SIDE - 10, abs(self.x[beyond] - self.x[device]) / 2 - 2)
 
@@ -232,10 +232,10 @@ class _Row:
             if one < 0 or other < 0:
                 sheet.line(self.x[one], y, self.x[other], y, stroke=BLUE, width=4, dash="2 5")
             else:
-                signs.cable(sheet, self.x[one], self.x[other], y, kind=self.segment.sections[one].cable)
-        ends = ((0, -1), (len(self.segment.devices) - 1, +1))
+                signs.cable(sheet, self.x[one], self.x[other], y, kind=self.segment.pieces[one].cable)
+        ends = ((0, -1), (len(self.segment.plugs) - 1, +1))
         for n, way in ends:
-            device = self.segment.devices[n]
+            device = self.segment.plugs[n]
             if device.own_supply:
                 signs.cable(sheet, self.x[n], self.x[n] + way * 26, y)
                 signs.own_supply(sheet, self.x[n] + way * 34, y)
@@ -247,15 +247,15 @@ class _Row:
     def _cuts(self) -> list[int]:
         """The pieces of cable that are cut off, by number."""
         ends, count = [], 0
-        for piece in pieces(self.segment)[:-1]:
-            count += len(piece)
+        for part in cut_parts(self.segment)[:-1]:
+            count += len(part)
             ends.append(count - 1)
         return ends
 
     def _draw_cut(self, sheet: Drawing, n: int, y: float) -> None:
         """A gap beside the plug that cuts, with its word."""
-        left = self.segment.devices[n]
-        by_left = left.terminator_on and left.plug == "cutting" and left.sides_exchanged == (n == 0)
+        left = self.segment.plugs[n]
+        by_left = left.terminator_on and left.plug_type == "cutting" and left.sides_exchanged == (n == 0)
         x = self.x[n] + 19 if by_left else self.x[n + 1] - 19
         room, middle = self.x[n + 1] - self.x[n] - self.wide, (self.x[n] + self.x[n + 1]) / 2
         sheet.box(x - 5, y - 5, 10, 10, stroke="none")
@@ -282,7 +282,7 @@ class _Row:
                 sheet.path([(a, y - 11), (a, y - 15), (b, y - 15), (b, y - 11)], stroke=GREY, width=1)
 
     def _draw_device(self, sheet: Drawing, n: int, top: float) -> None:
-        device, x = self.segment.devices[n], self.x[n]
+        device, x = self.segment.plugs[n], self.x[n]
         y = top + self.cable
         if device.stub_length_m:
             sheet.dot(x, y, 3.5, fill=BLUE, stroke=BLUE)
@@ -298,7 +298,7 @@ class _Row:
             signs.plug(
                 sheet, x, y, on=device.terminator_on, live=device.powered, wide=min(signs.PLUG[0], max(self.wide, 19.0))
             )
-        if device.own_supply and n not in (0, len(self.segment.devices) - 1):
+        if device.own_supply and n not in (0, len(self.segment.plugs) - 1):
             aside = x + 20 * device.terminator_on
             sheet.path([(aside, y - 12), (aside, y - 7 + 7 * device.terminator_on)], stroke=BLUE, width=2.5)
             signs.own_supply(sheet, aside, y - 22)
@@ -307,7 +307,7 @@ class _Row:
         self._draw_mark(sheet, device, x - self.wide / 2, box + signs.HIGH)
         self._draw_words(sheet, n, top)
 
-    def _draw_mark(self, sheet: Drawing, device: Device, x: float, y: float) -> None:
+    def _draw_mark(self, sheet: Drawing, device: Plug, x: float, y: float) -> None:
         degree = self.extras.marks.get(device.name, Degree.IN_ORDER)
         if degree:
             sign, colour = SIGNS[degree]
@@ -325,13 +325,13 @@ class _Row:
 
 def _shown(segment: Segment, extras: Extras) -> list[int]:
     """The devices to draw, by number; -1 stands for those left out of a line too long to draw."""
-    count = len(segment.devices)
+    count = len(segment.plugs)
     if count <= MOST_SHOWN:
         return list(range(count))
     # The gap goes where nothing is to be seen: into the longest run of plain devices.
     plain = [
         not (0 < n < count - 1) or d.terminator_on or d.own_supply or d.is_repeater or bool(extras.marks.get(d.name))
-        for n, d in enumerate(segment.devices)
+        for n, d in enumerate(segment.plugs)
     ]
     runs, n = [], 0
     for special, run in groupby(plain):
@@ -359,9 +359,9 @@ def _joints(sheet: Drawing, rows: Sequence[_Row], tops: Sequence[float]) -> None
     """
     lane = 0
     for above, below in ((a, b) for b in range(len(rows)) for a in range(b)):
-        for n in (0, len(rows[above].segment.devices) - 1):
-            for m in (0, len(rows[below].segment.devices) - 1):
-                if _same(rows[above].segment.devices[n], rows[below].segment.devices[m]):
+        for n in (0, len(rows[above].segment.plugs) - 1):
+            for m in (0, len(rows[below].segment.plugs) - 1):
+                if _same(rows[above].segment.plugs[n], rows[below].segment.plugs[m]):
                     _joint(sheet, rows, tops, (above, n), (below, m), lane % 4)
                     lane += 1
 

@@ -5,26 +5,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.cable.segment import Device, Segment
+from helpers.bus.cable.laid import Plug, Segment
 from helpers.quantity import quantity
 
 
-def terminator(device: Device) -> str:
+def terminator(plug: Plug) -> str:
     """Which terminators are on at a device; empty for none."""
-    own = device.own_supply or device.kind == "terminator"
-    return " and ".join(["terminator on"] * device.terminator_on + ["terminator with its own supply"] * own)
+    own = plug.own_supply or plug.kind == "terminator"
+    return " and ".join(["terminator on"] * plug.terminator_on + ["terminator with its own supply"] * own)
 
 
-def troubles(device: Device, gone: Sequence[str]) -> list[str]:
+def troubles(plug: Plug, gone: Sequence[str]) -> list[str]:
     """What is wrong with a device; `gone` are the names of those cut off."""
-    found = ["lost"] * (device.name in gone) + ["no supply"] * (not device.powered)
-    return found + ["sides exchanged"] * device.sides_exchanged
+    found = ["lost"] * (plug.name in gone) + ["no supply"] * (not plug.powered)
+    return found + ["sides exchanged"] * plug.sides_exchanged
 
 
 def heading(segment: Segment) -> str:
     """A segment in one line: name, cable, bit rate, bus interfaces, stubs."""
-    kinds = sorted({section.cable for section in segment.sections})
-    stubs = [device.stub_length_m for device in segment.devices if device.stub_length_m]
+    kinds = sorted({piece.cable for piece in segment.pieces})
+    stubs = [plug.stub_length_m for plug in segment.plugs if plug.stub_length_m]
     count = segment.interfaces
     parts = [
         segment.name,

@@ -11,14 +11,12 @@ import traitlets
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.bus.cable.cable import LONGEST_M, Section
-from helpers.bus.cable.segment import Device, Segment
+from helpers.bus.cable.laid import LONGEST_M, Piece, Plug, Segment
 from helpers.bus.cable.termination import check_termination, switches
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.dc import Solved, idle_window
-from helpers.bus.circuit.elements import Segment as Circuit
-from helpers.bus.circuit.elements import known
-from helpers.bus.circuit.from_segment import circuit_of
+from helpers.bus.circuit.elements import Circuit as Circuit
+from helpers.bus.circuit.elements import circuit_of, known
 from helpers.bus.circuit.meter import volts_text
 from helpers.bus.circuit.network import DGND_MODELS, branches
 from helpers.errors import one_of
@@ -59,17 +57,17 @@ def line(
     own: where a terminator with its own supply sits, one of `OWN`; off and exchanged: the name of the device
     without supply, and of the one whose plug has its cables exchanged.
 
-    >>> [device.terminator_on for device in line({1, 6}, bit_rate=500_000).devices]
+    >>> [plug.terminator_on for plug in line({1, 6}, bit_rate=500_000).plugs]
     [True, False, False, False, False, True]
     """
     one_of("own supply", own, OWN)
     last = len(NAMES)
     owners = {NOWHERE: (), LEFT_END: (1,), RIGHT_END: (last,), BOTH_ENDS: (1, last)}[own]
-    devices = tuple(
-        Device(
+    plugs = tuple(
+        Plug(
             name,
             kind="controller" if n == 1 else "drive",
-            plug=plug,
+            plug_type=plug,
             terminator_on=n in on,
             own_supply=n in owners,
             powered=name != off,
@@ -77,7 +75,7 @@ def line(
         )
         for n, name in enumerate(NAMES, 1)
     )
-    return Segment("segment", devices, (Section(length_m / (last - 1)),) * (last - 1), bit_rate)
+    return Segment("segment", plugs, (Piece(length_m / (last - 1)),) * (last - 1), bit_rate)
 
 
 def termination_view(
@@ -142,7 +140,7 @@ def _read(volts: list[float], ohms: list[float]) -> str:
 def _switches(segment: Segment) -> str:
     """How the switches should stand, in one sentence."""
     on = [str(n) for n, switch in enumerate(switches(segment), 1) if switch.on]
-    own = any(device.own_supply for device in segment.devices)
+    own = any(plug.own_supply for plug in segment.plugs)
     why = "; the terminator with its own supply does the rest" if own else ""
     where = f"on at {' and '.join(on)}, off at all others" if on else "off at every plug"
     return f"The switches belong: {where}{why}."
@@ -150,7 +148,7 @@ def _switches(segment: Segment) -> str:
 
 def _dead(segment: Segment, circuit: Circuit, dgnd: str) -> str:
     """What else a device without supply can make of the reading."""
-    n = next((n for n, d in enumerate(segment.devices) if d.terminator_on and not d.powered), None)
+    n = next((n for n, plug in enumerate(segment.plugs) if plug.terminator_on and not plug.powered), None)
     if n is None:
         return ""
     free = tuple(replace(t, supply="open") if t.supply == "dead" else t for t in circuit.plugs[n].terminators)

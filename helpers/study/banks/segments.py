@@ -11,7 +11,8 @@ from math import ceil
 from helpers.bus.address.address import LAST_USABLE
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.cable import capacitance_f_per_m, length_limit
-from helpers.bus.cable.segment import Device, Segment, even_line, unit_load_limit
+from helpers.bus.cable.laid import Plug, Segment, even_line
+from helpers.bus.cable.segment import unit_load_limit
 from helpers.bus.cable.termination import lost, switches
 from helpers.bus.circuit.dc import dead_resistance, loop_resistance
 from helpers.bus.circuit.elements import known
@@ -338,28 +339,28 @@ def _numbered(draw: Draw, most: int) -> Segment:
     count, first = draw.whole(6, most), draw.whole(3, 40)
     plain = even_line(stations=count, length_m=10.0 * count, bit_rate=500_000)
     names = ["1", *(str(first + n) for n in range(count - 1))]
-    devices = tuple(replace(device, name=name) for device, name in zip(plain.devices, names, strict=True))
-    return replace(plain, devices=devices)
+    plugs = tuple(replace(device, name=name) for device, name in zip(plain.plugs, names, strict=True))
+    return replace(plain, plugs=plugs)
 
 
-def _addresses(devices: tuple[Device, ...]) -> str:
-    return ", ".join(device.name for device in devices)
+def _addresses(plugs: tuple[Plug, ...]) -> str:
+    return ", ".join(device.name for device in plugs)
 
 
 def cut_off(draw: Draw) -> Question:
     """Which stations a plug in the middle cuts off."""
     line = _numbered(draw, 10)
-    place, exchanged = draw.whole(2, len(line.devices) - 3), draw.pick((False, False, True))
-    wrong = replace(line.devices[place], terminator_on=True, sides_exchanged=exchanged)
-    devices = (*line.devices[:place], wrong, *line.devices[place + 1 :])
-    right = frozenset(int(name) for name in lost(replace(line, devices=devices)))
-    behind = frozenset(int(d.name) for d in devices[place + 1 :])
-    before = frozenset(int(d.name) for d in devices[1:place])
+    place, exchanged = draw.whole(2, len(line.plugs) - 3), draw.pick((False, False, True))
+    wrong = replace(line.plugs[place], terminator_on=True, sides_exchanged=exchanged)
+    plugs = (*line.plugs[:place], wrong, *line.plugs[place + 1 :])
+    right = frozenset(int(name) for name in lost(replace(line, plugs=plugs)))
+    behind = frozenset(int(d.name) for d in plugs[place + 1 :])
+    before = frozenset(int(d.name) for d in plugs[1:place])
     here = frozenset({int(wrong.name)})
     sides = " Its incoming and outgoing cable are exchanged." if exchanged else " Its cables are on their sides."
     stays = "the cable that comes from the controller" if exchanged else "the cable towards the next station"
     return Question(
-        f"Along a segment are the addresses {_addresses(line.devices)}, in this order. Address 1 is the controller; "
+        f"Along a segment are the addresses {_addresses(line.plugs)}, in this order. Address 1 is the controller; "
         f"both ends are terminated. Somebody switches on the terminator at {wrong.name}. The plug there is of the kind "
         f"that cuts off its outgoing cable.{sides}\n"
         "Which stations does the controller lose? Answer with their addresses.",
@@ -384,14 +385,14 @@ def switches_on(draw: Draw) -> Question:
     """At which plugs the switch must be on, where an end has a terminator with its own supply."""
     line = _numbered(draw, 9)
     own = draw.pick(((True, False), (False, True), (True, True)))
-    ends = (replace(line.devices[0], own_supply=own[0]), replace(line.devices[-1], own_supply=own[1]))
-    line = replace(line, devices=(ends[0], *line.devices[1:-1], ends[1]))
+    ends = (replace(line.plugs[0], own_supply=own[0]), replace(line.plugs[-1], own_supply=own[1]))
+    line = replace(line, plugs=(ends[0], *line.plugs[1:-1], ends[1]))
     right = frozenset(int(switch.name) for switch in switches(line) if switch.on)
     first, last = (int(device.name) for device in ends)
     with_own = [str(n) for n, has in zip((first, last), own, strict=True) if has]
-    middle = draw.pick(line.devices[1:-1])
+    middle = draw.pick(line.plugs[1:-1])
     return Question(
-        f"Along a segment are the addresses {_addresses(line.devices)}, in this order. "
+        f"Along a segment are the addresses {_addresses(line.plugs)}, in this order. "
         f"Beside {' and beside '.join(with_own)} sits a terminator with its own supply. "
         f"Station {middle.name} is switched off every night.\n"
         "At which stations must the switch in the plug be on? Answer with their addresses, or none.",

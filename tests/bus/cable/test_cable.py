@@ -7,18 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
-from helpers.bus.cable.cable import (
-    LONGEST_M,
-    Section,
-    Sheet,
-    cable_types,
-    capacitance_f_per_m,
-    check_length,
-    check_sheet,
-    length_limit,
-    share_used,
-    total_length_m,
-)
+from helpers.bus.cable.cable import Sheet, capacitance_f_per_m, check_length, check_sheet, length_limit, share_used
+from helpers.bus.cable.laid import LONGEST_M, Piece, cable_types, total_length_m
 from helpers.bus.circuit.line import cable as circuit_cable
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import one, rows, where
@@ -28,11 +18,11 @@ IN_ORDER, CAUTION, BROKEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BY_STANDARD
 RATES = st.sampled_from(bit_rates())
 CABLES = st.sampled_from(cable_types())
 LENGTHS = st.floats(0, 2000)
-SECTIONS = st.lists(st.builds(Section, LENGTHS, CABLES), max_size=6)
+SECTIONS = st.lists(st.builds(Piece, LENGTHS, CABLES), max_size=6)
 
 
 def degree(length_m: float, cable: str, kbit_s: float) -> Degree:
-    return check_length([Section(length_m, cable)], bit_rate=kbit_s * 1000, place="segment 1")[0].degree
+    return check_length([Piece(length_m, cable)], bit_rate=kbit_s * 1000, place="segment 1")[0].degree
 
 
 # EN 50170 Vol. 2 (1997) p.32 (1200 / 1000 / 400 / 200 m); ABB RPBA-01 manual p.113 (100 m above 1.5 Mbit/s);
@@ -63,7 +53,7 @@ def test_type_a_above_1500(kbit_s: float) -> None:
     assert degree(100, "A", kbit_s) is IN_ORDER
     assert degree(100.01, "A", kbit_s) is degree(200, "A", kbit_s) is CAUTION
     assert degree(200.01, "A", kbit_s) is BROKEN
-    told = check_length([Section(201)], bit_rate=kbit_s * 1000, place="segment 1")[0].source
+    told = check_length([Piece(201)], bit_rate=kbit_s * 1000, place="segment 1")[0].source
     assert "RPBA-01" in told and "1.5 Mbit/s already: PROFIBUS Specification" in told
 
 
@@ -81,7 +71,7 @@ def test_type_b_on_both_sides_of_each_limit(kbit_s: float, advised_m: float, all
 
 def test_the_three_sources_on_type_b_at_1500_stand_side_by_side() -> None:
     assert [fact.number("length_m") for fact in length_limit("B", 1_500_000).facts] == [70, 0, 200]
-    source = check_length([Section(69, "B")], bit_rate=1_500_000, place="segment 1")[0].source
+    source = check_length([Piece(69, "B")], bit_rate=1_500_000, place="segment 1")[0].source
     assert all(name in source for name in ("EN 50170", "RPBA-01", "Rexroth"))
 
 
@@ -113,17 +103,17 @@ def test_feet_become_metres_before_they_are_judged() -> None:
 
 
 def test_ten_sections_of_decimal_fractions_add_up_to_the_limit() -> None:
-    sections = [Section(33.3)] * 3 + [Section(0.1)]
-    assert sum(section.length_m for section in sections) != 100
-    assert check_length(sections, bit_rate=12_000_000, place="segment 1")[0].degree is IN_ORDER
+    pieces = [Piece(33.3)] * 3 + [Piece(0.1)]
+    assert sum(piece.length_m for piece in pieces) != 100
+    assert check_length(pieces, bit_rate=12_000_000, place="segment 1")[0].degree is IN_ORDER
 
 
 def test_mixed_types_each_use_up_their_own_share() -> None:
     # By hand: 200/400 + 50/200 = 0.75, 200/400 + 100/200 = 1 (limits of EN 50170 Vol. 2 p.32 at 500 kbit/s).
-    assert share_used([Section(200), Section(50, "B")], 500_000, cautious=True) == pytest.approx(0.75)
-    full = [Section(200), Section(100, "B")]
+    assert share_used([Piece(200), Piece(50, "B")], 500_000, cautious=True) == pytest.approx(0.75)
+    full = [Piece(200), Piece(100, "B")]
     assert check_length(full, bit_rate=500_000, place="segment 1")[0].degree is IN_ORDER
-    over = [Section(200), Section(100.1, "B")]
+    over = [Piece(200), Piece(100.1, "B")]
     finding = check_length(over, bit_rate=500_000, place="segment 1")[0]
     assert finding.degree is BROKEN
     assert finding.found == "200 m of type A and 100.1 m of type B at 500 kbit/s: 100.05 % of a segment"
@@ -131,50 +121,50 @@ def test_mixed_types_each_use_up_their_own_share() -> None:
 
 def test_mixed_types_are_judged_by_the_strict_and_by_the_lenient_source() -> None:
     # At 1.5 Mbit/s one source allows no type B, another 200 m: 100/200 + 100/200 is full for the lenient one.
-    mixed = [Section(100), Section(100, "B")]
+    mixed = [Piece(100), Piece(100, "B")]
     assert share_used(mixed, 1_500_000, cautious=True) == inf
     assert check_length(mixed, bit_rate=1_500_000, place="segment 1")[0].degree is CAUTION
-    assert check_length([*mixed, Section(0.1)], bit_rate=1_500_000, place="segment 1")[0].degree is BROKEN
+    assert check_length([*mixed, Piece(0.1)], bit_rate=1_500_000, place="segment 1")[0].degree is BROKEN
 
 
 def test_the_share_of_one_type_is_the_plain_comparison() -> None:
-    assert share_used([Section(100), Section(100)], 500_000, cautious=True) == pytest.approx(0.5)
+    assert share_used([Piece(100), Piece(100)], 500_000, cautious=True) == pytest.approx(0.5)
     assert share_used([], 500_000, cautious=True) == 0
 
 
 def test_type_b_is_not_for_new_plants() -> None:
     # EN 50170 Vol. 2 (1997) p.32.
-    findings = check_length([Section(10, "B")], bit_rate=500_000, place="segment 1")
+    findings = check_length([Piece(10, "B")], bit_rate=500_000, place="segment 1")
     assert [(f.rule, f.degree) for f in findings][1:] == [("type of the cable", CAUTION)]
-    mixed = check_length([Section(10, "B"), Section(10)], bit_rate=500_000, place="segment 1")
+    mixed = check_length([Piece(10, "B"), Piece(10)], bit_rate=500_000, place="segment 1")
     assert "reflects" in mixed[1].to_do
-    assert len(check_length([Section(10)], bit_rate=500_000, place="segment 1")) == 1
+    assert len(check_length([Piece(10)], bit_rate=500_000, place="segment 1")) == 1
 
 
 def test_no_cable_at_all_is_in_order() -> None:
     assert [f.degree for f in check_length([], bit_rate=9600, place="segment 1")] == [IN_ORDER]
 
 
-@given(SECTIONS, st.builds(Section, LENGTHS, CABLES), RATES)
-def test_adding_cable_never_improves_a_verdict(sections: list[Section], more: Section, bit_rate: int) -> None:
-    before = max(f.degree for f in check_length(sections, bit_rate=bit_rate, place=""))
-    after = max(f.degree for f in check_length([*sections, more], bit_rate=bit_rate, place=""))
+@given(SECTIONS, st.builds(Piece, LENGTHS, CABLES), RATES)
+def test_adding_cable_never_improves_a_verdict(pieces: list[Piece], more: Piece, bit_rate: int) -> None:
+    before = max(f.degree for f in check_length(pieces, bit_rate=bit_rate, place=""))
+    after = max(f.degree for f in check_length([*pieces, more], bit_rate=bit_rate, place=""))
     assert after >= before
 
 
 @given(SECTIONS, RATES)
-def test_the_order_of_sections_does_not_matter(sections: list[Section], bit_rate: int) -> None:
-    forward, backward = (check_length(s, bit_rate=bit_rate, place="") for s in (sections, sections[::-1]))
+def test_the_order_of_sections_does_not_matter(pieces: list[Piece], bit_rate: int) -> None:
+    forward, backward = (check_length(s, bit_rate=bit_rate, place="") for s in (pieces, pieces[::-1]))
     assert [f.degree for f in forward] == [f.degree for f in backward]
-    assert total_length_m(sections) == pytest.approx(total_length_m(sections[::-1]))
+    assert total_length_m(pieces) == pytest.approx(total_length_m(pieces[::-1]))
 
 
 @given(LENGTHS, CABLES, RATES)
 def test_mixing_agrees_with_one_type_where_there_is_only_one(length_m: float, cable: str, bit_rate: int) -> None:
-    plain = check_length([Section(length_m, cable)], bit_rate=bit_rate, place="")[0].degree
-    strict = share_used([Section(length_m, cable)], bit_rate, cautious=True)
+    plain = check_length([Piece(length_m, cable)], bit_rate=bit_rate, place="")[0].degree
+    strict = share_used([Piece(length_m, cable)], bit_rate, cautious=True)
     # The standard speaks of the bit rates up to 1.5 Mbit/s; what it forbids there, it forbids for a faster one.
-    lenient = share_used([Section(length_m, cable)], min(bit_rate, 1_500_000), cautious=False)
+    lenient = share_used([Piece(length_m, cable)], min(bit_rate, 1_500_000), cautious=False)
     by_share = BROKEN if lenient > 1 + 1e-9 else CAUTION if strict > 1 + 1e-9 else IN_ORDER
     assert plain is by_share
 
@@ -247,13 +237,13 @@ def test_one_core_has_half_the_resistance_of_the_loop() -> None:
 @pytest.mark.parametrize("length_m", [-0.1, nan, inf, LONGEST_M + 1])
 def test_a_length_that_cannot_be_is_refused(length_m: float) -> None:
     with pytest.raises(OutOfRange, match="length of a section"):
-        Section(length_m)
+        Piece(length_m)
 
 
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: Section(1, "C"),
+        lambda: Piece(1, "C"),
         lambda: length_limit("C", 500_000),
         lambda: length_limit("A", 31_250),
         lambda: length_limit("A", nan),

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.cable.cable import Section, length_limit, share_used
+from helpers.bus.cable.cable import length_limit, share_used
+from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
 from helpers.bus.cable.repeater import Proposal, check_repeaters, check_total_length, longest_chain, propose
-from helpers.bus.cable.segment import Device, Segment, check, even_line, planned_interfaces
+from helpers.bus.cable.segment import check, planned_interfaces
 from helpers.bus.cable.termination import check_termination
 from helpers.errors import OutOfRange
 from helpers.verdict import Degree, worst
@@ -19,12 +20,12 @@ IN_ORDER, CAUTION, BROKEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BY_EVERY_SOU
 
 
 def line(*lengths_m: float, kbit_s: float = 500, cable: str = "A") -> Segment:
-    devices = tuple(Device(chr(65 + n), "drive" if n else "controller") for n in range(len(lengths_m) + 1))
-    return Segment("line", devices, tuple(Section(m, cable) for m in lengths_m), kbit_s * 1000)
+    plugs = tuple(Plug(chr(65 + n), "drive" if n else "controller") for n in range(len(lengths_m) + 1))
+    return Segment("line", plugs, tuple(Piece(m, cable) for m in lengths_m), kbit_s * 1000)
 
 
 def stations(proposal: Proposal) -> list[str]:
-    return ["".join(d.name for d in segment.devices if not d.is_repeater) for segment in proposal.segments]
+    return ["".join(d.name for d in segment.plugs if not d.is_repeater) for segment in proposal.segments]
 
 
 # 3: TRICOR manual p.49; 9: testo 6681 manual p.43, Beckhoff BC3150 documentation; 3 to 10 by the maker:
@@ -149,7 +150,7 @@ def test_the_findings_judge_the_number_of_repeaters_and_the_whole_length() -> No
 
 
 def test_names_of_repeaters_that_are_there_stay_theirs() -> None:
-    with_one = replace(line(300, 300), devices=(Device("A"), Device("repeater 1", "repeater"), Device("C")))
+    with_one = replace(line(300, 300), plugs=(Plug("A"), Plug("repeater 1", "repeater"), Plug("C")))
     assert [place.name for place in propose(with_one).places] == ["repeater 2"]
 
 
@@ -159,15 +160,15 @@ def test_names_of_repeaters_that_are_there_stay_theirs() -> None:
         (line(200, kbit_s=12000, cable="B"), "type B at 12 Mbit/s; allowed is at most 0 m"),
         (line(200, kbit_s=1500, cable="B"), "type B at 1.5 Mbit/s; allowed is at most 0 m"),
         (
-            replace(line(200, kbit_s=12000), devices=(Device("A", stub_length_m=1), Device("B"))),
+            replace(line(200, kbit_s=12000), plugs=(Plug("A", stub_length_m=1), Plug("B"))),
             "A between two repeaters at 12 Mbit/s has stubs 1 m; allowed is at most 0 m",
         ),
         (
-            replace(line(500), devices=(Device("A", unit_load=31), Device("B"))),
+            replace(line(500), plugs=(Plug("A", unit_load=31), Plug("B"))),
             "unit loads 33; allowed is at most 32",
         ),
         (
-            replace(line(500), devices=(Device("A", stub_length_m=1, stub_capacitance_f=571e-12), Device("B"))),
+            replace(line(500), plugs=(Plug("A", stub_length_m=1, stub_capacitance_f=571e-12), Plug("B"))),
             "stub capacitance 601 pF; allowed is at most 600 pF",
         ),
     ],
@@ -189,9 +190,9 @@ def lines(draw: st.DrawFn) -> Segment:
     cables = draw(st.lists(st.sampled_from("AAB"), min_size=count - 1, max_size=count - 1))
     stubs = draw(st.lists(st.sampled_from([0.0, 0.0, 5.0]), min_size=count, max_size=count))
     load = draw(st.sampled_from([1.0, 6.0]))
-    devices = tuple(Device(f"d{n}", unit_load=load, stub_length_m=m) for n, m in enumerate(stubs))
-    sections = tuple(Section(m, c) for m, c in zip(lengths, cables, strict=True))
-    return Segment("line", devices, sections, draw(st.sampled_from([93_750, 187_500, 500_000])))
+    plugs = tuple(Plug(f"d{n}", unit_load=load, stub_length_m=m) for n, m in enumerate(stubs))
+    pieces = tuple(Piece(m, c) for m, c in zip(lengths, cables, strict=True))
+    return Segment("line", plugs, pieces, draw(st.sampled_from([93_750, 187_500, 500_000])))
 
 
 @given(lines(), st.booleans(), st.booleans())
@@ -202,8 +203,8 @@ def test_the_proposal_passes_every_check(whole: Segment, cautious: bool, anywher
         findings = [*check(segment), *check_termination(segment)]
         # Type B stays type B: no repeater changes that finding.
         assert worst(f for f in findings if f.rule != "type of the cable") <= allowed
-    kept = [device.name for s in proposal.segments for device in s.devices if not device.is_repeater]
-    assert kept == [device.name for device in whole.devices]
+    kept = [plug.name for s in proposal.segments for plug in s.plugs if not plug.is_repeater]
+    assert kept == [plug.name for plug in whole.plugs]
     assert sum(s.length_m for s in proposal.segments) >= whole.length_m - 1e-6
 
 
@@ -223,30 +224,30 @@ def test_no_other_choice_of_places_beside_stations_needs_fewer(whole: Segment) -
 
 
 def fewest(whole: Segment) -> int:
-    cuts = sorted({(n, max(m, 1.0)) for n, section in enumerate(whole.sections) for m in (1.0, section.length_m - 1.0)})
+    cuts = sorted({(n, max(m, 1.0)) for n, piece in enumerate(whole.pieces) for m in (1.0, piece.length_m - 1.0)})
 
     def fits(start: tuple[int, float] | None, end: tuple[int, float] | None) -> bool:
         first = 0 if start is None else start[0] + 1
-        last = len(whole.devices) - 1 if end is None else end[0]
-        devices = whole.devices[first : last + 1]
+        last = len(whole.plugs) - 1 if end is None else end[0]
+        plugs = whole.plugs[first : last + 1]
         repeaters = (start is not None) + (end is not None)
-        if len(devices) + repeaters > planned_interfaces().cautious:
+        if len(plugs) + repeaters > planned_interfaces().cautious:
             return False
-        if sum(d.unit_load for d in devices) + repeaters > 32:
+        if sum(d.unit_load for d in plugs) + repeaters > 32:
             return False
         stubs_m = {93_750: 100, 187_500: 33, 500_000: 20}[int(whole.bit_rate)]
-        if sum(d.stub_length_m for d in devices) > stubs_m:
+        if sum(d.stub_length_m for d in plugs) > stubs_m:
             return False
-        pieces = list(whole.sections[first:last])
+        pieces = list(whole.pieces[first:last])
         if start is not None and end is not None and start[0] == end[0]:
-            section = whole.sections[start[0]]
-            pieces = [Section(end[1] - start[1], section.cable)]
+            piece = whole.pieces[start[0]]
+            pieces = [Piece(end[1] - start[1], piece.cable)]
         else:
             if start is not None:
-                section = whole.sections[start[0]]
-                pieces.append(Section(max(section.length_m - start[1], 1.0), section.cable))
+                piece = whole.pieces[start[0]]
+                pieces.append(Piece(max(piece.length_m - start[1], 1.0), piece.cable))
             if end is not None:
-                pieces.append(Section(end[1], whole.sections[end[0]].cable))
+                pieces.append(Piece(end[1], whole.pieces[end[0]].cable))
         return share_used(pieces, whole.bit_rate, cautious=True) <= 1 + 1e-9
 
     @cache

@@ -8,16 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.bus.cable.cable import Section, length_limit
-from helpers.bus.cable.highest_rate import highest_bit_rate
+from helpers.bus.cable.cable import length_limit
+from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
 from helpers.bus.cable.segment import (
-    Device,
-    Segment,
     check,
     check_number,
     check_spacing,
     check_stubs,
-    even_line,
+    highest_bit_rate,
     spacing_limit,
     stub_capacitance_limit,
     stub_f,
@@ -29,7 +27,7 @@ from helpers.verdict import Degree, Finding, worst
 
 IN_ORDER, CAUTION, BROKEN = Degree.IN_ORDER, Degree.CAUTION, Degree.BY_STANDARD
 DEVICES = st.builds(
-    Device,
+    Plug,
     st.just("device"),
     st.sampled_from(["controller", "drive", "repeater", "engineering computer"]),
     st.floats(0, 4),
@@ -41,16 +39,16 @@ DEVICES = st.builds(
 
 @st.composite
 def segments(draw: st.DrawFn, most: int = 12) -> Segment:
-    devices = draw(st.lists(DEVICES, min_size=2, max_size=most))
-    count = len(devices) - 1
-    section = st.builds(Section, st.floats(0, 300), st.sampled_from(["A", "A", "B"]))
-    sections = draw(st.lists(section, min_size=count, max_size=count))
-    return Segment("line", tuple(devices), tuple(sections), draw(st.sampled_from(bit_rates())))
+    plugs = draw(st.lists(DEVICES, min_size=2, max_size=most))
+    count = len(plugs) - 1
+    piece = st.builds(Piece, st.floats(0, 300), st.sampled_from(["A", "A", "B"]))
+    pieces = draw(st.lists(piece, min_size=count, max_size=count))
+    return Segment("line", tuple(plugs), tuple(pieces), draw(st.sampled_from(bit_rates())))
 
 
 def row_of(*kinds: str, unit_load: float = 1.0) -> Segment:
-    devices = tuple(Device(f"{kind} {n}", kind, unit_load=unit_load) for n, kind in enumerate(kinds))
-    return Segment("segment 1", devices, (Section(2),) * (len(kinds) - 1), 500_000)
+    plugs = tuple(Plug(f"{kind} {n}", kind, unit_load=unit_load) for n, kind in enumerate(kinds))
+    return Segment("segment 1", plugs, (Piece(2),) * (len(kinds) - 1), 500_000)
 
 
 def degrees(findings: tuple[Finding, ...]) -> dict[str, Degree]:
@@ -107,22 +105,21 @@ def test_the_finding_on_the_number_counts_by_kind() -> None:
 
 # 32 unit loads: B&B Electronics application note on RS-485, 1997, p.38; Texas Instruments SLLA628.
 @pytest.mark.parametrize(
-    ("unit_load", "devices", "degree"),
+    ("unit_load", "plugs", "degree"),
     [(1.6, 20, IN_ORDER), (1.61, 20, Degree.BY_EVERY_SOURCE), (0.5, 64, IN_ORDER), (0.5, 65, Degree.BY_EVERY_SOURCE)],
 )
-def test_the_unit_loads_on_both_sides(unit_load: float, devices: int, degree: Degree) -> None:
-    found = degrees(check_number(row_of(*["drive"] * devices, unit_load=unit_load)))
+def test_the_unit_loads_on_both_sides(unit_load: float, plugs: int, degree: Degree) -> None:
+    found = degrees(check_number(row_of(*["drive"] * plugs, unit_load=unit_load)))
     assert found["unit loads"] is degree
 
 
 def line_with_stubs(*stubs_m: float, kbit_s: float, cable: str = "A", input_f: float = 0.0) -> Segment:
-    ends = (Device("first"), Device("last"))
+    ends = (Plug("first"), Plug("last"))
     on_stubs = tuple(
-        Device(f"stub {n}", stub_length_m=m, stub_cable=cable, stub_capacitance_f=input_f)
-        for n, m in enumerate(stubs_m)
+        Plug(f"stub {n}", stub_length_m=m, stub_cable=cable, stub_capacitance_f=input_f) for n, m in enumerate(stubs_m)
     )
-    devices = (ends[0], *on_stubs, ends[1])
-    return Segment("segment 1", devices, (Section(2),) * (len(devices) - 1), kbit_s * 1000)
+    plugs = (ends[0], *on_stubs, ends[1])
+    return Segment("segment 1", plugs, (Piece(2),) * (len(plugs) - 1), kbit_s * 1000)
 
 
 # SICK VISIC100SF manual p.44; ABB PFEA113 manual p.72 (6.6 m at 1.5 Mbit/s). Omron CS1W-PRM21 manual p.49
@@ -174,7 +171,7 @@ def test_type_b_reaches_the_capacitance_at_half_the_length() -> None:
     rule = "capacitance of all stubs"
     assert degrees(check_stubs(line_with_stubs(10, kbit_s=500, cable="B")))[rule] is IN_ORDER
     assert degrees(check_stubs(line_with_stubs(10.01, kbit_s=500, cable="B")))[rule] is CAUTION
-    assert stub_f(Device("d", stub_length_m=10, stub_cable="B")) == pytest.approx(600e-12)
+    assert stub_f(Plug("d", stub_length_m=10, stub_cable="B")) == pytest.approx(600e-12)
 
 
 def test_the_inputs_of_devices_eat_into_the_capacitance() -> None:
@@ -191,8 +188,8 @@ def test_the_inputs_of_devices_eat_into_the_capacitance() -> None:
 @pytest.mark.parametrize(("kbit_s", "short"), [(9.6, CAUTION), (1500, CAUTION), (3000, CAUTION), (12000, CAUTION)])
 def test_one_metre_between_devices_on_both_sides(kbit_s: float, short: Degree) -> None:
     def spaced(length_m: float, stub_m: float = 0.0) -> Degree:
-        devices = (Device("a", stub_length_m=stub_m), Device("b"))
-        return worst(check_spacing(Segment("s", devices, (Section(length_m),), kbit_s * 1000)))
+        plugs = (Plug("a", stub_length_m=stub_m), Plug("b"))
+        return worst(check_spacing(Segment("s", plugs, (Piece(length_m),), kbit_s * 1000)))
 
     assert spaced(1.0) is IN_ORDER
     assert spaced(0.99) is short
@@ -201,14 +198,14 @@ def test_one_metre_between_devices_on_both_sides(kbit_s: float, short: Degree) -
 
 
 def test_each_short_piece_is_a_finding_of_its_own_the_shortest_first() -> None:
-    devices = tuple(Device(name) for name in "abcd")
-    segment = Segment("s", devices, (Section(0.5), Section(2), Section(0.1)), 12_000_000)
+    plugs = tuple(Plug(name) for name in "abcd")
+    segment = Segment("s", plugs, (Piece(0.5), Piece(2), Piece(0.1)), 12_000_000)
     assert [(f.place, f.found) for f in check_spacing(segment)] == [("s: c – d", "0.1 m"), ("s: a – b", "0.5 m")]
 
 
 def test_a_terminator_of_its_own_needs_no_distance() -> None:
-    devices = (Device("a"), Device("end", "terminator"))
-    assert check_spacing(Segment("s", devices, (Section(0.2),), 12_000_000)) == ()
+    plugs = (Plug("a"), Plug("end", "terminator"))
+    assert check_spacing(Segment("s", plugs, (Piece(0.2),), 12_000_000)) == ()
 
 
 def test_a_segment_in_order_gives_each_rule_once() -> None:
@@ -290,9 +287,9 @@ def test_the_highest_bit_rate_passes_and_every_higher_one_fails(segment: Segment
 
 @given(segments(), DEVICES, st.floats(0, 300))
 def test_adding_a_device_with_its_cable_never_improves_number_stubs_or_length(
-    segment: Segment, device: Device, length_m: float
+    segment: Segment, plug: Plug, length_m: float
 ) -> None:
-    longer = replace(segment, devices=(*segment.devices, device), sections=(*segment.sections, Section(length_m)))
+    longer = replace(segment, plugs=(*segment.plugs, plug), pieces=(*segment.pieces, Piece(length_m)))
     before, after = (
         worst(f for f in check(s) if f.rule not in ("reserve for later", "cable between devices"))
         for s in (segment, longer)
@@ -302,15 +299,15 @@ def test_adding_a_device_with_its_cable_never_improves_number_stubs_or_length(
 
 @given(segments(), st.integers(0), st.floats(0, 5))
 def test_lengthening_a_stub_never_improves_the_stubs(segment: Segment, which: int, more_m: float) -> None:
-    n = which % len(segment.devices)
-    device = replace(segment.devices[n], stub_length_m=segment.devices[n].stub_length_m + more_m)
-    longer = replace(segment, devices=(*segment.devices[:n], device, *segment.devices[n + 1 :]))
+    n = which % len(segment.plugs)
+    plug = replace(segment.plugs[n], stub_length_m=segment.plugs[n].stub_length_m + more_m)
+    longer = replace(segment, plugs=(*segment.plugs[:n], plug, *segment.plugs[n + 1 :]))
     assert worst(check_stubs(longer)) >= worst(check_stubs(segment))
 
 
 @given(segments())
 def test_a_line_reads_the_same_from_both_ends(segment: Segment) -> None:
-    turned = replace(segment, devices=segment.devices[::-1], sections=segment.sections[::-1])
+    turned = replace(segment, plugs=segment.plugs[::-1], pieces=segment.pieces[::-1])
     assert sorted(f.degree for f in check(turned)) == sorted(f.degree for f in check(segment))
 
 
@@ -324,20 +321,20 @@ def test_limits_become_stricter_with_the_rate() -> None:
 def test_an_even_line_is_even_and_terminated_at_its_ends() -> None:
     line = even_line(stations=5, length_m=100, bit_rate=500_000, stub_length_m=2)
     assert line.length_m == pytest.approx(100)
-    assert [device.terminator_on for device in line.devices] == [True, False, False, False, True]
-    assert [device.stub_length_m for device in line.devices] == [0, 2, 2, 2, 0]
-    assert line.devices[0].kind == "controller"
+    assert [plug.terminator_on for plug in line.plugs] == [True, False, False, False, True]
+    assert [plug.stub_length_m for plug in line.plugs] == [0, 2, 2, 2, 0]
+    assert line.plugs[0].kind == "controller"
 
 
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: Segment("s", (Device("a"),), (), 9600),
-        lambda: Segment("s", (Device("a"), Device("b")), (), 9600),
-        lambda: Device("a", unit_load=-1),
-        lambda: Device("a", stub_length_m=nan),
-        lambda: Device("a", stub_length_m=inf),
-        lambda: Device("a", stub_capacitance_f=-1e-12),
+        lambda: Segment("s", (Plug("a"),), (), 9600),
+        lambda: Segment("s", (Plug("a"), Plug("b")), (), 9600),
+        lambda: Plug("a", unit_load=-1),
+        lambda: Plug("a", stub_length_m=nan),
+        lambda: Plug("a", stub_length_m=inf),
+        lambda: Plug("a", stub_capacitance_f=-1e-12),
         lambda: even_line(stations=1, length_m=10, bit_rate=9600),
     ],
 )
@@ -349,9 +346,9 @@ def test_numbers_that_cannot_be_are_refused(call) -> None:  # type: ignore[no-un
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: Device("a", kind="pump"),
-        lambda: Device("a", plug="wooden"),
-        lambda: Device("a", stub_cable="C"),
+        lambda: Plug("a", kind="pump"),
+        lambda: Plug("a", plug_type="wooden"),
+        lambda: Plug("a", stub_cable="C"),
         lambda: even_line(stations=2, length_m=10, bit_rate=31_250),
         lambda: stub_length_limit(1),
         lambda: stub_capacitance_limit(1),

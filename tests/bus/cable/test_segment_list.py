@@ -16,8 +16,8 @@ def read(text, **changes):
 
 def test_the_cable_stands_before_its_device() -> None:
     line = read("controller\n4 m fan\n1.5 m screw")
-    assert [d.name for d in line.devices] == ["controller", "fan", "screw"]
-    assert [s.length_m for s in line.sections] == [4.0, 1.5]
+    assert [d.name for d in line.plugs] == ["controller", "fan", "screw"]
+    assert [s.length_m for s in line.pieces] == [4.0, 1.5]
 
 
 @pytest.mark.parametrize(
@@ -26,7 +26,7 @@ def test_the_cable_stands_before_its_device() -> None:
      ("4 main fan", 4), ("4 m 3rd fan", 4)],
 )  # fmt: skip
 def test_lengths_as_people_write_them(written: str, length_m: float) -> None:
-    assert read(f"controller\n{written}").sections[0].length_m == pytest.approx(length_m)
+    assert read(f"controller\n{written}").pieces[0].length_m == pytest.approx(length_m)
 
 
 @pytest.mark.parametrize(
@@ -36,30 +36,30 @@ def test_lengths_as_people_write_them(written: str, length_m: float) -> None:
      ("terminator", "terminator"), ("dryer fan", "drive")],
 )  # fmt: skip
 def test_the_kind_is_in_the_name(name: str, kind: str) -> None:
-    assert read(f"start\n1 m {name}\n1 m end").devices[1].kind == kind
+    assert read(f"start\n1 m {name}\n1 m end").plugs[1].kind == kind
 
 
 def test_what_may_stand_after_the_name() -> None:
     line = read("controller\n4 m fan, stub 20 cm, 40 pF, type b\n1 m screw; 2 m; 0.1 nF")
-    fan, screw = line.devices[1:]
+    fan, screw = line.plugs[1:]
     assert (fan.stub_length_m, fan.stub_capacitance_f, fan.stub_cable) == (0.2, 4e-11, "B")
     assert (screw.stub_length_m, screw.stub_capacitance_f, screw.stub_cable) == (2.0, 1e-10, "A")
-    assert [s.cable for s in line.sections] == ["B", "A"]
+    assert [s.cable for s in line.pieces] == ["B", "A"]
 
 
 def test_columns_of_a_spreadsheet() -> None:
     line = read("\tcontroller\t\t\n4\tfan\t2\t40 pF\n1.5\tscrew")
-    assert [s.length_m for s in line.sections] == [4, 1.5]
-    assert (line.devices[1].stub_length_m, line.devices[1].stub_capacitance_f) == (2, 4e-11)
+    assert [s.length_m for s in line.pieces] == [4, 1.5]
+    assert (line.plugs[1].stub_length_m, line.plugs[1].stub_capacitance_f) == (2, 4e-11)
 
 
 def test_a_name_given_twice_is_numbered() -> None:
-    names = [d.name for d in read("controller\n1 m fan\n1 m fan\n1 m fan").devices]
+    names = [d.name for d in read("controller\n1 m fan\n1 m fan\n1 m fan").plugs]
     assert names == ["controller", "fan", "fan (2)", "fan (3)"]
 
 
 def test_the_ends_are_terminated() -> None:
-    assert [d.terminator_on for d in read("controller\n1 m fan\n1 m screw").devices] == [True, False, True]
+    assert [d.terminator_on for d in read("controller\n1 m fan\n1 m screw").plugs] == [True, False, True]
 
 
 @pytest.mark.parametrize(
@@ -106,12 +106,12 @@ def test_what_is_written_is_read_again(rows: list[tuple[str, int, int, int]]) ->
 
 def test_a_cabinet_at_the_far_end_of_the_cable() -> None:
     line = cabinet_line(stations=5, length_m=90, bit_rate=12_000_000, spacing_m=1, stub_length_m=2)
-    assert [s.length_m for s in line.sections] == [87, 1, 1, 1]
+    assert [s.length_m for s in line.pieces] == [87, 1, 1, 1]
     assert line.length_m == 90
-    assert [d.stub_length_m for d in line.devices] == [0, 2, 2, 2, 0]
+    assert [d.stub_length_m for d in line.plugs] == [0, 2, 2, 2, 0]
     even = cabinet_line(stations=4, length_m=90, bit_rate=500_000, stub_capacitance_f=3e-11)
-    assert [s.length_m for s in even.sections] == [30, 30, 30]
-    assert [d.stub_capacitance_f for d in even.devices] == [0, 3e-11, 3e-11, 0]
+    assert [s.length_m for s in even.pieces] == [30, 30, 30]
+    assert [d.stub_capacitance_f for d in even.plugs] == [0, 3e-11, 3e-11, 0]
 
 
 def test_two_stations_have_all_the_cable_between_them() -> None:
@@ -119,6 +119,6 @@ def test_two_stations_have_all_the_cable_between_them() -> None:
 
 
 def test_stations_that_need_more_cable_than_there_is() -> None:
-    assert cabinet_line(stations=12, length_m=10, bit_rate=500_000, spacing_m=1).sections[0].length_m == 0
+    assert cabinet_line(stations=12, length_m=10, bit_rate=500_000, spacing_m=1).pieces[0].length_m == 0
     with pytest.raises(WorkbookError, match=r"11 stations 1 m apart take 10 m of cable; allowed is at most .*9.9 m"):
         cabinet_line(stations=12, length_m=9.9, bit_rate=500_000, spacing_m=1)

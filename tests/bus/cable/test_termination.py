@@ -11,9 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.bus.cable.cable import Section
-from helpers.bus.cable.segment import Device, Segment, even_line
-from helpers.bus.cable.termination import check_termination, feeders, lost, pieces, switches, terminated, when_off
+from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
+from helpers.bus.cable.termination import check_termination, cut_parts, feeders, lost, switches, terminated, when_off
 from helpers.verdict import Degree, Finding, worst
 
 # Both ends, nowhere else: M. Felser, PROFIBUS Manual, bus termination; HBK AED9101D manual p.82; Omron PRT21
@@ -25,14 +24,14 @@ CUT_OFF = Degree.CANNOT_WORK
 def line(on: str, *, count: int = 5, bit_rate: float = 500_000, **changes: dict[str, object]) -> Segment:
     """Devices A, B, C …, A the controller; `on` names those with the terminator on; changes by name."""
     names = "ABCDEFGH"[:count]
-    devices = tuple(
+    plugs = tuple(
         replace(
-            Device(name, "drive" if n else "controller", terminator_on=name in on),
+            Plug(name, "drive" if n else "controller", terminator_on=name in on),
             **changes.get(name, {}),  # type: ignore[arg-type]
         )
         for n, name in enumerate(names)
     )
-    return Segment("s", devices, (Section(5),) * (count - 1), bit_rate)
+    return Segment("s", plugs, (Piece(5),) * (count - 1), bit_rate)
 
 
 def told(findings: tuple[Finding, ...]) -> list[tuple[str, str, Degree]]:
@@ -96,7 +95,7 @@ def test_own_supply_is_advised_above_1500(bit_rate: float, degree: Degree) -> No
 
 
 def test_a_repeater_at_the_end_brings_its_own() -> None:
-    repeater = {"kind": "repeater", "plug": "device"}
+    repeater = {"kind": "repeater", "plug_type": "device"}
     at_end = line("AE", bit_rate=12_000_000, A={"own_supply": True, "terminator_on": False}, E=repeater)
     assert told(check_termination(at_end)) == [("both ends", "s", IN_ORDER)]
     assert "repeater" in switches(at_end)[-1].why
@@ -107,12 +106,12 @@ def test_a_repeater_at_the_end_brings_its_own() -> None:
 # M. Felser, PROFIBUS Manual, bus termination: in the device not recommended, not allowed at 12 Mbit/s.
 @pytest.mark.parametrize(("bit_rate", "degree"), [(500_000, CAUTION), (6_000_000, CAUTION), (12_000_000, CAUTION)])
 def test_a_terminator_inside_a_device(bit_rate: float, degree: Degree) -> None:
-    inside = line("AE", bit_rate=bit_rate, A={"own_supply": True, "terminator_on": False}, E={"plug": "device"})
+    inside = line("AE", bit_rate=bit_rate, A={"own_supply": True, "terminator_on": False}, E={"plug_type": "device"})
     assert told(check_termination(inside)) == [("in the device", "E", degree)]
 
 
 def test_a_device_without_terminator_in_its_plug_needs_a_plug_that_has_one() -> None:
-    (finding,) = check_termination(line("A", E={"plug": "device"}))
+    (finding,) = check_termination(line("A", E={"plug_type": "device"}))
     assert (finding.degree, finding.to_do) == (FORBIDDEN, "Fit a plug with a terminator, and switch it on.")
 
 
@@ -135,8 +134,8 @@ def test_own_supply_is_advised_where_the_end_device_may_be_off() -> None:
     assert worst(check_termination(line("AE", C={"may_be_off": True}))) is IN_ORDER
 
 
-def names(parts: tuple[tuple[Device, ...], ...]) -> list[str]:
-    return ["".join(device.name for device in part) for part in parts]
+def names(parts: tuple[tuple[Plug, ...], ...]) -> list[str]:
+    return ["".join(plug.name for plug in part) for part in parts]
 
 
 @pytest.mark.parametrize(
@@ -144,8 +143,8 @@ def names(parts: tuple[tuple[Device, ...], ...]) -> list[str]:
     [
         (line("AE"), ["ABCDE"], ""),
         (line("ACE"), ["ABC", "DE"], "DE"),
-        (line("ACE", C={"plug": "through"}), ["ABCDE"], ""),
-        (line("ACE", C={"plug": "device"}), ["ABCDE"], ""),
+        (line("ACE", C={"plug_type": "through"}), ["ABCDE"], ""),
+        (line("ACE", C={"plug_type": "device"}), ["ABCDE"], ""),
         (line("ACE", C={"sides_exchanged": True}), ["AB", "CDE"], "CDE"),
         (line("ACE", C={"stub_length_m": 1.0}), ["ABCDE"], ""),
         (line("ABDE"), ["AB", "CD", "E"], "CDE"),
@@ -159,14 +158,14 @@ def names(parts: tuple[tuple[Device, ...], ...]) -> list[str]:
     ],
 )
 def test_what_a_cutting_plug_cuts_off(segment: Segment, parts: list[str], gone: str) -> None:
-    assert names(pieces(segment)) == parts
+    assert names(cut_parts(segment)) == parts
     assert "".join(lost(segment)) == gone
 
 
 def test_the_finding_names_who_is_lost() -> None:
     (cut,) = check_termination(line("ACE"))
     assert cut.found == "a terminator in the middle; it cuts off its outgoing cable: D, E lost"
-    (through,) = check_termination(line("ACE", C={"plug": "through"}))
+    (through,) = check_termination(line("ACE", C={"plug_type": "through"}))
     assert through.found == "a terminator in the middle"
     hidden = check_termination(line("ABDE"))
     assert [f.found.rsplit(": ", 1)[1] for f in hidden] == ["C, D lost", "C, D, E lost"]
@@ -180,7 +179,7 @@ def test_sides_exchanged_at_an_end_opens_the_cable() -> None:
 
 def test_sides_exchanged_in_the_middle_wait_for_the_switch() -> None:
     assert told(check_termination(line("AE", C={"sides_exchanged": True}))) == [("sides of the plug", "C", CAUTION)]
-    harmless = line("AE", C={"sides_exchanged": True, "plug": "through"})
+    harmless = line("AE", C={"sides_exchanged": True, "plug_type": "through"})
     assert told(check_termination(harmless)) == [("both ends", "s", IN_ORDER)]
 
 
@@ -192,14 +191,14 @@ PLUGS = ["cutting", "through", "device"]
 @st.composite
 def segments(draw: st.DrawFn) -> Segment:
     count = draw(st.integers(2, 7))
-    devices = []
+    plugs = []
     for n in range(count):
         kinds = [*KINDS, "terminator"] if n in (0, count - 1) else KINDS
         kind, plug, stub_m = draw(st.sampled_from([(k, p, m) for k in kinds for p in PLUGS for m in (0.0, 1.0)]))
         on, own, exchanged, off = draw(FLAGS)
-        stub = {"stub_length_m": stub_m, "plug": plug, "terminator_on": on, "own_supply": own}
-        devices.append(Device(f"device {n}", kind, sides_exchanged=exchanged, may_be_off=off, **stub))
-    return Segment("s", tuple(devices), (Section(2),) * (count - 1), draw(st.sampled_from(bit_rates())))
+        stub = {"stub_length_m": stub_m, "plug_type": plug, "terminator_on": on, "own_supply": own}
+        plugs.append(Plug(f"device {n}", kind, sides_exchanged=exchanged, may_be_off=off, **stub))
+    return Segment("s", tuple(plugs), (Piece(2),) * (count - 1), draw(st.sampled_from(bit_rates())))
 
 
 @given(segments())
@@ -208,23 +207,23 @@ def test_a_segment_put_right_is_in_order_and_whole(segment: Segment) -> None:
     assert worst(check_termination(right)) is IN_ORDER
     assert lost(right) == ()
     assert terminated(right) == right
-    assert [s.on for s in switches(right)] == [device.terminator_on for device in right.devices]
+    assert [s.on for s in switches(right)] == [plug.terminator_on for plug in right.plugs]
 
 
 @given(segments(), st.integers(0))
 def test_every_wrong_switch_is_found(segment: Segment, which: int) -> None:
     right = terminated(segment)
-    n = which % len(right.devices)
-    wrong = replace(right.devices[n], terminator_on=not right.devices[n].terminator_on)
-    findings = check_termination(replace(right, devices=(*right.devices[:n], wrong, *right.devices[n + 1 :])))
+    n = which % len(right.plugs)
+    wrong = replace(right.plugs[n], terminator_on=not right.plugs[n].terminator_on)
+    findings = check_termination(replace(right, plugs=(*right.plugs[:n], wrong, *right.plugs[n + 1 :])))
     assert [f.place for f in findings] == [f"s: {wrong.name}"]
     assert worst(findings).forbidden
 
 
 @given(segments())
 def test_the_pieces_hold_every_device_once_in_order(segment: Segment) -> None:
-    assert tuple(device for part in pieces(segment) for device in part) == segment.devices
-    assert all(pieces(segment))
+    assert tuple(plug for part in cut_parts(segment) for plug in part) == segment.plugs
+    assert all(cut_parts(segment))
 
 
 @given(segments())
@@ -232,15 +231,15 @@ def test_both_ends_is_kept_exactly_if_one_terminator_is_on_at_each_end(segment: 
     """Second method: list the places of all terminators, and compare with the two ends."""
     at = [
         n
-        for n, device in enumerate(segment.devices)
-        for on in (device.terminator_on, device.own_supply or device.kind == "terminator")
+        for n, plug in enumerate(segment.plugs)
+        for on in (plug.terminator_on, plug.own_supply or plug.kind == "terminator")
         if on
     ]
     broken = any(f.rule == "termination: both ends" and f.degree.forbidden for f in check_termination(segment))
-    assert broken == (at != [0, len(segment.devices) - 1])
+    assert broken == (at != [0, len(segment.plugs) - 1])
 
 
 def test_a_line_of_two_has_two_ends() -> None:
     assert worst(check_termination(even_line(stations=2, length_m=10, bit_rate=500_000))) is IN_ORDER
     turned = line("AB", count=2, B={"sides_exchanged": True})
-    assert names(pieces(turned)) == ["A", "B"]
+    assert names(cut_parts(turned)) == ["A", "B"]

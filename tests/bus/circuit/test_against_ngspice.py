@@ -11,7 +11,7 @@ import pytest
 from receiver import receiver_by_hand
 
 from helpers.bus.circuit.dc import Solved
-from helpers.bus.circuit.elements import Plug, Receiver, Terminator, evenly_spaced, segment_at, sender
+from helpers.bus.circuit.elements import Receiver, Tap, Terminator, evenly_spaced, segment_at, sender
 from helpers.bus.circuit.faults import (
     CATALOGUE,
     capacitance_added,
@@ -74,7 +74,7 @@ def test_response_with_stubs_with_and_without_a_station(sending, tmp_path):
 
 
 def test_response_of_uneven_distances_another_cable_and_plugs_without_inductors(tmp_path):
-    bus = segment_at([0, 1, 1.5, 40, 41, 100], kind="B", plug=Plug(Receiver(0.5, 50e-12), inductor_h=0.0))
+    bus = segment_at([0, 1, 1.5, 40, 41, 100], kind="B", plug=Tap(Receiver(0.5, 50e-12), inductor_h=0.0))
     assert_same_response(constant(bus), 2, tmp_path, one_wire)
 
 

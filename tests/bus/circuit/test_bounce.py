@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.circuit.bounce import Bouncing, bouncing, loaded_ohm, parallel, reflection, terminator_ohm
-from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Sender, Terminator, sender
+from helpers.bus.circuit.elements import Circuit, Receiver, Section, Sender, Tap, Terminator, sender
 from helpers.bus.circuit.ladder import Ladder
 from helpers.bus.circuit.line import Cable, cable
 from helpers.bus.circuit.waveform import waveform
 from helpers.errors import OutOfRange
 
 IDEAL = Cable("ideal", 150.0, 4.5e-9, 0.0, 0.0, 50.0, 0.0)
-NOTHING = Plug(Receiver(0.0, 0.0), inductor_h=0.0)
+NOTHING = Tap(Receiver(0.0, 0.0), inductor_h=0.0)
 
 
 def test_the_terminator_and_its_reflection():
@@ -47,8 +47,8 @@ def test_side_by_side():
 @pytest.mark.parametrize(("near_ohm", "far_ohm"), [(50.0, 1e9), (150.0, 1e9), (50.0, 400.0), (50.0, 60.0), (50.0, 1.0)])
 def test_the_steps_are_those_of_the_whole_circuit(near_ohm, far_ohm):
     """A second method: the circuit's Fourier sum on a line without losses, sender at the left end."""
-    end = Plug(Receiver(0.0, 0.0), (Terminator(rt_ohm=far_ohm, rs_ohm=1e12),), 0.0)
-    bus = Segment((NOTHING, end), (Section(200.0, IDEAL),))
+    end = Tap(Receiver(0.0, 0.0), (Terminator(rt_ohm=far_ohm, rs_ohm=1e12),), 0.0)
+    bus = Circuit((NOTHING, end), (Section(200.0, IDEAL),))
     picture = waveform(bus, (0,) * 40 + (1,) * 200, bit_rate=6e6, driver=Sender(2.0, near_ohm, 8e-9))
     first = 2 * 2.0 * 150 / (150 + near_ohm)  # the edge goes from +2 V to −2 V; the line divides with the source
     hand = bouncing(200, far_ohm, near_ohm=near_ohm, kind=IDEAL)
@@ -87,9 +87,9 @@ def test_a_matched_end_is_at_rest_with_the_first_wave():
 def test_a_loaded_line_ended_in_its_own_impedance_shows_that_impedance(spacing_m, farad, henry):
     """A second method: sixty stations in the circuit, at a frequency whose wave is far longer than their distance."""
     ohm = loaded_ohm(spacing_m, capacitance_f=farad, inductor_h=henry, kind=IDEAL)
-    plug = Plug(Receiver(0.0, farad), inductor_h=henry)
-    end = Plug(Receiver(0.0, 0.0), (Terminator(rt_ohm=ohm, rs_ohm=1e12),), henry)
-    bus = Segment((*[plug] * 60, end), (Section(spacing_m, IDEAL),) * 60)
+    plug = Tap(Receiver(0.0, farad), inductor_h=henry)
+    end = Tap(Receiver(0.0, 0.0), (Terminator(rt_ohm=ohm, rs_ohm=1e12),), henry)
+    bus = Circuit((*[plug] * 60, end), (Section(spacing_m, IDEAL),) * 60)
     seen = 1 / Ladder(bus, np.array([300e3])).admittance(0)[0]
     assert abs(seen) == pytest.approx(ohm, rel=0.02)
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.circuit.dc import ON, Solved, dead_resistance, idle_voltage, idle_window, loop_resistance, two_ends
-from helpers.bus.circuit.elements import Plug, Sender, Terminator, evenly_spaced
+from helpers.bus.circuit.elements import Sender, Tap, Terminator, evenly_spaced
 from helpers.bus.circuit.network import Branch, branches
 from helpers.errors import OutOfRange, Unknown
 
@@ -112,7 +112,7 @@ def test_resistance_is_the_same_both_ways_and_falls_when_something_is_added(rece
 
 def test_the_driver_into_its_test_load():
     load = Terminator(rt_ohm=54, rs_ohm=1e9, supply_v=0)
-    bus = evenly_spaced(1, 0).with_plug(0, terminators=(load,), receiver=Plug().receiver)
+    bus = evenly_spaced(1, 0).with_plug(0, terminators=(load,), receiver=Tap().receiver)
     solved = Solved(branches(bus, driver=(0, Sender(4.0, 46.0, 0.0), 1)))
     assert solved.volts((0, "B"), (0, "A")) == pytest.approx(4 * 54 / 100, rel=0.003)
 

@@ -1,25 +1,32 @@
 """What a segment may be built of, and what is refused."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.bus.cable.laid import even_line
+from helpers.bus.cable.termination import cut_parts, terminated
+from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import (
     Break,
-    Plug,
+    Circuit,
     Receiver,
     Section,
-    Segment,
     Sender,
     Short,
+    Tap,
     Terminator,
+    circuit_of,
     evenly_spaced,
     segment_at,
     sender,
 )
 from helpers.bus.circuit.line import Cable, cable
+from helpers.bus.circuit.margin import highest_bit_rate
+from helpers.bus.circuit.network import branches
 from helpers.errors import OutOfRange, Unknown
 
 
@@ -42,19 +49,19 @@ from helpers.errors import OutOfRange, Unknown
         (lambda: Sender(0.0, 50.0, 1e-9), "voltage of the sender is 0"),
         (lambda: Sender(4.0, 0.0, 1e-9), "source resistance of the sender is 0"),
         (lambda: Sender(4.0, 50.0, -1e-9), "rise time of the sender is -1e-09"),
-        (lambda: Plug(inductor_h=-1.0), "inductor of a plug is -1"),
-        (lambda: Plug(inductor_h=1.0), "inductor of a plug is 1 H"),
-        (lambda: Plug(stub_m=-3.0), "length of a stub is -3"),
+        (lambda: Tap(inductor_h=-1.0), "inductor of a plug is -1"),
+        (lambda: Tap(inductor_h=1.0), "inductor of a plug is 1 H"),
+        (lambda: Tap(stub_m=-3.0), "length of a stub is -3"),
         (lambda: Cable("x", 0.0, 5e-9, 0.1, 0.0, 50.0, 0.01), "cable impedance is 0"),
-        (lambda: Segment((Plug(),) * 3, (Section(1.0),)), "3 plugs has 1 sections"),
-        (lambda: Segment((), ()), "number of plugs on the segment is 0"),
+        (lambda: Circuit((Tap(),) * 3, (Section(1.0),)), "3 plugs has 1 sections"),
+        (lambda: Circuit((), ()), "number of plugs on the segment is 0"),
         (lambda: evenly_spaced(0, 10), "number of stations is 0"),
         (lambda: evenly_spaced(200, 100), "number of stations is 200"),
         (lambda: evenly_spaced(127, 100), "number of stations is 127"),
         (lambda: evenly_spaced(8, -100), "length of the segment is -100"),
         (lambda: evenly_spaced(8, math.inf), "length of the segment is inf"),
         (lambda: evenly_spaced(32, 4000), "length of the segment is 4000 m"),
-        (lambda: Plug(stub_m=3001.0), "length of a stub is 3001 m"),
+        (lambda: Tap(stub_m=3001.0), "length of a stub is 3001 m"),
         (lambda: segment_at([]), "no station"),
         (lambda: segment_at([0, 50, 40]), "length of cable is -10 m"),
         (lambda: evenly_spaced(3, 10).with_plug(3, stub_m=1.0), "plug is 3; allowed is 0 to 2"),
@@ -130,3 +137,41 @@ def test_stations_and_positions():
     assert bus.stations == (0, 2)
     assert bus.positions_m == (0, 10, 25.5)
     assert bus.length_m == 25.5
+
+
+# -- the circuit of a segment as it is laid, against what the rules say of its switches
+
+LINE = even_line(stations=6, length_m=60, bit_rate=1_500_000)
+
+
+@given(
+    st.lists(st.tuples(st.booleans(), st.booleans(), st.sampled_from(["cutting", "through"])), min_size=6, max_size=6)
+)
+def test_the_rules_and_the_circuit_cut_the_line_into_the_same_pieces(switches):
+    plugs = tuple(
+        replace(device, terminator_on=on, sides_exchanged=exchanged, plug_type=plug)
+        for device, (on, exchanged, plug) in zip(LINE.plugs, switches, strict=True)
+    )
+    planned = replace(LINE, plugs=plugs)
+    solved = Solved(branches(circuit_of(planned), devices="unplugged"))
+    together = [piece for piece in cut_parts(planned) for _ in piece]
+    for a in range(6):
+        for b in range(6):
+            assert solved.connected((a, "A"), (b, "A")) == (together[a] is together[b])
+
+
+def test_devices_become_plugs_with_what_they_carry():
+    fast = terminated(even_line(stations=4, length_m=90, bit_rate=12_000_000, stub_length_m=1.5))
+    bus = circuit_of(fast)
+    assert [len(plug.terminators) for plug in bus.plugs] == [1, 0, 0, 1]
+    assert [plug.stub_m for plug in bus.plugs] == [0, 1.5, 1.5, 0]
+    assert highest_bit_rate(bus) is not None
+
+
+def test_a_device_without_supply_leaves_its_terminator_dead_and_its_own_supply_stays_on():
+    off = replace(LINE.plugs[5], powered=False, terminator_on=True, unit_load=0.5, stub_capacitance_f=40e-12)
+    box = replace(LINE.plugs[0], kind="terminator", terminator_on=False)
+    bus = circuit_of(replace(LINE, plugs=(box, *LINE.plugs[1:5], off)))
+    assert bus.plugs[5].terminators[0].supply == "dead"
+    assert (bus.plugs[5].receiver.unit_loads, bus.plugs[5].receiver.capacitance_f) == (0.5, 40e-12)
+    assert bus.plugs[0].receiver is None and bus.plugs[0].terminators[0].supply == "on"

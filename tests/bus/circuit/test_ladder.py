@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import (
-    Plug,
+    Circuit,
     Receiver,
     Section,
-    Segment,
     Sender,
     Short,
+    Tap,
     Terminator,
     evenly_spaced,
     segment_at,
@@ -29,13 +29,13 @@ from helpers.errors import OutOfRange
 
 FREQUENCY = np.geomspace(10e3, 100e6, 50)
 IDEAL = Cable("ideal", 150.0, 5e-9, 0.0, 0.0, 50.0, 0.0)
-NOTHING = Plug(Receiver(0.0, 0.0), inductor_h=0.0)
+NOTHING = Tap(Receiver(0.0, 0.0), inductor_h=0.0)
 
 
 def ended(load_ohm, length_m=100.0):
     """An ideal line with a sender at the left and one resistance at the right."""
     load = Terminator(rt_ohm=load_ohm, rs_ohm=1e12)
-    return Segment((NOTHING, replace(NOTHING, terminators=(load,))), (Section(length_m, IDEAL),))
+    return Circuit((NOTHING, replace(NOTHING, terminators=(load,))), (Section(length_m, IDEAL),))
 
 
 MATCHED = Sender(2.0, 150.0, 8e-9)  # half its voltage goes out on the line: from +1 V to -1 V
@@ -81,7 +81,7 @@ def test_a_quarter_wave_turns_a_short_into_an_open():
 
 def test_the_published_terminator_reflects_seven_percent():
     """(171.6 - 150) / (171.6 + 150) = 0.067; 171.6 Ω after M. Felser, PROFIBUS Manual, bus termination."""
-    bus = Segment((NOTHING, replace(NOTHING, terminators=(Terminator(),))), (Section(100.0, IDEAL),))
+    bus = Circuit((NOTHING, replace(NOTHING, terminators=(Terminator(),))), (Section(100.0, IDEAL),))
     seen = 150 * Ladder(bus, FREQUENCY).admittance(0)
     assert abs((1 - seen) / (1 + seen)) == pytest.approx(0.067, abs=0.0005)
 
@@ -91,8 +91,8 @@ def test_a_good_station_with_its_inductors_is_a_piece_of_line():
     end = replace(NOTHING, terminators=(Terminator(rt_ohm=150.0, rs_ohm=1e12),))
     reflected = []
     for inductor_h in (0.0, 110e-9):
-        station = Plug(Receiver(0.0, 20e-12), inductor_h=inductor_h)
-        bus = Segment((NOTHING, station, end), (Section(0.0, IDEAL),) * 2)
+        station = Tap(Receiver(0.0, 20e-12), inductor_h=inductor_h)
+        bus = Circuit((NOTHING, station, end), (Section(0.0, IDEAL),) * 2)
         seen = 150 * Ladder(bus, np.array([10e6])).admittance(0)
         reflected.append(abs((1 - seen) / (1 + seen))[0])
     assert reflected[0] == pytest.approx(np.pi * 10e6 * 20e-12 * 150, rel=0.02)  # ωCZ/2, textbook

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from receiver import receiver_by_hand
 
-from helpers.bus.circuit.elements import Plug, Receiver, Section, Segment, Sender, Terminator, evenly_spaced
+from helpers.bus.circuit.elements import Circuit, Receiver, Section, Sender, Tap, Terminator, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE, cluster, terminator_missing
 from helpers.bus.circuit.line import Cable
 from helpers.bus.circuit.margin import (
@@ -42,8 +42,8 @@ def test_on_an_ideal_matched_line_the_margin_is_known():
     assert threshold_v() == 0.2
     ideal = Cable("ideal", 150.0, 5e-9, 0.0, 0.0, 50.0, 0.0)
     end = Terminator(rt_ohm=150.0, rs_ohm=1e12)
-    plug = Plug(Receiver(0.0, 0.0), inductor_h=0.0)
-    bus = Segment((plug, plug.__class__(Receiver(0.0, 0.0), (end,), 0.0)), (Section(100.0, ideal),))
+    plug = Tap(Receiver(0.0, 0.0), inductor_h=0.0)
+    bus = Circuit((plug, plug.__class__(Receiver(0.0, 0.0), (end,), 0.0)), (Section(100.0, ideal),))
     found = margins(bus, bit_rate=12e6, driver=Sender(2.0, 150.0, 8e-9))
     assert found.volts == pytest.approx(0.8, abs=0.005)
     assert found.edge_s[1] - found.edge_s[0] == pytest.approx(500e-9, abs=1e-10)
@@ -132,7 +132,7 @@ def test_ten_stubs_of_three_metres(bit_rate, falls):
 
 def test_twenty_poor_stations_less_than_a_metre_apart():
     """1 m at least above 1.5 Mbit/s, and 15 to 25 pF a station: common practice and memory, no source."""
-    poor, good = (Plug(Receiver(capacitance_f=farad)) for farad in (50e-12, 20e-12))
+    poor, good = (Tap(Receiver(capacitance_f=farad)) for farad in (50e-12, 20e-12))
     assert margin_matrix(cluster(20, spacing_m=0.5, plug=poor)).worst[2] < 0
     assert margin_matrix(cluster(20, spacing_m=0.5, plug=good)).worst[2] > 0.3
     assert margin_matrix(cluster(20, spacing_m=1.0, plug=poor)).worst[2] > 0
@@ -141,7 +141,7 @@ def test_twenty_poor_stations_less_than_a_metre_apart():
 
 def test_inductors_in_the_plugs_are_needed_at_12_mbit_s():
     """110 nH required above 1.5 Mbit/s: Saia PCD0 manual p.171."""
-    with_them, without = (cluster(20, spacing_m=0.3, plug=Plug(inductor_h=henry)) for henry in (110e-9, 0.0))
+    with_them, without = (cluster(20, spacing_m=0.3, plug=Tap(inductor_h=henry)) for henry in (110e-9, 0.0))
     assert margin_matrix(with_them).worst[2] > 0.3
     assert margin_matrix(without).worst[2] < 0
     assert margin_matrix(without, bit_rate=500e3).worst[2] > 0.5

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.bus.circuit.elements import Plug, Receiver, evenly_spaced
+from helpers.bus.circuit.elements import Receiver, Tap, evenly_spaced
 from helpers.bus.circuit.faults import cluster, terminator_missing
 from helpers.bus.circuit.margin import margin_matrix
 from helpers.bus.circuit.rules import Compared, compared
@@ -64,7 +64,7 @@ def test_crowded_stations():
 def test_the_margins_are_those_of_the_circuit():
     pulled = margin_matrix(terminator_missing(evenly_spaced(8, 100)), bit_rate=1.5e6)
     assert rows("one terminator")[1].margin_v == pytest.approx(pulled.worst[2], abs=0.006)
-    crowd = cluster(20, spacing_m=0.5, length_m=100.0, plug=Plug(Receiver(capacitance_f=50e-12)))
+    crowd = cluster(20, spacing_m=0.5, length_m=100.0, plug=Tap(Receiver(capacitance_f=50e-12)))
     crowded = margin_matrix(crowd, bit_rate=12e6)
     # The crowd of the table ends at 100 m as well; its last section is shorter by the crowd.
     assert rows("1 m of cable")[0].margin_v == pytest.approx(crowded.worst[2], abs=0.006)

@@ -4,7 +4,7 @@ from math import inf
 
 import pytest
 
-from helpers.bus.cable.termination import check_termination, pieces
+from helpers.bus.cable.termination import check_termination, cut_parts
 from helpers.bus.circuit.trial_line import ends, plugs, trial_line
 from helpers.errors import OutOfRange, Unknown
 from helpers.verdict import Degree, worst
@@ -25,13 +25,13 @@ def test_rules_and_circuit_cut_the_same_cable(side):
     line = trial_line(**{side: "cable in wrong side"})
     at = 0 if side == "left" else 7
     assert line.circuit.cut_side(at) == ("right" if side == "left" else "left")
-    assert [len(piece) for piece in pieces(line.planned)] == ([1, 7] if side == "left" else [7, 1])
+    assert [len(part) for part in cut_parts(line.planned)] == ([1, 7] if side == "left" else [7, 1])
 
 
 def test_lengths_stubs_and_plugs_are_the_same():
     line = trial_line(stations=5, length_m=80, stub_m=2, plug=list(plugs())[3])
     assert line.circuit.length_m == pytest.approx(line.planned.length_m) == pytest.approx(80)
-    assert [plug.stub_m for plug in line.circuit.plugs] == [d.stub_length_m for d in line.planned.devices]
+    assert [plug.stub_m for plug in line.circuit.plugs] == [d.stub_length_m for d in line.planned.plugs]
     assert sum(plug.stub_m for plug in line.circuit.plugs) == 6
     assert {plug.inductor_h for plug in line.circuit.plugs} == {0}
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from helpers.bus.circuit import edge
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.edge import fast_length, longest_delay_s
-from helpers.bus.circuit.elements import Plug, Sender, evenly_spaced, segment_at, sender
+from helpers.bus.circuit.elements import Sender, Tap, evenly_spaced, segment_at, sender
 from helpers.bus.circuit.faults import CATALOGUE, core_open, pin_open, shorted, terminator_missing
 from helpers.bus.circuit.margin import TRIAL, sampled
 from helpers.bus.circuit.meter import volts
@@ -182,7 +182,7 @@ def test_a_fast_length_is_no_shorter_and_not_much_longer(least):
 def test_a_plug_without_a_station_shows_its_place_on_the_line():
     bus = evenly_spaced(3, 50).with_plug(1, receiver=None, inductor_h=0.0)
     assert np.ptp(waveform(bus, (0, 1)).volts[1]) > 3
-    assert Plug().receiver is not None
+    assert Tap().receiver is not None
 
 
 @pytest.mark.parametrize("name", CATALOGUE)

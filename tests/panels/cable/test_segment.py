@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.cable.laid import even_line
 from helpers.bus.cable.repeater import propose
-from helpers.bus.cable.segment import even_line
 from helpers.errors import WorkbookError
 from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
 from helpers.panels.cable.segment import demo_list, even_view, listed_segment_panel, listed_view, segment_panel

@@ -10,9 +10,8 @@ from drawn import boxes, check_legible, elements, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.cable.cable import Section
+from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
 from helpers.bus.cable.repeater import propose
-from helpers.bus.cable.segment import Device, Segment, even_line
 from helpers.opening import WORKBOOK
 from helpers.panels.cable.line_signs import legend
 from helpers.panels.cable.segment_drawing import MOST_SHOWN, segment_drawing
@@ -27,12 +26,12 @@ KINDS = ("controller", "engineering computer", "drive", "remote I/O", "repeater"
 def any_segment(name, chance):
     """A segment of 2 to 40 devices with names, plugs, stubs and faults as chance has it."""
     count = chance.randint(2, 40)
-    devices = tuple(
-        Device(
+    plugs = tuple(
+        Plug(
             "".join(chance.choice("abc d-Ω1M") for _ in range(chance.randint(1, 60))) + str(n),
             chance.choice(KINDS),
             stub_length_m=chance.choice([0.0, 0.0, 2.5]),
-            plug=chance.choice(["cutting", "through", "device"]),
+            plug_type=chance.choice(["cutting", "through", "device"]),
             terminator_on=chance.random() < 0.3,
             own_supply=chance.random() < 0.2,
             sides_exchanged=chance.random() < 0.2,
@@ -41,7 +40,7 @@ def any_segment(name, chance):
         for n in range(count)
     )
     lengths = (chance.choice([0.0, 1.0, 1.5, 85.0, 1234.567]) for _ in range(count - 1))
-    return Segment(name, devices, tuple(Section(length, chance.choice("AAB")) for length in lengths), 500_000)
+    return Segment(name, plugs, tuple(Piece(length, chance.choice("AAB")) for length in lengths), 500_000)
 
 
 def words(sheet):
@@ -53,9 +52,9 @@ def line(count, **changes):
 
 
 def with_device(segment, number, **changes):
-    devices = list(segment.devices)
-    devices[number] = replace(devices[number], **changes)
-    return replace(segment, devices=tuple(devices))
+    plugs = list(segment.plugs)
+    plugs[number] = replace(plugs[number], **changes)
+    return replace(segment, plugs=tuple(plugs))
 
 
 def joints(sheet):
@@ -91,8 +90,8 @@ def test_every_device_of_a_segment_is_there_and_legible(count: int) -> None:
 def test_names_that_stand_below_do_not_run_into_each_other() -> None:
     for count in range(2, 11):
         plain = line(count)
-        named = replace(plain, devices=tuple(
-            replace(d, name=f"Auxiliary ventilation drive of silo {n}") for n, d in enumerate(plain.devices)
+        named = replace(plain, plugs=tuple(
+            replace(d, name=f"Auxiliary ventilation drive of silo {n}") for n, d in enumerate(plain.plugs)
         ))  # fmt: skip
         sheet = segment_drawing(named)
         check_legible(sheet)
@@ -120,17 +119,17 @@ def test_on_and_off_are_told_by_a_word_and_by_a_shape() -> None:
 
 
 def test_equal_pieces_in_a_row_are_said_once_and_others_each() -> None:
-    sections = tuple(Section(length) for length in (1.5, 1.5, 4, 1.5))
-    sheet = segment_drawing(line(5, sections=sections))
+    pieces = tuple(Piece(length) for length in (1.5, 1.5, 4, 1.5))
+    sheet = segment_drawing(line(5, pieces=pieces))
     assert [w for w in words(sheet) if w.endswith(" m")] == ["2 × 1.5 m", "4 m", "1.5 m"]
-    mixed = segment_drawing(line(3, sections=(Section(4), Section(4, "B"))))
+    mixed = segment_drawing(line(3, pieces=(Piece(4), Piece(4, "B"))))
     assert {"4 m A", "4 m B"} <= set(words(mixed))
     assert "8 m of type A and B at 500 kbit/s" in words(mixed)[0]
 
 
 def test_a_longer_piece_is_never_drawn_shorter() -> None:
     lengths = (1.5, 85.0, 4.0, 4.0, 20.0)
-    sheet = segment_drawing(line(6, sections=tuple(map(Section, lengths))), legend=False)
+    sheet = segment_drawing(line(6, pieces=tuple(map(Piece, lengths))), legend=False)
     places = sorted((t.left + t.right) / 2 for t in texts(sheet) if t.words in ("on", "off"))
     drawn = [b - a for a, b in pairwise(places)]
     in_order = sorted(zip(lengths, drawn, strict=True))
@@ -148,7 +147,7 @@ def test_the_middle_of_a_line_too_long_to_draw_is_left_out_and_counted() -> None
 
 
 def test_what_matters_is_not_left_out_of_a_long_line() -> None:
-    odd = with_device(line(90), 44, terminator_on=True, plug="through")
+    odd = with_device(line(90), 44, terminator_on=True, plug_type="through")
     assert "station 45" in words(segment_drawing(odd))
     assert "station 60" in words(segment_drawing(line(90), marks={"station 60": Degree.BY_STANDARD}))
 
@@ -165,7 +164,7 @@ def test_a_stub_is_drawn_with_its_length_and_counted_in_the_heading() -> None:
     [
         ({"terminator_on": True}, "cut off"),
         ({"terminator_on": True, "sides_exchanged": True}, "cut off"),
-        ({"terminator_on": True, "plug": "through"}, None),
+        ({"terminator_on": True, "plug_type": "through"}, None),
         ({"powered": False}, "no supply"),
         ({"sides_exchanged": True}, "sides exchanged"),
         ({"own_supply": True}, "own supply"),
@@ -236,18 +235,18 @@ def test_a_repeater_in_the_middle_is_joined_by_words() -> None:
 def test_any_line_is_drawn_inside_its_sheet(seed, count, titled) -> None:
     chance = random.Random(seed)
     listed = [any_segment(f"segment {n + 1}", chance) for n in range(count)]
-    title, places = "a line" * titled, {listed[0].devices[0].name: "Cabinet 1"}
+    title, places = "a line" * titled, {listed[0].plugs[0].name: "Cabinet 1"}
     sheet = segment_drawing(listed, title=title, places=places)
     inside(sheet)
     assert sheet.width == 760
-    assert all(device.name in sheet.says for segment in listed for device in segment.devices)
+    assert all(device.name in sheet.says for segment in listed for device in segment.plugs)
     assert sheet.svg == segment_drawing(listed, title=title, places=places).svg
 
 
 def test_the_legend_names_what_is_drawn_and_nothing_else() -> None:
-    named = [word for row in legend(line(3).devices, 760) for word, _ in row]
+    named = [word for row in legend(line(3).plugs, 760) for word, _ in row]
     assert named == ["controller", "drive", "terminator on", "terminator off"]
-    every = [Device(kind, kind) for kind in KINDS]
+    every = [Plug(kind, kind) for kind in KINDS]
     lines = legend(every, 400)
     assert len(lines) > 1
     assert {*KINDS} - {"terminator"} <= {word for row in lines for word, _ in row}

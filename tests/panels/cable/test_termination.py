@@ -169,7 +169,7 @@ def test_any_switches_get_a_verdict_and_readings(on, bit_rate, length_m, plug, o
     assert "nan" not in shown.sentence
     assert "-0.00" not in html_of(shown)
     check_legible(shown.pictures[0])
-    assert [d.name for d in line(on, bit_rate=bit_rate).devices] == list(NAMES)
+    assert [plug.name for plug in line(on, bit_rate=bit_rate).plugs] == list(NAMES)
 
 
 # -- the panel ------------------------------------------------------------------------------------------
