@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 # The wide forms count like the plain ones in a spreadsheet program set to an Asian language.
 _FORMULA = re.compile(r"[\s\x00-\x1f]*[=+\-@＝＋－＠]|[\t\r\n]")
@@ -21,6 +21,15 @@ def csv_file(rows: Iterable[Iterable[object]], *, remarks: str = "") -> bytes:
     """Rows, the headings first, as a CSV file in UTF-8; `remarks` as for `csv_text`."""
     # The mark in front makes spreadsheet programs read it as UTF-8; half a character pair is written out, not lost.
     return csv_text(rows, remarks=remarks).encode("utf-8-sig", "backslashreplace")
+
+
+def rows_file(rows: Sequence[Mapping[str, object]]) -> bytes:
+    r"""Rows as a CSV file; the keys of the first are the headings.
+
+    >>> rows_file([{"station": "fan", "address": 5}]).decode("utf-8-sig")
+    'station,address\r\nfan,5\r\n'
+    """
+    return csv_file([rows[0], *(row.values() for row in rows)])
 
 
 def csv_text(rows: Iterable[Iterable[object]], *, remarks: str = "") -> str:

@@ -20,6 +20,7 @@ from helpers.quantity import quantity
 _ROUNDING = 1e-9
 
 
+FINDING_COLUMNS = ("verdict", "rule", "place", "found", "allowed", "source", "what to do")
 VERDICTS = ("in order", "outside cautious practice", "not allowed")
 
 
@@ -141,6 +142,14 @@ def worst(findings: Iterable[Finding]) -> Degree:
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The findings with the worst verdict in front; equally bad ones, whatever the reason, keep their order."""
     return tuple(sorted(findings, key=lambda finding: -VERDICTS.index(finding.degree.verdict)))
+
+
+def findings_table(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """The verdict table as rows for a data frame, a file or a page; `FINDING_COLUMNS` are its headings."""
+    return [
+        dict(zip(FINDING_COLUMNS, (f.verdict, f.rule, f.place, f.found, f.allowed, f.source, f.to_do), strict=True))
+        for f in findings
+    ]
 
 
 def cited(facts: Iterable[Fact]) -> str:

@@ -12,13 +12,13 @@ def capital_first(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def counted(number: int, what: str) -> str:
-    """A number with its word, in the singular or the plural.
+def counted(number: int, what: str, several: str = "") -> str:
+    """A number with its word, in the singular or the plural; `several` where an s behind the word is not enough.
 
-    >>> counted(1, "repeater"), counted(2, "repeater")
-    ('1 repeater', '2 repeaters')
+    >>> counted(1, "repeater"), counted(2, "repeater"), counted(2, "address", "addresses")
+    ('1 repeater', '2 repeaters', '2 addresses')
     """
-    return f"{number} {what}{'' if number == 1 else 's'}"
+    return f"{number} {what if number == 1 else several or f'{what}s'}"
 
 
 def short(text: str, most: int = 60) -> str:

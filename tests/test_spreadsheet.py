@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from plan_tables import as_csv, demo, put, row_of
 
 from helpers.bus.address.address import Holder
+from helpers.bus.address.answers import address_list_answer
 from helpers.device.formats import by_name
 from helpers.device.io_export import from_csv, to_csv
 from helpers.device.io_image import Station, lay_out
 from helpers.panels.device.io_image import io_image_view
-from helpers.panels.network.addresses import address_view
 from helpers.plan.read import read_plan
 from helpers.plan.save import plan_files
 from helpers.spreadsheet import csv_file, csv_text, marked, unmarked
@@ -61,7 +61,7 @@ def test_every_file_that_is_saved_keeps_a_name_from_running_and_gives_it_back(na
     assert from_csv(to_csv(places)) == places
     files = {file.name: file.content for file in io_image_view([Station(name, by_name("PPO 3"))]).files}
     assert not [cell for cell in cells(files["io-image.csv"]) if runs(cell)]
-    (addresses,) = address_view([Holder(name, "drive", 126)]).files
+    (addresses,) = address_list_answer([Holder(name, "drive", 126)]).files
     assert not [cell for cell in cells(addresses.content) if runs(cell)]
     tables = put(demo(), "stations", row_of(demo(), "stations", name="Cooling fan"), "note", name)
     plan = read_plan(as_csv(tables))

@@ -9,8 +9,6 @@ from helpers.plan.model import Network, Plan
 from helpers.plan.rules import RULES
 from helpers.verdict import Degree, Finding, worst_first
 
-COLUMNS = ("verdict", "rule", "place", "found", "allowed", "source", "what to do")
-
 
 def check(plan: Plan) -> tuple[Finding, ...]:
     """All findings on a plan, the worst first; rules that are kept are in order and stand at the end.
@@ -41,14 +39,6 @@ def check_network(network: Network) -> tuple[Finding, ...]:
 def remarks(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The findings that ask for something: all but those in order."""
     return tuple(finding for finding in findings if finding.degree > Degree.IN_ORDER)
-
-
-def findings_table(findings: Iterable[Finding]) -> list[dict[str, str]]:
-    """The verdict table as rows for a data frame, a file or a page; `COLUMNS` are its headings."""
-    return [
-        dict(zip(COLUMNS, (f.verdict, f.rule, f.place, f.found, f.allowed, f.source, f.to_do), strict=True))
-        for f in findings
-    ]
 
 
 def sentence(findings: Iterable[Finding]) -> str:

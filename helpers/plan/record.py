@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from helpers import safe_work
-from helpers.plan.check import COLUMNS, check_network, findings_table, remarks, sentence
+from helpers.plan.check import check_network, remarks, sentence
 from helpers.plan.model import Network, Plan, Segment, Station
 from helpers.plan.summary import summarize
 from helpers.quantity import quantity, time_text
 from helpers.spreadsheet import csv_file
-from helpers.verdict import Finding, worst_first
+from helpers.verdict import FINDING_COLUMNS, Finding, findings_table, worst_first
 
 Row = Mapping[str, str]
 
@@ -50,7 +50,7 @@ def verdict_csv(findings: Iterable[Finding]) -> bytes:
     >>> verdict_csv(()).decode("utf-8-sig")
     'verdict,rule,place,found,allowed,source,what to do\r\n'
     """
-    return csv_file([COLUMNS, *(row.values() for row in _verdict_rows(findings))])
+    return csv_file([FINDING_COLUMNS, *(row.values() for row in _verdict_rows(findings))])
 
 
 def verdict_xlsx(findings: Iterable[Finding]) -> bytes:
@@ -63,7 +63,7 @@ def verdict_xlsx(findings: Iterable[Finding]) -> bytes:
     sheet = book.worksheets[0]
     sheet.title = "verdict"
     wrapped = Alignment(wrap_text=True, vertical="top")
-    rows = [dict(zip(COLUMNS, COLUMNS, strict=True)), *_verdict_rows(findings)]
+    rows = [dict(zip(FINDING_COLUMNS, FINDING_COLUMNS, strict=True)), *_verdict_rows(findings)]
     for number, row in enumerate(rows, 1):
         for place, text in enumerate(row.values(), 1):
             cell = sheet.cell(number, place, text)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from helpers.bus.address.address import KINDS, LAST_USABLE, Holder, check, classify, next_free, propose, read, spell
+from helpers.bus.address.address import KINDS, Holder, read
+from helpers.bus.address.answers import address_answer, address_list_answer, new_line_answer, switches_answer
 from helpers.bus.address.switches import DipSwitches, RotarySwitches, read_positions
-from helpers.errors import OutOfRange, Unreadable
+from helpers.errors import Unreadable
 from helpers.shell.command import Command
-from helpers.shell.text import findings, paragraph, table
-from helpers.verdict import worst
+from helpers.shell.text import say
 from helpers.written import whole
 
 
@@ -23,55 +23,30 @@ def _arguments(parser: ArgumentParser) -> None:
 
 def _run(asked: Namespace) -> int:
     if asked.new:
-        return _new(asked.new)
+        return say(new_line_answer(_groups(asked.new)), everything=True)
     if asked.dip:
-        positions = read_positions(asked.dip)
-        switches = DipSwitches(tuple(2**place for place in range(len(positions))))
-        return _one(switches.address(positions) or 0, asked.kind)
+        switches = DipSwitches(tuple(2**place for place in range(len(read_positions(asked.dip)))))
+        return say(switches_answer(switches, asked.dip, asked.kind), sources=True)
     if asked.rotary:
-        return _one(RotarySwitches().address(asked.rotary), asked.kind)
+        return say(switches_answer(RotarySwitches(), asked.rotary, asked.kind), sources=True)
     if not asked.address:
         raise Unreadable("no address is given; write for example: address 16#7E, or see address --help.")
     if len(asked.address) == 1:
-        return _one(read(asked.address[0]), asked.kind)
-    return _list([whole(text) for text in asked.address])
+        return say(address_answer(read(asked.address[0]), asked.kind), sources=True)
+    stations = [Holder(f"station {n}", "drive", whole(text)) for n, text in enumerate(asked.address, 1)]
+    return say(address_list_answer(stations))
 
 
-def _one(address: int, kind: str) -> int:
-    meant, spelling = classify(address, kind), spell(address)
-    dip = " ".join("ON" if on else "OFF" for on in DipSwitches().setting(address))
-    print(f"{spelling.decimal} = {spelling.hexadecimal} = {spelling.binary}: {meant.meaning}, {meant.verdict}")
-    print(paragraph(" ".join(filter(None, (meant.reason, meant.to_do)))))
-    print(f"DIP switches, left one counts 1: {dip}")
-    print(f"rotary switches, 0 to F:         {RotarySwitches().setting(address)}")
-    print(f"source: {meant.source}")
-    return int(meant.degree.forbidden)
-
-
-def _list(addresses: list[int]) -> int:
-    holders = [Holder(f"station {n}", "drive", address) for n, address in enumerate(addresses, 1)]
-    found = check(holders)
-    print(findings(found) or f"{len(addresses)} addresses, all different and all usable.")
-    try:
-        print(f"next free address: {next_free(addresses)}")
-    except OutOfRange as error:
-        print(error)
-    return int(worst(found).forbidden)
-
-
-def _new(groups: list[str]) -> int:
+def _groups(typed: list[str]) -> dict[str, int]:
     counts = {}
-    for text in groups:
+    for text in typed:
         name, sign, count = text.rpartition("=")
         if not (sign and name):
             raise Unreadable(
                 f"{text!r} is not a group; write its name and how many stations it has, for example fans=3."
             )
         counts[name] = whole(count)
-    lines = propose(counts)
-    print(table([{"address": line.address, "station": line.holder, "why": line.why} for line in lines]))
-    print(f"126 stays free for new devices; nothing above {LAST_USABLE} is for a station.")
-    return 0
+    return counts
 
 
 ADDRESS = Command(
@@ -79,27 +54,34 @@ ADDRESS = Command(
     "what a bus address means, its switches, the faults of a list, a list for a new line",
     """\
 $ python -m helpers address 16#0C
-12 = 16#0C = 2#0000_1100: usable, in order
+IN ORDER: Address 12 = 16#0C = 2#0000_1100: usable.
 1 to 125 may be given to any station.
-DIP switches, left one counts 1: OFF OFF ON ON OFF OFF OFF
-rotary switches, 0 to F:         0C
+
+switches                             stand at
+DIP switches, the left one counts 1  OFF OFF ON ON OFF OFF OFF
+rotary switches, 0 to F              0C
+
 source: M. Felser, PROFIBUS Manual, addressing (handbook)
 
 $ python -m helpers address --dip "ON ON OFF OFF OFF OFF OFF"
-3 = 16#03 = 2#0000_0011: usable, in order
+IN ORDER: Address 3 = 16#03 = 2#0000_0011: usable.
+...
+also read as  by                    what is right
+96            order reversed        Switch 1 counts 1 on this device. Start there.
 ...
 
 $ python -m helpers address 3 4 4 7
-NOT ALLOWED, CANNOT WORK: address given twice, station 2, station 3
-  found    4 is given 2 times
+NOT ALLOWED, CANNOT WORK: 4 addresses: 1 against the standard. Next free from 1: 1.
 ...
-next free address: 1
+NOT ALLOWED, CANNOT WORK
+  where  station 2, station 3
+  found  4 is given 2 times
+...
 
 $ python -m helpers address --new intake=2 dryer=3
-address  station               why
-0        engineering computer  Leave 0 to the engineering computer.
-1        controller            Controllers are numbered from 1 upward.
-10       intake 1              The group starts at a multiple of 10, with room to grow.
+5 stations and 1 controller fit; 119 addresses are left for later.
+...
+intake                10, 11     19          The group starts at a multiple of 10, with room to
 ...
 """,
     _arguments,

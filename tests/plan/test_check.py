@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.plan.check import COLUMNS, check, findings_table, remarks, sentence
+from helpers.plan.check import check, remarks, sentence
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
-from helpers.verdict import VERDICTS, Degree
+from helpers.verdict import FINDING_COLUMNS, VERDICTS, Degree, findings_table
 
 FORBIDDEN, CAUTION = "not allowed", "outside cautious practice"
 DEMO_PLAN = read_plan(DEMO)
@@ -333,7 +333,7 @@ def test_worst_comes_first_and_order_of_rules_stays():
 
 def test_the_table_has_the_columns_a_technician_needs():
     table = findings_table(check(DEMO_PLAN))
-    assert all(tuple(row) == COLUMNS for row in table)
+    assert all(tuple(row) == FINDING_COLUMNS for row in table)
     assert {row["verdict"] for row in table} == {"in order"}
 
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
 from helpers import safe_work
-from helpers.plan.check import COLUMNS, check, findings_table, remarks
+from helpers.plan.check import check, remarks
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
 from helpers.plan.record import (
@@ -30,7 +30,7 @@ from helpers.plan.record import (
     zipped,
 )
 from helpers.plan.summary import summarize
-from helpers.verdict import VERDICTS, Degree, Finding
+from helpers.verdict import FINDING_COLUMNS, VERDICTS, Degree, Finding, findings_table
 
 MILL = read_plan(DEMO)
 EXTENDED = read_plan(DEMO.parent / "saltmarsh-mill-extended")
@@ -70,7 +70,7 @@ def read_xlsx(content):
 def test_every_finding_is_in_the_table_the_worst_first(write, read):
     findings = check(EXTENDED)
     heads, *rows = read(write(findings[::-1]))
-    assert tuple(heads) == COLUMNS
+    assert tuple(heads) == FINDING_COLUMNS
     assert sorted(rows) == sorted(list(row.values()) for row in findings_table(findings))
     verdicts = [row[0] for row in rows]
     order = [VERDICTS.index(verdict.split(",")[0]) for verdict in verdicts]
@@ -79,7 +79,7 @@ def test_every_finding_is_in_the_table_the_worst_first(write, read):
 
 
 def test_no_finding_gives_headings_only():
-    assert read_csv(verdict_csv(())) == read_xlsx(verdict_xlsx(())) == [list(COLUMNS)]
+    assert read_csv(verdict_csv(())) == read_xlsx(verdict_xlsx(())) == [list(FINDING_COLUMNS)]
 
 
 @pytest.mark.parametrize(

@@ -256,11 +256,11 @@ def test_figures_of_a_network_without_stations_to_poll(run, tmp_path):
 
 
 def test_address_is_read_from_switches(run):
-    assert run('address --dip "OFF ON ON ON ON ON ON"')[1].startswith("126 = 16#7E")
-    assert run("address --dip 0111111")[1].startswith("126 = 16#7E")
-    assert run("address --rotary 7E")[1].startswith("126 = 16#7E")
+    assert run('address --dip "OFF ON ON ON ON ON ON"')[1].startswith("NOT ALLOWED, CANNOT WORK: Address 126 = 16#7E")
+    assert run("address --dip 0111111")[1].startswith("NOT ALLOWED, CANNOT WORK: Address 126 = 16#7E")
+    assert run("address --rotary 7E")[1].startswith("NOT ALLOWED, CANNOT WORK: Address 126 = 16#7E")
     assert run('address 0 --kind "engineering computer"')[1].startswith(
-        "0 = 16#00 = 2#0000_0000: engineering practice, in order"
+        "IN ORDER: Address 0 = 16#00 = 2#0000_0000: engineering practice."
     )
 
 

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from helpers.bus.address.address import HIGHEST, LOWEST, RANGE_SOURCE
-from helpers.errors import OutOfRange, Unreadable, in_range, one_of
+from helpers.errors import OutOfRange, Unreadable, WorkbookError, in_range, one_of
 
 MOST_SWITCHES = 8
 _WORDS = {"on": True, "off": False, "1": True, "0": False}
@@ -114,6 +114,10 @@ class DipSwitches:
             for number, on, weight in zip(self.numbers, positions, self.weights, strict=True)
         )
 
+    def parts(self, setting: str | Sequence[bool]) -> tuple[int, ...]:
+        """What each switch adds to the address, from left to right."""
+        return tuple(adds for _, _, adds in self.table(setting))
+
     def _positions(self, setting: str | Sequence[bool]) -> tuple[bool, ...]:
         positions = read_positions(setting) if isinstance(setting, str) else tuple(setting)
         if len(positions) != len(self.weights):
@@ -168,6 +172,25 @@ class RotarySwitches:
         text = f"{address:0{self.digits}{'X' if self.base == 16 else 'd'}}"
         return text if self.high_first else text[::-1]
 
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where each switch is, from left to right."""
+        return ("left", "right") if self.digits == 2 else ("left", "middle", "right")
+
+    @property
+    def worth(self) -> tuple[int, ...]:
+        """What one step of each switch counts, from left to right."""
+        rising = tuple(self.base**power for power in range(self.digits))
+        return rising[::-1] if self.high_first else rising
+
+    def parts(self, setting: str) -> tuple[int, ...]:
+        """What each switch adds to the address, from left to right.
+
+        >>> RotarySwitches().parts("7E")
+        (112, 14)
+        """
+        return tuple(int(sign, 16) * worth for sign, worth in zip(setting.strip().upper(), self.worth, strict=True))
+
     def _value(self, setting: str, base: int, high_first: bool) -> int:
         """The number that the signs make in a base; a sign above 9 keeps its value in base 10, as a reader adds it."""
         signs = setting.strip().upper()
@@ -180,6 +203,65 @@ class RotarySwitches:
         for sign in signs if high_first else reversed(signs):
             value = value * base + int(sign, 16)
         return value
+
+
+Switches = DipSwitches | RotarySwitches
+
+# The kinds of switches met most often: name, number of switches, base (2 for DIP), one switch for "over the bus".
+KINDS = {
+    "7 DIP switches": (7, 2, False),
+    "8 DIP switches, 1 for the bus": (8, 2, True),
+    "2 rotary switches, 0 to F": (2, 16, False),
+    "2 rotary switches, 0 to 9": (2, 10, False),
+    "3 rotary switches, 0 to 9": (3, 10, False),
+}
+ORDERS = ("as usual", "turned round")
+COUNTS = ("ON", "OFF")
+NUMBERS = ("1 2 3 … from the left", "1 2 3 … from the right", "0 1 2 … from the left")
+
+
+def described(kind: str, *, order: str = ORDERS[0], counts: str = "ON", numbers: str = NUMBERS[0]) -> Switches:
+    """The switches of a device, as its manual describes them.
+
+    Parameters: kind, one of `KINDS`; order, one of `ORDERS`: as usual DIP switches count 1, 2, 4 … from the
+    left and the left rotary switch counts most; counts, the position in which a DIP switch counts, one of
+    `COUNTS`; numbers, what is printed beside DIP switches, one of `NUMBERS`. Raises `Unknown` for anything else.
+
+    >>> described("2 rotary switches, 0 to F", order="turned round").setting(26)
+    'A1'
+    """
+    for name, value, known in (("kind of switches", kind, KINDS), ("order of the switches", order, ORDERS),
+                               ("position that counts", counts, COUNTS), ("numbering", numbers, NUMBERS)):  # fmt: skip
+        one_of(name, value, known)
+    count, base, bus_switch = KINDS[kind]
+    if base != 2:
+        return RotarySwitches(base, count, high_first=order == ORDERS[0])
+    weights = [2**place for place in range(count - bus_switch)] + [0] * bus_switch
+    printed = list(range(1, count + 1))
+    if numbers == NUMBERS[2]:
+        printed = list(range(count))
+    elif numbers == NUMBERS[1]:
+        printed.reverse()
+    return DipSwitches(
+        tuple(weights if order == ORDERS[0] else reversed(weights)), on_is=int(counts == "ON"), numbers=tuple(printed)
+    )
+
+
+def setting_text(switches: Switches, address: int | None) -> str:
+    """How the switches must stand, as text from left to right; None asks for "set over the bus".
+
+    >>> setting_text(DipSwitches(), 5)
+    'ON OFF ON OFF OFF OFF OFF'
+    """
+    if isinstance(switches, RotarySwitches):
+        return switches.setting(_number(address))
+    return " ".join("ON" if on else "OFF" for on in switches.setting(address))
+
+
+def _number(address: int | None) -> int:
+    if address is None:
+        raise WorkbookError("rotary switches have no position that hands addressing to the bus; give an address.")
+    return address
 
 
 def read_positions(text: str) -> tuple[bool, ...]:
@@ -270,7 +352,7 @@ def digits_exchanged(switches: RotarySwitches, setting: str) -> int:
     return switches._value(setting, switches.base, not switches.high_first)
 
 
-def misreadings(switches: DipSwitches | RotarySwitches, setting: str) -> tuple[Misreading, ...]:
+def misreadings(switches: Switches, setting: str) -> tuple[Misreading, ...]:
     """The wrong addresses that people read from a setting, each once, without those that are right by chance.
 
     Empty for a setting that hands addressing to the bus. Raises as `.address` does.
@@ -288,7 +370,7 @@ def misreadings(switches: DipSwitches | RotarySwitches, setting: str) -> tuple[M
     return tuple(found)
 
 
-def _slips(switches: DipSwitches | RotarySwitches, setting: str) -> tuple[Misreading, ...]:
+def _slips(switches: Switches, setting: str) -> tuple[Misreading, ...]:
     if isinstance(switches, RotarySwitches):
         exchanged = Misreading(
             digits_exchanged(switches, setting),

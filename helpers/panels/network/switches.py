@@ -3,128 +3,46 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any
 
 import ipywidgets as widgets
 
-from helpers import facts
 from helpers.answer import Answer
 from helpers.bus.address import address as bus_address
-from helpers.bus.address.address import HIGHEST, LAST_USABLE, classify, spell
-from helpers.bus.address.switches import DipSwitches, RotarySwitches, misreadings
-from helpers.errors import WorkbookError, one_of
+from helpers.bus.address.answers import SwitchesPicture, switches_answer
+from helpers.bus.address.switches import (
+    COUNTS,
+    KINDS,
+    NUMBERS,
+    ORDERS,
+    DipSwitches,
+    RotarySwitches,
+    Switches,
+    described,
+    setting_text,
+)
+from helpers.errors import WorkbookError
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.safe_work import cautions
 
-Switches = DipSwitches | RotarySwitches
-
-# The kinds of switches met most often: name, number of switches, base (2 for DIP), one switch for "over the bus".
-KINDS = {
-    "7 DIP switches": (7, 2, False),
-    "8 DIP switches, 1 for the bus": (8, 2, True),
-    "2 rotary switches, 0 to F": (2, 16, False),
-    "2 rotary switches, 0 to 9": (2, 10, False),
-    "3 rotary switches, 0 to 9": (3, 10, False),
-}
-ORDERS = ("as usual", "turned round")
-COUNTS = ("ON", "OFF")
-NUMBERS = ("1 2 3 … from the left", "1 2 3 … from the right", "0 1 2 … from the left")
 OVER_THE_BUS = "over the bus"
-
-
-def described(kind: str, *, order: str = ORDERS[0], counts: str = "ON", numbers: str = NUMBERS[0]) -> Switches:
-    """The switches of a device, as its manual describes them.
-
-    Parameters: kind, one of `KINDS`; order, one of `ORDERS`: as usual DIP switches count 1, 2, 4 … from the
-    left and the left rotary switch counts most; counts, the position in which a DIP switch counts, one of
-    `COUNTS`; numbers, what is printed beside DIP switches, one of `NUMBERS`. Raises `Unknown` for anything else.
-
-    >>> described("2 rotary switches, 0 to F", order="turned round").setting(26)
-    'A1'
-    """
-    for name, value, known in (("kind of switches", kind, KINDS), ("order of the switches", order, ORDERS),
-                               ("position that counts", counts, COUNTS), ("numbering", numbers, NUMBERS)):  # fmt: skip
-        one_of(name, value, known)
-    count, base, bus_switch = KINDS[kind]
-    if base != 2:
-        return RotarySwitches(base, count, high_first=order == ORDERS[0])
-    weights = [2**place for place in range(count - bus_switch)] + [0] * bus_switch
-    printed = list(range(1, count + 1))
-    if numbers == NUMBERS[2]:
-        printed = list(range(count))
-    elif numbers == NUMBERS[1]:
-        printed.reverse()
-    return DipSwitches(
-        tuple(weights if order == ORDERS[0] else reversed(weights)), on_is=int(counts == "ON"), numbers=tuple(printed)
-    )
-
-
-def setting_text(switches: Switches, address: int | None) -> str:
-    """How the switches must stand, as text from left to right; None asks for "set over the bus".
-
-    >>> setting_text(described("7 DIP switches"), 5)
-    'ON OFF ON OFF OFF OFF OFF'
-    """
-    if isinstance(switches, RotarySwitches):
-        return switches.setting(_number(address))
-    return " ".join("ON" if on else "OFF" for on in switches.setting(address))
-
-
-def _number(address: int | None) -> int:
-    if address is None:
-        raise WorkbookError("rotary switches have no position that hands addressing to the bus; give an address.")
-    return address
-
-
-# -- the view -----------------------------------------------------------------------------------------
-
-
-def switch_view(switches: Switches, setting: str) -> Answer:
-    """The address that a setting gives, the switches as they stand, and what it is misread as."""
-    address = switches.address(setting)
-    if address is None:
-        delivery = classify(LAST_USABLE + 1)
-        return Answer(
-            "The switch that hands addressing to the bus is ON: the other switches do not count.",
-            because=f"{delivery.reason} {delivery.to_do}",
-            caution=cautions("open drive", "address counts later"),
-            pictures=[switch_drawing(switches, setting)],
-            sources=[delivery.source],
-        )
-    meant, spelling = classify(address), spell(address)
-    return Answer(
-        f"Address {address} = {spelling.hexadecimal} = {spelling.binary}: {meant.meaning}.",
-        degree=meant.degree,
-        because=" ".join(filter(None, (meant.reason, meant.to_do))),
-        caution=cautions("open drive", "address counts later"),
-        pictures=[switch_drawing(switches, setting)],
-        rows=[
-            {"also read as": wrong.address, "by": wrong.slip, "what is right": wrong.correction}
-            for wrong in misreadings(switches, setting)
-            if wrong.address <= HIGHEST
-        ],
-        sources=[meant.source, facts.one("address_practice", rule="free for new devices").cited],
-    )
-
-
-def switch_drawing(switches: Switches, setting: str) -> Drawing:
-    """The switches as they stand, what each one counts, and the sum."""
-    if isinstance(switches, RotarySwitches):
-        return _dials(switches, setting)
-    return _slides(switches, setting)
-
 
 _PITCH, _SLOT = 74, (30, 56)
 
 
-def _slides(switches: DipSwitches, setting: str) -> Drawing:
-    lines = switches.table(setting)
-    over_the_bus = switches.over_the_bus(setting)
-    says = "; ".join(f"switch {number} {position}" for number, position, _ in lines)
-    sheet = Drawing(72 + _PITCH * len(lines), 172, f"{says}; {_sum([a for _, _, a in lines], over_the_bus)}")
+def switches_drawing(picture: SwitchesPicture) -> Drawing:
+    """The switches as they stand, what each one counts, and the sum."""
+    if isinstance(picture.switches, RotarySwitches):
+        return _dials(picture, picture.switches)
+    return _slides(picture, picture.switches)
+
+
+def _slides(picture: SwitchesPicture, switches: DipSwitches) -> Drawing:
+    lines = switches.table(picture.setting)
+    over_the_bus = switches.over_the_bus(picture.setting)
+    sheet = Drawing(72 + _PITCH * len(lines), 172, picture.says)
     wide, high = _SLOT
     top = 30
     for words, y in (("ON", top + 19), ("OFF", top + 46)):
@@ -141,25 +59,17 @@ def _slides(switches: DipSwitches, setting: str) -> Drawing:
         sheet.text(x, top + high + 18, weight or "bus", size=12, fill=GREY)
         added = "–" if not weight else f"+ {adds}" if counting else "0"
         sheet.text(x, top + high + 36, added, size=14, bold=counting, fill=BLUE if counting else GREY)
-    sheet.text(
-        72 + _PITCH / 2, 164, _sum([adds for _, _, adds in lines], over_the_bus), size=15, anchor="start", bold=True
-    )
+    sheet.text(72 + _PITCH / 2, 164, picture.sum, size=15, anchor="start", bold=True)
     return sheet
 
 
 _DIAL, _RADIUS = 190, 50.0
 
 
-def _dials(switches: RotarySwitches, setting: str) -> Drawing:
-    signs = setting.strip().upper()
-    worth = [switches.base**power for power in range(switches.digits)]
-    if switches.high_first:
-        worth.reverse()
-    adds = [int(sign, switches.base) * each for sign, each in zip(signs, worth, strict=True)]
-    where = ("left", "right") if switches.digits == 2 else ("left", "middle", "right")
-    says = "; ".join(f"{place} switch at {sign}" for place, sign in zip(where, signs, strict=True))
-    sheet = Drawing(_DIAL * switches.digits, 214, f"{says}; {_sum(adds)}")
-    for n, (place, sign, each) in enumerate(zip(where, signs, worth, strict=True)):
+def _dials(picture: SwitchesPicture, switches: RotarySwitches) -> Drawing:
+    signs = picture.setting.strip().upper()
+    sheet = Drawing(_DIAL * switches.digits, 214, picture.says)
+    for n, (place, sign, each) in enumerate(zip(switches.places, signs, switches.worth, strict=True)):
         x, y = _DIAL * n + _DIAL / 2, 92.0
         sheet.text(x, 14, place, size=12, fill=GREY)
         sheet.dot(x, y, _RADIUS, fill=SAND)
@@ -174,7 +84,7 @@ def _dials(switches: RotarySwitches, setting: str) -> Drawing:
             sheet.text(at[0], at[1] + 4, f"{step:X}", size=12, bold=here)
         worked = f"{sign} = {int(sign, 16)}" if sign > "9" else sign
         sheet.text(x, 184, f"{worked} × {each} = {int(sign, 16) * each}", size=13, bold=True)
-    sheet.text(12, 208, _sum(adds), size=15, anchor="start", bold=True)
+    sheet.text(12, 208, picture.sum, size=15, anchor="start", bold=True)
     return sheet
 
 
@@ -185,13 +95,6 @@ def _arrow(sheet: Drawing, start: tuple[float, float], tip: tuple[float, float],
     wing = [(neck[0] + side * across[0], neck[1] + side * across[1]) for side in (-9, 9)]
     sheet.path([tip, *wing], fill=INK)
     sheet.dot(*start, 6, fill=PAPER)
-
-
-def _sum(adds: Sequence[int], over_the_bus: bool = False) -> str:
-    if over_the_bus:
-        return "address set over the bus"
-    counting = [str(part) for part in adds if part]
-    return f"{' + '.join(counting)} = {sum(adds)}" if len(counting) > 1 else f"together {sum(adds)}"
 
 
 # -- the panel ----------------------------------------------------------------------------------------
@@ -278,8 +181,8 @@ class _Linked:
                 for (number, _, _), slide in zip(lines, slides, strict=True)
             ]
             dials = slides
-        for one in dials:
-            one.observe(self._clicked, "value")
+        for switch in dials:
+            switch.observe(self._clicked, "value")
 
 
 def _slide(number: int, position: str) -> widgets.ToggleButton:
@@ -309,12 +212,13 @@ def switch_panel() -> Panel:
     def answer(address: int | None, setting: str, **described_by: str) -> Answer:
         switches = described(**described_by)
         setting_text(switches, address)  # says so if these switches cannot give the address
-        return switch_view(switches, setting)
+        return switches_answer(switches, setting)
 
     return Panel(
         "How must the switches stand?",
         {**description, "address": address, "setting": box},
         answer,
+        draw={SwitchesPicture: switches_drawing},
         hint="Describe the switches as the device's manual does. Order as usual: DIP switches count 1, 2, 4 … from the "
         "left, the left dial counts most. Then type the address, or click the switches as you see them.",
     )

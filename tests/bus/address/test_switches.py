@@ -8,8 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.address import switches
-from helpers.bus.address.switches import DipSwitches, RotarySwitches, misreadings, read_positions
-from helpers.errors import OutOfRange, Unknown, Unreadable
+from helpers.bus.address.switches import (
+    NUMBERS,
+    DipSwitches,
+    RotarySwitches,
+    described,
+    misreadings,
+    read_positions,
+    setting_text,
+)
+from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 
 
 @st.composite
@@ -215,3 +223,34 @@ def test_no_slip_is_right_by_chance_or_told_twice(device, data):
 def test_the_correction_names_the_side_that_counts_most():
     assert "left" in misreadings(RotarySwitches(), "12")[1].correction
     assert "right" in misreadings(RotarySwitches(high_first=False), "12")[1].correction
+
+
+@pytest.mark.parametrize(
+    ("device", "address", "setting"),
+    [
+        (described("7 DIP switches"), 5, "ON OFF ON OFF OFF OFF OFF"),
+        (described("7 DIP switches", counts="OFF"), 5, "OFF ON OFF ON ON ON ON"),
+        (described("7 DIP switches", order="turned round"), 5, "OFF OFF OFF OFF ON OFF ON"),
+        (described("8 DIP switches, 1 for the bus"), None, "OFF OFF OFF OFF OFF OFF OFF ON"),
+        (described("2 rotary switches, 0 to F"), 126, "7E"),
+        (described("2 rotary switches, 0 to F", order="turned round"), 126, "E7"),
+        (described("3 rotary switches, 0 to 9"), 26, "026"),
+    ],
+)
+def test_settings_worked_by_hand(device, address, setting: str) -> None:
+    assert setting_text(device, address) == setting
+
+
+def test_printed_numbers_stand_where_the_manual_says() -> None:
+    assert described("7 DIP switches", numbers=NUMBERS[1]).numbers == (7, 6, 5, 4, 3, 2, 1)
+    assert described("7 DIP switches", numbers=NUMBERS[2]).numbers == (0, 1, 2, 3, 4, 5, 6)
+    for numbers in NUMBERS:
+        assert described("7 DIP switches", numbers=numbers).weights == (1, 2, 4, 8, 16, 32, 64)
+
+
+@pytest.mark.parametrize("wrong", [{"order": "x"}, {"counts": "x"}, {"numbers": "x"}])
+def test_a_device_nobody_builds_is_refused(wrong: dict[str, str]) -> None:
+    with pytest.raises(WorkbookError, match="known are"):
+        described("7 DIP switches", **wrong)
+    with pytest.raises(WorkbookError, match="known are"):
+        described("levers")

@@ -4,8 +4,6 @@ Ranges: M. Felser, PROFIBUS Manual, addressing – stations 0 to 125, 126 as del
 """
 
 import base64
-import csv
-import io
 import re
 from itertools import pairwise
 
@@ -15,20 +13,14 @@ from hypothesis import strategies as st
 
 from helpers.bus.address.address import Holder
 from helpers.bus.address.address_list import read_list
+from helpers.bus.address.answers import AddressRuler, Mark, address_list_answer
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.network.address_ruler import Mark, place, ruler, spread
-from helpers.panels.network.addresses import (
-    address_panel,
-    address_view,
-    demo_addresses,
-    new_line_panel,
-    new_line_view,
-)
+from helpers.panels.network.addresses import address_panel, demo_addresses, new_line_panel, place, ruler_drawing, spread
 from helpers.verdict import Degree
 
 
 def view(text: str, hsa: int | None = None, start: int = 1):
-    return address_view(read_list(text), hsa, start)
+    return address_list_answer(read_list(text), hsa, start)
 
 
 def written_in(drawing) -> list[str]:
@@ -36,58 +28,11 @@ def written_in(drawing) -> list[str]:
 
 
 def test_the_demo_site_is_in_order_and_its_repeater_is_not_counted() -> None:
-    shown = address_view(read_list(demo_addresses()), 126, 10)
+    shown = address_list_answer(read_list(demo_addresses()), 126, 10)
     assert shown.degree is Degree.IN_ORDER
     assert shown.sentence == "11 addresses, all different and all usable. Next free from 10: 15."
     assert [row["verdict"] for row in shown.rows] == [Degree.IN_ORDER]
     assert not shown.caution
-
-
-@pytest.mark.parametrize(
-    ("text", "degree"),
-    [("125 fan", Degree.IN_ORDER), ("126 fan", Degree.CANNOT_WORK), ("127 fan", Degree.CANNOT_WORK),
-     ("128 fan", Degree.CANNOT_WORK),
-     ("0 fan", Degree.CAUTION), ("0 engineering computer", Degree.IN_ORDER), ("-1 fan", Degree.CANNOT_WORK),
-     ("5 fan, 5 screw", Degree.CANNOT_WORK), ("5 fan, 6 screw", Degree.IN_ORDER)],
-)  # fmt: skip
-def test_both_sides_of_each_threshold(text: str, degree: Degree) -> None:
-    shown = view(text)
-    assert shown.degree is degree
-    assert bool(shown.caution) is (degree is not Degree.IN_ORDER)
-
-
-def test_an_address_given_twice_is_named_in_sentence_table_and_drawing() -> None:
-    shown = view("5 fan, 5 screw, 6 filter")
-    assert shown.sentence.startswith("3 addresses: 1 against the standard. ")
-    assert shown.rows[0]["where"] == "fan, screw"
-    assert shown.rows[0]["found"] == "5 is given 2 times"
-    assert shown.rows[-1]["found"] == "1 address: 6"
-    assert "5 given 2 times" in written_in(shown.pictures[0])
-    assert "5 given 2 times (not allowed, cannot work)" in shown.pictures[0].says
-
-
-def test_a_station_above_the_hsa_is_found() -> None:
-    assert view("31 fan", 31).degree is Degree.IN_ORDER
-    shown = view("32 fan", 31)
-    assert shown.degree is Degree.CAUTION
-    assert shown.rows[0]["found"] == "32 is above the HSA of 31"
-
-
-def test_a_full_line_has_no_free_address_and_too_full_a_one_is_refused() -> None:
-    full = "\n".join(map(str, range(1, 126)))
-    assert "From 1 to 125 no address is free." in view(full).sentence
-    assert view(full).degree is Degree.IN_ORDER
-    assert view(f"{full}\n0 engineering computer").degree is Degree.CAUTION  # 126 in operation: sources disagree
-    assert view(f"{full}\n0 engineering computer\n0 fan").degree is Degree.CANNOT_WORK
-
-
-def test_every_finding_is_in_the_file_when_the_table_is_cut() -> None:
-    shown = view("\n".join(map(str, range(1, 60))), 9)
-    assert len(shown.rows) <= 5
-    (file,) = shown.files
-    rows = list(csv.DictReader(io.StringIO(file.content.decode("utf-8-sig"))))
-    assert sum("above the HSA" in row["found"] for row in rows) == 50
-    assert f"… {50 - 3} more" in [row["where"] for row in shown.rows]
 
 
 LISTS = st.lists(
@@ -99,7 +44,7 @@ LISTS = st.lists(
 
 @given(LISTS, st.none() | st.integers(0, 126))
 def test_the_drawing_tells_every_address_and_stays_on_its_sheet(listed: list[Holder], hsa: int | None) -> None:
-    (drawing,) = address_view(listed, hsa).pictures
+    drawing = ruler_drawing(*address_list_answer(listed, hsa).pictures)
     for holder in listed:
         assert re.search(rf"(^|\D){holder.address} ", drawing.says)
     assert drawing.width <= 760
@@ -109,7 +54,7 @@ def test_the_drawing_tells_every_address_and_stays_on_its_sheet(listed: list[Hol
 
 
 def test_many_names_become_numbers_that_do_not_touch() -> None:
-    shown = ruler([Mark(address, f"{address} fan") for address in range(1, 126)])
+    shown = ruler_drawing(AddressRuler(tuple(Mark(address, f"{address} fan") for address in range(1, 126))))
     at = [
         (float(x), float(y), words)
         for x, y, words in re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*>(\d+)</text>', shown.svg)
@@ -143,7 +88,7 @@ def test_the_ruler_is_even_and_rising() -> None:
 @pytest.mark.parametrize("typed", ["", "fan", "fan 1", "10 = 11", "\n".join(["1"] * 300)])
 def test_a_list_that_cannot_be_read_gets_a_sentence_and_the_old_result_stays(typed: str) -> None:
     panel = address_panel()
-    panel.fields["listed"].widget.value = typed
+    panel.fields["stations"].widget.value = typed
     assert "Not usable" in panel.said.value
     assert "failed" not in panel.said.value
     assert "11 addresses" in panel.result.value
@@ -166,34 +111,6 @@ def test_without_an_hsa_nothing_is_said_of_it() -> None:
 # -- a new line ---------------------------------------------------------------------------------------
 
 
-def test_a_new_line_keeps_0_and_126_and_starts_groups_at_tens() -> None:
-    # 0 for the engineering computer, controllers from 1: M. Felser, PROFIBUS Manual, addressing.
-    shown = new_line_view({"dryer": 5, "intake": 3}, 2)
-    told = [(row["group"], row["addresses"], row["room up to"]) for row in shown.rows]
-    assert told == [
-        ("engineering computer", "0", ""), ("controllers", "1, 2", 9), ("dryer", "10 to 14", 19),
-        ("intake", "20 to 22", 125), ("new devices", "126", ""),
-    ]  # fmt: skip
-    assert "115 addresses are left" in shown.sentence
-
-
-GROUPS = st.dictionaries(st.text("abcdefgh ", min_size=1, max_size=30), st.integers(1, 9), min_size=1, max_size=12)
-
-
-@given(GROUPS, st.integers(1, 4))
-def test_a_proposal_is_a_list_that_the_other_panel_finds_in_order(groups: dict[str, int], controllers: int) -> None:
-    shown = new_line_view(groups, controllers)
-    (file,) = shown.files
-    rows = list(csv.DictReader(io.StringIO(file.content.decode("utf-8-sig"))))
-    again = [Holder(row["station"], row["kind"], int(row["address"])) for row in rows]
-    assert address_view(again).degree is Degree.IN_ORDER
-    assert len(again) == 1 + controllers + sum(groups.values())
-    assert len(shown.rows) <= 10
-    hidden = sum(int(n) for row in shown.rows for n in re.findall(r"… (\d+) more", str(row["group"])))
-    assert len(shown.rows) + hidden - bool(hidden) == 3 + len(groups)
-    assert shown.pictures[0].height <= 260
-
-
 def test_a_line_too_full_is_refused_in_the_panel() -> None:
     panel = new_line_panel()
     panel.fields["groups"].widget.value = "a 100\nb 25"
@@ -204,7 +121,7 @@ def test_a_line_too_full_is_refused_in_the_panel() -> None:
 
 
 def test_names_from_outside_cannot_break_the_page() -> None:
-    shown = html_of(view("5 <script>alert(1)</script>"))
+    shown = html_of(view("5 <script>alert(1)</script>"), draw={AddressRuler: ruler_drawing})
     assert "<script>" not in shown
     coded = re.findall(r"data:image/svg\+xml;base64,([\w+/=]+)", shown)
     assert all("<script>" not in base64.b64decode(part).decode() for part in coded)

@@ -6,21 +6,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.address.switches import DipSwitches, RotarySwitches
-from helpers.errors import WorkbookError
-from helpers.panels.network.switches import (
+from helpers.bus.address.answers import SwitchesPicture, switches_answer
+from helpers.bus.address.switches import (
     COUNTS,
     KINDS,
     NUMBERS,
     ORDERS,
-    OVER_THE_BUS,
+    DipSwitches,
     described,
     setting_text,
-    switch_drawing,
-    switch_panel,
-    switch_view,
 )
-from helpers.verdict import Degree
+from helpers.errors import WorkbookError
+from helpers.panels.network.switches import OVER_THE_BUS, switch_panel, switches_drawing
 
 DEVICES = st.builds(
     described,
@@ -42,10 +39,10 @@ def test_what_is_set_is_read_and_drawn(switches, address: int) -> None:
             setting_text(switches, address)
         return
     setting = setting_text(switches, address)
-    shown = switch_view(switches, setting)
+    shown = switches_answer(switches, setting)
     assert shown.sentence.startswith(f"Address {address} = 16#{address:02X} = ")
     assert shown.caution
-    drawn = words_in(shown.pictures[0])
+    drawn = words_in(switches_drawing(shown.pictures[0]))
     assert re.search(rf"(= |together ){address}$", drawn[-1])
     # A second way: what the drawing says is added makes the address.
     if isinstance(switches, DipSwitches):
@@ -57,55 +54,10 @@ def test_what_is_set_is_read_and_drawn(switches, address: int) -> None:
 
 @given(DEVICES)
 def test_every_drawing_fits(switches) -> None:
-    drawing = switch_drawing(switches, setting_text(switches, 1))
+    drawing = switches_drawing(SwitchesPicture(switches, setting_text(switches, 1)))
     assert drawing.width <= 760
     assert drawing.height <= 240
     assert all(0 <= float(x) <= drawing.width for x in re.findall(r' x="([-\d.]+)"', drawing.svg))
-
-
-@pytest.mark.parametrize(
-    ("device", "address", "setting"),
-    [
-        (described("7 DIP switches"), 5, "ON OFF ON OFF OFF OFF OFF"),
-        (described("7 DIP switches", counts="OFF"), 5, "OFF ON OFF ON ON ON ON"),
-        (described("7 DIP switches", order="turned round"), 5, "OFF OFF OFF OFF ON OFF ON"),
-        (described("8 DIP switches, 1 for the bus"), None, "OFF OFF OFF OFF OFF OFF OFF ON"),
-        (described("2 rotary switches, 0 to F"), 126, "7E"),
-        (described("2 rotary switches, 0 to F", order="turned round"), 126, "E7"),
-        (described("3 rotary switches, 0 to 9"), 26, "026"),
-    ],
-)
-def test_settings_worked_by_hand(device, address, setting: str) -> None:
-    assert setting_text(device, address) == setting
-
-
-def test_printed_numbers_stand_where_the_manual_says() -> None:
-    assert described("7 DIP switches", numbers=NUMBERS[1]).numbers == (7, 6, 5, 4, 3, 2, 1)
-    assert described("7 DIP switches", numbers=NUMBERS[2]).numbers == (0, 1, 2, 3, 4, 5, 6)
-    for numbers in NUMBERS:
-        assert described("7 DIP switches", numbers=numbers).weights == (1, 2, 4, 8, 16, 32, 64)
-
-
-@pytest.mark.parametrize("wrong", [{"order": "x"}, {"counts": "x"}, {"numbers": "x"}])
-def test_a_device_nobody_builds_is_refused(wrong: dict[str, str]) -> None:
-    with pytest.raises(WorkbookError, match="known are"):
-        described("7 DIP switches", **wrong)
-    with pytest.raises(WorkbookError, match="known are"):
-        described("levers")
-
-
-def test_over_the_bus_has_no_address_and_no_verdict() -> None:
-    shown = switch_view(described("8 DIP switches, 1 for the bus"), "ON OFF OFF OFF OFF OFF OFF ON")
-    assert shown.degree is None
-    assert "do not count" in shown.sentence
-    assert words_in(shown.pictures[0])[-1] == "address set over the bus"
-    with pytest.raises(WorkbookError, match="give an address"):
-        setting_text(RotarySwitches(), None)
-
-
-def test_all_seven_on_is_the_broadcast_address() -> None:
-    # M. Felser, PROFIBUS Manual, addressing: 127 is the broadcast address; no station may have it.
-    assert switch_view(described("7 DIP switches"), "1111111").degree is Degree.CANNOT_WORK
 
 
 # -- the panel: three places that must agree ----------------------------------------------------------
