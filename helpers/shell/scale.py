@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 
-from helpers.drive.machines import MOTOR, Machine, machine, machines, reference_speed, setpoint, value_or_word
-from helpers.drive.scaling import ROUNDINGS, form, formats, lost_digit
+from helpers.drive.machines import MOTOR, Machine, machine, machines, value_or_word
+from helpers.drive.scaling import ROUNDINGS, formats
+from helpers.drive.scaling_answers import setpoint_answer
 from helpers.errors import Unreadable, in_range
-from helpers.safe_work import cautions, in_words
 from helpers.shell.command import Command
-from helpers.shell.text import paragraph, table
+from helpers.shell.text import say
 from helpers.written import number, read_quantity, whole
 
 
@@ -26,21 +26,16 @@ def _arguments(parser: ArgumentParser) -> None:
 
 
 def _run(asked: Namespace) -> int:
-    at, poles, known = _machine(asked), whole(asked.poles), form(asked.format)
-    full_rpm = reference_speed(asked.full, poles=poles)
-    found = setpoint(
-        value_or_word(asked.value), at, full_rpm=full_rpm, poles=poles, format=known.name, rounding=asked.rounding
+    return say(
+        setpoint_answer(
+            _machine(asked),
+            value_or_word(asked.value),
+            asked.full,
+            poles=whole(asked.poles),
+            format=asked.format,
+            rounding=asked.rounding,
+        )
     )
-    print("\n".join(found.scaled.steps))
-    print(f"\nword 16#{found.scaled.word:0{known.bits // 4}X}, at {at.name}")
-    figures = 6 if known.bits == 16 else 9
-    values = {unit: f"{value:.{figures}g}" for unit, value in found.values.items()}
-    print(table([values | {"counts": found.scaled.counts}]))
-    print(f"\n{paragraph(lost_digit(found.scaled.step, found.unit))}")
-    if found.scaled.saturated:
-        print(paragraph(f"{known.name} carries {known.low} to {known.high} counts: this lies beyond."))
-    print(paragraph(in_words(cautions("word moves"))))
-    return 0
 
 
 def _machine(asked: Namespace) -> Machine:
@@ -62,25 +57,22 @@ SCALE = Command(
     "the word for a speed, or the speed that a word means",
     """\
 $ python -m helpers scale "0.8 m/s" --machine "Intake conveyor"
-0.8 m/s / 1.25664 m/s = 63.662 %
-63.662 % / 100 % × 16384 = 10430.378
-in whole counts 10430
-10430 = 16#28BE
-
-word 16#28BE, at Intake conveyor
-rpm      Hz       m/s       %        counts
-954.895  31.8298  0.799971  63.6597  10430
+0.8 m/s is 10430 counts: the word 16#28BE (954.9 rpm = 31.83 Hz = 0.79997 m/s = 63.66 %).
+Intake conveyor: 100 % is 1500 rpm = 50 Hz = 1.2566 m/s. One count is 0.0000767 m/s: steps of 0.0001
+m/s come through, steps of 0.00001 m/s do not all.
+...
+step  calculation
+1     100 % is π × 0.4 m × 1500 rpm / (25 × 60 s/min) = 1.25664 m/s
+2     0.8 m/s / 1.25664 m/s = 63.662 %
 ...
 
 $ python -m helpers scale 16#E000 --full "50 Hz" --poles 2
--8192 is in two's complement -8192 + 2^16 = 57344 = 16#E000
--8192 / 16384 × 100 % = -50 %
--8192 / 16384 × 3000 rpm = -1500 rpm
+16#E000 = -8192 counts = -1500 rpm = -25 Hz = -50 %.
 ...
 
 $ python -m helpers scale "1.2 m/s" --drum "500 mm" --gear 31.5 --format 10000
-...
-word 16#259A, at your drum
+1.2 m/s is 9626 counts: the word 16#259A (1443.9 rpm = 48.13 Hz = 1.2 m/s = 96.26 %).
+Your drum: 100 % is 1500 rpm = 50 Hz = 1.2467 m/s. One count is 0.0001247 m/s: steps of 0.001 m/s
 ...
 """,
     _arguments,

@@ -7,15 +7,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers import facts
 from helpers.drive.machines import (
     MOTOR,
+    FanPoint,
     Machine,
+    fan,
+    frequency,
+    line_speed,
     machine,
     machines,
     measured,
+    motor_speed,
     reference_speed,
     setpoint,
     speed_in,
+    synchronous_speed,
+    travel,
     value_or_word,
 )
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
@@ -32,11 +40,11 @@ def test_a_drum_moves_its_circumference_once_per_turn():
 
 def test_a_fan_gives_its_full_flow_at_its_full_speed_and_half_at_half():
     # Flow rises with speed: the similarity laws of fans.
-    for fan in (m for m in machines() if m.kind == "fan"):
-        assert speed_in("m³/h", fan, motor_rpm=fan.full_rpm, poles=4) == fan.full_flow_m3_h
-        assert speed_in("m³/h", fan, motor_rpm=fan.full_rpm / 2, poles=4) == fan.full_flow_m3_h / 2
+    for blower in (m for m in machines() if m.kind == "fan"):
+        assert speed_in("m³/h", blower, motor_rpm=blower.full_rpm, poles=4) == blower.full_flow_m3_h
+        assert speed_in("m³/h", blower, motor_rpm=blower.full_rpm / 2, poles=4) == blower.full_flow_m3_h / 2
         with pytest.raises(OutOfRange, match="forwards"):
-            speed_in("m³/h", fan, motor_rpm=-1, poles=4)
+            speed_in("m³/h", blower, motor_rpm=-1, poles=4)
 
 
 @pytest.mark.parametrize(("poles", "rpm"), [(2, 3000), (4, 1500), (6, 1000), (8, 750)])
@@ -106,3 +114,66 @@ def test_a_fan_that_turns_backwards_has_no_flow():
         setpoint((-5.0, "m³/h"), fan, full_rpm=1500, poles=4)
     with pytest.raises(Unknown, match="rpm, Hz, m³/h, %, counts"):
         setpoint((1.0, "m/s"), fan, full_rpm=1500, poles=4)
+
+
+def test_a_drum_of_one_metre_circumference():
+    drum = travel("drum", size_m=1 / math.pi, gear_ratio=1)
+    assert line_speed(60, drum) == pytest.approx(1.0)
+    screw = travel("screw", size_m=1.0, gear_ratio=10)
+    assert line_speed(600, screw) == pytest.approx(1.0)
+
+
+@given(st.floats(-3000, 3000), st.floats(0.01, 2), st.floats(1, 200), st.sampled_from(["drum", "screw"]))
+def test_there_and_back(rpm, size, ratio, kind):
+    machine = travel(kind, size_m=size, gear_ratio=ratio)
+    speed = line_speed(rpm, machine)
+    assert motor_speed(speed, machine) == pytest.approx(rpm, abs=1e-9)
+    assert math.copysign(1, speed) == math.copysign(1, rpm)
+
+
+def test_a_drum_by_its_angular_speed():
+    # second way: v = omega · r
+    machine = travel("drum", size_m=0.4, gear_ratio=25)
+    omega = 2 * math.pi * 1450 / 60 / 25
+    assert line_speed(1450, machine) == pytest.approx(omega * 0.2)
+
+
+@pytest.mark.parametrize(("poles", "rpm"), [(2, 3000), (4, 1500), (6, 1000), (8, 750)])
+def test_synchronous_speeds_at_50_hz(poles, rpm):
+    # n = 120 f / poles, Mitsubishi 700 series manual p.250
+    assert synchronous_speed(50, poles=poles) == rpm
+    assert frequency(rpm, poles=poles) == 50
+
+
+def test_fan_laws():
+    assert fan(0) == FanPoint(0, 0, 0)
+    assert fan(1) == FanPoint(1, 1, 1)
+    assert fan(0.8).power == pytest.approx(0.512)
+    point = fan(0.7)
+    assert point.power == pytest.approx(point.flow * point.pressure)  # power is flow times pressure
+
+
+def test_machines_of_the_demo_site_are_plausible():
+    for row in facts.rows("demo/machines"):
+        if row["kind"] == "fan":
+            assert row.number("full_flow_m3_h") > 0
+        else:
+            machine = travel(row["kind"], size_m=row.number("size_m"), gear_ratio=row.number("gear_ratio"))
+            assert 0.1 < line_speed(1450, machine) < 3
+
+
+def test_refused():
+    with pytest.raises(Unknown, match="drum, screw"):
+        travel("chain", size_m=1, gear_ratio=1)
+    with pytest.raises(OutOfRange, match="diameter is 0"):
+        travel("drum", size_m=0, gear_ratio=1)
+    with pytest.raises(OutOfRange, match="pitch is 0"):
+        travel("screw", size_m=0, gear_ratio=1)
+    with pytest.raises(OutOfRange, match="gear ratio"):
+        travel("drum", size_m=1, gear_ratio=0)
+    with pytest.raises(Unknown, match="poles"):
+        synchronous_speed(50, poles=3)
+    with pytest.raises(Unknown):
+        frequency(1500, poles=0)
+    with pytest.raises(OutOfRange):
+        fan(-0.1)

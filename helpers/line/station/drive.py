@@ -16,7 +16,7 @@ from helpers.bus.services.diag_blocks import Block
 from helpers.device.formats import DataFormat, in_words
 from helpers.drive import settings as drive_settings
 from helpers.drive import states
-from helpers.drive.mechanics import synchronous_speed
+from helpers.drive.machines import synchronous_speed
 from helpers.drive.parameters import parameter_store
 from helpers.drive.parameters.parameter_store import Store
 from helpers.drive.settings import Settings

@@ -21,7 +21,7 @@ from functools import cache, lru_cache
 from math import copysign, exp, hypot, sqrt
 
 from helpers import facts
-from helpers.drive.mechanics import synchronous_speed
+from helpers.drive.machines import synchronous_speed
 
 _SETTLED_RPM_PER_S = 0.1  # a slower change counts as none
 _STANDSTILL_RPM = 1.0

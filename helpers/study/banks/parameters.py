@@ -21,8 +21,7 @@ from helpers.drive.parameters.parameter_channel import (
 from helpers.drive.parameters.parameter_dialogue import dialogue
 from helpers.drive.parameters.parameter_match import match
 from helpers.drive.parameters.parameter_store import FIRST_SUBINDEX, demo_store, power_cycle
-from helpers.drive.scaling import signed, split, unsigned
-from helpers.drive.scaling_mismatch import swapped
+from helpers.drive.scaling import signed, split, swapped, unsigned
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 

@@ -7,10 +7,21 @@ from __future__ import annotations
 
 import math
 
-from helpers.drive.machines import machine, machines
-from helpers.drive.mechanics import fan, frequency, travel
-from helpers.drive.scaling import form, kept_digits, lost_digit, scale, signed, unscale, unsigned
-from helpers.drive.scaling_mismatch import HIGHEST, PROFILE, THOUSANDS, swapped, understood
+from helpers.drive.machines import fan, frequency, machine, machines, travel
+from helpers.drive.scaling import (
+    HIGHEST,
+    PROFILE,
+    THOUSANDS,
+    form,
+    kept_digits,
+    lost_digit,
+    scale,
+    signed,
+    swapped,
+    understood,
+    unscale,
+    unsigned,
+)
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers import facts
-from helpers.drive.mechanics import fan, synchronous_speed
+from helpers.drive.machines import fan, synchronous_speed
 from helpers.line.station.machine import Machine, Plate, plate, plates
 
 STEP_S = 0.01
@@ -60,7 +60,7 @@ def test_beyond_the_breakdown_torque_the_motor_stalls():
 
 
 def test_a_fan_follows_the_similarity_laws():
-    """Torque goes with the square of the speed as pressure does (`mechanics.fan`); friction is left out here."""
+    """Torque goes with the square of the speed as pressure does (`machines.fan`); friction is left out here."""
     motor = replace(plate("Dryer fan"), constant=0.0)
     full, half = run(Machine(motor), 50, 60), run(Machine(motor), 25, 60)
     share = half.speed_rpm / full.speed_rpm
