@@ -8,13 +8,16 @@ from helpers.bus.address.address import KINDS, Holder, read
 from helpers.bus.address.answers import address_answer, address_list_answer, new_line_answer, switches_answer
 from helpers.bus.address.switches import DipSwitches, RotarySwitches, read_positions
 from helpers.errors import Unreadable
+from helpers.plan.convert import holders
 from helpers.shell.command import Command
+from helpers.shell.network import add_network, networks
 from helpers.shell.text import say
 from helpers.written import whole
 
 
 def _arguments(parser: ArgumentParser) -> None:
     parser.add_argument("address", nargs="*", help="one address, or all addresses of a line: 12, 16#0C, 2#0000_1100")
+    add_network(parser)
     parser.add_argument("--kind", default="drive", choices=KINDS, help="what has the one address (drive)")
     parser.add_argument("--dip", metavar="SETTING", help="read DIP switches, the left one counts 1: 'ON OFF ON ...'")
     parser.add_argument("--rotary", metavar="SETTING", help="read two rotary switches 0 to F, the left one high: 7E")
@@ -29,6 +32,8 @@ def _run(asked: Namespace) -> int:
         return say(switches_answer(switches, asked.dip, asked.kind), sources=True)
     if asked.rotary:
         return say(switches_answer(RotarySwitches(), asked.rotary, asked.kind), sources=True)
+    if asked.plan:
+        return max(say(address_list_answer(holders(network), network.hsa)) for network in networks(asked))
     if not asked.address:
         raise Unreadable("no address is given; write for example: address 16#7E, or see address --help.")
     if len(asked.address) == 1:
@@ -76,6 +81,10 @@ NOT ALLOWED, CANNOT WORK: 4 addresses: 1 against the standard. Next free from 1:
 NOT ALLOWED, CANNOT WORK
   where  station 2, station 3
   found  4 is given 2 times
+...
+
+$ python -m helpers address --plan "Saltmarsh Mill"
+IN ORDER: 11 addresses, all different and all usable. Next free from 1: 2.
 ...
 
 $ python -m helpers address --new intake=2 dryer=3

@@ -6,24 +6,22 @@ from argparse import ArgumentParser, Namespace
 
 from helpers.plan.check import check, sentence
 from helpers.plan.columns import TABLES, columns
-from helpers.plan.model import Plan
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import my_networks, plan_named
 from helpers.plan.save import blank_plan, save_plan
 from helpers.plan.summary import summarize
 from helpers.shell.command import Command
+from helpers.shell.network import PLAN_HELP, named_networks
 from helpers.shell.text import findings, paragraph, table
 from helpers.verdict import worst
 
-_PLAN_HELP = "folder with network.csv, stations.csv and cable.csv, or one .xlsx workbook with these three sheets"
-
 
 def _check_arguments(parser: ArgumentParser) -> None:
-    parser.add_argument("plan", help=_PLAN_HELP)
+    parser.add_argument("plan", help=PLAN_HELP)
     parser.add_argument("--all", action="store_true", help="list what is in order too")
 
 
 def _check(asked: Namespace) -> int:
-    found = check(read_plan(asked.plan))
+    found = check(plan_named(asked.plan))
     print(sentence(found))
     blocks = findings(found, everything=asked.all)
     if blocks:
@@ -32,14 +30,12 @@ def _check(asked: Namespace) -> int:
 
 
 def _figures_arguments(parser: ArgumentParser) -> None:
-    parser.add_argument("plan", help=_PLAN_HELP)
+    parser.add_argument("plan", help=PLAN_HELP)
     parser.add_argument("--network", help="only the network of this name")
 
 
 def _figures(asked: Namespace) -> int:
-    plan = read_plan(asked.plan)
-    networks = Plan(plan.name, (plan.network(asked.network),)) if asked.network else plan
-    for n, network in enumerate(networks):
+    for n, network in enumerate(named_networks(asked)):
         summary = summarize(network)
         figures = table([{"what": what, "figure": figure} for what, figure in summary.cells.items()])
         cycles = table([row.cells for row in summary.rates]) or "No station to poll, so there is no bus cycle."
@@ -58,13 +54,40 @@ def _blank(asked: Namespace) -> int:
 
 
 def _copy_arguments(parser: ArgumentParser) -> None:
-    parser.add_argument("plan", help=_PLAN_HELP)
+    parser.add_argument("plan", help=PLAN_HELP)
     parser.add_argument("to", help="name of a new folder, or of a new file ending with .xlsx")
 
 
 def _copy(asked: Namespace) -> int:
-    for file in save_plan(read_plan(asked.plan), asked.to):
+    for file in save_plan(plan_named(asked.plan), asked.to):
         print(f"written: {file}")
+    return 0
+
+
+def _mine_arguments(parser: ArgumentParser) -> None:
+    parser.add_argument(
+        "--keep", nargs=2, metavar=("PLAN", "NAME"), help=f"keep a plan under a name; PLAN: {PLAN_HELP}"
+    )
+    parser.add_argument("--replace", action="store_true", help="with --keep: put it in the place of one of that name")
+    parser.add_argument("--rename", nargs=2, metavar=("NAME", "NEW"), help="give one of your own another name")
+    parser.add_argument("--remove", metavar="NAME", help="remove one of your own for good")
+
+
+def _mine(asked: Namespace) -> int:
+    mine = my_networks()
+    if asked.keep:
+        source, name = asked.keep
+        print(f"kept: {mine.save(name, plan_named(source), overwrite=asked.replace)}")
+    if asked.rename:
+        print(f"renamed: {mine.rename(*asked.rename)}")
+    if asked.remove:
+        mine.remove(asked.remove)
+        print(f"removed: {asked.remove}")
+    print(
+        table(
+            [{"network": offer.words, "begin with it": "◀" * (offer.plan == mine.chosen())} for offer in mine.offers()]
+        )
+    )
     return 0
 
 
@@ -134,6 +157,17 @@ bit rate      best      typical   worst     cable, stubs, spacing  set
 """,
             _copy_arguments,
             _copy,
+        ),
+        Command(
+            "mine",
+            "the networks that you keep: list them, keep one, rename it, remove it",
+            """\
+  python -m helpers plan mine
+  python -m helpers plan mine --keep my-plan.xlsx "My plant"
+  python -m helpers plan check "My plant"
+""",
+            _mine_arguments,
+            _mine,
         ),
         Command("columns", "what stands in the columns of the three tables", run=_columns),
     ),

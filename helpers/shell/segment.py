@@ -3,40 +3,67 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from dataclasses import replace
 
-from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.cable.laid import cable_types, even_line
+from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.cable.laid import Segment, cable_types, even_line
 from helpers.bus.cable.segment import Highest, check, highest_bit_rate
+from helpers.errors import Unreadable
+from helpers.plan.convert import bus_segment
+from helpers.plan.model import Network
 from helpers.shell.command import Command
+from helpers.shell.network import add_network, networks
 from helpers.shell.text import findings, paragraph
 from helpers.verdict import worst
 from helpers.written import read_quantity, whole
 
 
 def _arguments(parser: ArgumentParser) -> None:
-    parser.add_argument("--length", required=True, help="cable from end to end: 180 m, 600 ft; without a unit in m")
-    parser.add_argument("--stations", required=True, help="everything on the cable: controller and repeaters too")
+    parser.add_argument("--length", help="cable from end to end: 180 m, 600 ft; without a unit in m")
+    parser.add_argument("--stations", help="everything on the cable: controller and repeaters too")
     parser.add_argument(
         "--rate", help='bit rate: "1.5 Mbit/s", "500 kbit/s"; without it the highest possible is sought'
     )
     parser.add_argument("--cable", default="A", choices=cable_types(), help="type of the cable (A)")
     parser.add_argument("--stub", default="0", help="length of the stub at each station between the ends (0)")
+    add_network(parser)
     parser.add_argument("--all", action="store_true", help="list what is in order too")
 
 
 def _run(asked: Namespace) -> int:
+    rate = read_quantity(asked.rate, "bit rate", "kbit/s") if asked.rate else None
+    if asked.plan:
+        return max(_of_plan(network, rate, asked.all) for network in networks(asked))
+    if not (asked.length and asked.stations):
+        raise Unreadable("give --length and --stations, or --plan with the name of a network.")
     line = even_line(
         stations=whole(asked.stations),
         length_m=read_quantity(asked.length, "length", "m"),
-        bit_rate=read_quantity(asked.rate, "bit rate", "kbit/s") if asked.rate else 9600,
+        bit_rate=rate or bit_rates()[0],
         cable=asked.cable,
         stub_length_m=read_quantity(asked.stub, "length", "m"),
     )
+    return _judged(line, everything=asked.all, at_rate=rate is not None)
+
+
+def _of_plan(network: Network, rate: float | None, everything: bool) -> int:
+    """Each segment of a network, at a bit rate or at its own."""
     status = 0
-    if asked.rate:
+    for part in network.segments:
+        print(f"{network.name}, segment {part.name}")
+        line = bus_segment(replace(network, bit_rate=rate or network.bit_rate), part)
+        status = max(status, _judged(line, everything=everything))
+        print()
+    return status
+
+
+def _judged(line: Segment, *, everything: bool, at_rate: bool = True) -> int:
+    """What is said of one segment: its findings at its bit rate, and how fast it may be."""
+    status = 0
+    if at_rate:
         found = check(line)
         print(f"{bit_rate_text(line.bit_rate)}: {worst(found).words}")
-        blocks = findings(found, everything=asked.all)
+        blocks = findings(found, everything=everything)
         print(f"\n{blocks}\n\n" if blocks else "", end="")
         status = int(worst(found).forbidden)
     by_all, by_some = (highest_bit_rate(line, leniently=leniently) for leniently in (False, True))
@@ -63,6 +90,11 @@ SEGMENT = Command(
 $ python -m helpers segment --length "180 m" --stations 20 --rate "1.5 Mbit/s"
 1.5 Mbit/s: in order
 highest bit rate: 1.5 Mbit/s; beyond it length of the segment at most 100 m
+
+$ python -m helpers segment --plan "Saltmarsh Mill"
+Mill line, segment 1
+1.5 Mbit/s: in order
+...
 
 $ python -m helpers segment --length "700 ft" --stations 12 --rate "1.5 Mbit/s"
 1.5 Mbit/s: not allowed, by the standard

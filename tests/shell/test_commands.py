@@ -363,3 +363,48 @@ def test_ctrl_c_where_a_command_has_nothing_to_show_gives_130(run, monkeypatch):
 
     monkeypatch.setattr("helpers.shell.telegram._recording", interrupted)
     assert run("telegram DC 01 01") == (130, "", "")
+
+
+# A network by its name, in every command that can take one
+
+
+@pytest.fixture
+def own(tmp_path, monkeypatch):
+    """The folder of a user who keeps nothing yet."""
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path / "own"))
+    return tmp_path
+
+
+def test_a_network_is_kept_and_every_command_takes_it_by_its_name(run, own):
+    tables = put(demo(), "stations", row_of(demo(), "stations", name="Cooling fan"), "address", "11")
+    folder = plan_folder(own / "tables", tables)
+    status, out, _ = run(["plan", "mine", "--keep", str(folder), "My plant"])
+    assert status == 0 and "kept: My plant" in out
+    assert run("plan check 'my plant'")[0] == 1
+    status, out, _ = run("address --plan 'My plant'")
+    assert status == 1 and "11 is given 2 times" in out
+    assert run("segment --plan 'My plant'")[0] == 0
+    assert run("segment --plan 'My plant' --rate '12 Mbit/s' --all")[1].count("Mill line, segment") == 2
+    assert run("cycle --plan 'My plant' --rate '500 kbit/s'")[1].startswith("Mill line: 9 stations\n\nBus cycle at 500")
+    assert run("plan figures 'My plant'")[0] == 0
+    assert "renamed: Works" in run("plan mine --rename 'My plant' Works")[1]
+    assert "removed: works" in run("plan mine --remove works")[1]
+    assert "Works" not in run("plan mine")[1]
+
+
+def test_one_network_of_a_plan_can_be_asked_for(run, own):
+    assert "Silo line: 4 stations" in run("cycle --plan 'the Mill extended' --network 'Silo line'")[1]
+    assert "Mill line" not in run("segment --plan 'the Mill extended' --network 'Silo line'")[1]
+    assert run("address --plan 'the Mill extended' --network Nothing")[2].startswith("network is 'Nothing'; known are")
+
+
+@pytest.mark.parametrize("line", ["plan check nowhere", "address --plan nowhere", "segment --plan x", "cycle --plan x"])
+def test_a_network_that_is_not_there_gives_a_sentence_with_those_that_are(run, own, line):
+    status, out, err = run(line)
+    assert (status, out) == (2, "") and "networks by name are: Saltmarsh Mill, the Mill extended" in err
+
+
+@pytest.mark.parametrize("line", ["segment", "segment --length 5", "cycle", "cycle --format 'PPO 4'"])
+def test_neither_figures_nor_a_network_gives_a_sentence(run, line):
+    status, _, err = run(line)
+    assert status == 2 and "--plan with the name of a network" in err

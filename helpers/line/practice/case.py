@@ -8,7 +8,7 @@ from functools import cache
 from random import Random
 
 from helpers.errors import OutOfRange, in_range
-from helpers.facts import DATA, where
+from helpers.facts import where
 from helpers.line.faults.catalogue import FAULTS, GROUPS, possible
 from helpers.line.faults.fault import Chosen, combined, exclude
 from helpers.line.plant.build import installation_of
@@ -17,7 +17,7 @@ from helpers.line.practice.complaint import complaint, handover
 from helpers.line.practice.observation import Observation, usual, watch
 from helpers.line.practice.signature import VARIANTS, comes_and_goes
 from helpers.line.traffic.line import Line
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 
 GRADES = (1, 2, 3)
 # How often a fault is drawn anew because nobody would see it, and a second one because it excludes the first.
@@ -48,7 +48,7 @@ class Case:
 @cache
 def mill() -> Installation:
     """The demo site, all in order."""
-    return installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
+    return installation_of(demo_network())
 
 
 def draw_case(seed: int, grade: int, installation: Installation | None = None) -> Case:

@@ -16,13 +16,12 @@ from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
 from helpers.bus.cable.segment import Highest, check, highest_bit_rate
 from helpers.bus.cable.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
 from helpers.errors import OutOfRange, in_range
-from helpers.facts import DATA
 from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
 from helpers.plan import convert
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 from helpers.plan.record import verdict_csv
 from helpers.quantity import quantity
 from helpers.safe_work import cautions
@@ -232,7 +231,7 @@ def segment_panel() -> Panel:
 @cache
 def demo_list() -> str:
     """The first segment of the invented Saltmarsh Mill, as `read_segment` reads it."""
-    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    network = demo_network()
     return write_segment(convert.bus_segment(network, network.segments[0]))
 
 

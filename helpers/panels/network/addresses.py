@@ -8,13 +8,12 @@ from functools import cache
 from helpers.bus.address.address import HIGHEST, LAST_USABLE, LOWEST, classify
 from helpers.bus.address.address_list import read_groups, read_list, write_list
 from helpers.bus.address.answers import AddressRuler, Mark, address_list_answer, new_line_answer
-from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import GREY, INK, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.plan import convert
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 from helpers.verdict import Degree
 from helpers.wording import short
 from helpers.written import whole
@@ -23,7 +22,7 @@ from helpers.written import whole
 @cache
 def demo_addresses() -> str:
     """The stations of the invented Saltmarsh Mill, as `read_list` reads them."""
-    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    network = demo_network()
     return write_list(sorted(convert.holders(network), key=lambda holder: holder.address))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -30,10 +31,10 @@ from helpers.drive.commissioning import (
 from helpers.errors import Unreadable, WorkbookError
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field
+from helpers.panels.kit.network_field import network_field
 from helpers.panels.kit.panel import Panel
 from helpers.plan.first_run import checklist_csv, first_run_parts, read_checklists, wrong
-from helpers.plan.model import Plan
-from helpers.plan.my_networks import demo_plan
+from helpers.plan.model import Network, Plan
 from helpers.plan.problems import PlanUnreadable
 from helpers.plan.record import Part, page, record_html
 from helpers.verdict import Degree, Finding, worst, worst_first
@@ -218,6 +219,12 @@ class Entry(widgets.VBox):
         self.write.on_click(self._written)
         self.saved.observe(self._read, "value")
 
+    def offer(self, drives: Sequence[str]) -> None:
+        """Other drives to choose from; a list that was begun, and the drive in hand while it has one, stay."""
+        self.drive.options = tuple(drives)
+        if self.value.drive not in (*drives, *self.value.lists):
+            self.drive.value = drives[0]
+
     def _put(self, desk: Desk) -> None:
         self.value = desk
         self._show()
@@ -291,22 +298,31 @@ def _in_rows(name: str, error: WorkbookError) -> WorkbookError:
     return told
 
 
-def first_run_panel(plan: Plan | None = None) -> Panel:
-    """The first run of each drive of a plan, step by step; without a plan, those of the invented Saltmarsh Mill."""
-    known = plan or demo_plan()
-    drives = [station.name for network in known for station in network.slaves if station.kind == "drive"]
-    entry = Entry(drives or ["Drive"])
+def first_run_panel(*, own: bool = False) -> Panel:
+    """The first run of each drive of a network, step by step. own: begin with the user's own network."""
+    network = network_field(own=own)
+    entry = Entry(_drives(network.value))  # type: ignore[arg-type]
 
-    def answer(desk: Desk) -> Answer:
+    def offer(_: object) -> None:
+        with suppress(WorkbookError):  # the panel meets the same, and says it
+            entry.offer(_drives(network.value))  # type: ignore[arg-type]
+
+    network.widget.observe(offer, "value")
+
+    def answer(network: Network, desk: Desk) -> Answer:
         if desk.refused:
             raise desk.refused
         others = [each for drive, each in desk.lists.items() if drive != desk.drive]
-        return first_run_view(desk.checklist, desk.step, known, others)
+        return first_run_view(desk.checklist, desk.step, Plan(network.name, (network,)), others)
 
     return Panel(
         "The first run, step by step",
-        {"desk": Field(entry)},
+        {"network": network, "desk": Field(entry)},
         answer,
         hint="Choose a drive or type your own. “Write it down” keeps the step and turns to the next. Save before you "
         "close the page: nothing is kept without.",
     )
+
+
+def _drives(network: Network) -> list[str]:
+    return [station.name for station in network.slaves if station.kind == "drive"] or ["Drive"]

@@ -9,7 +9,7 @@ from helpers.panels.cable.segment_drawing import WIDTH, segment_drawing
 from helpers.panels.kit.drawing import Drawing
 from helpers.plan import convert
 from helpers.plan.model import Network
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 from helpers.verdict import Degree
 
 
@@ -28,7 +28,7 @@ def network_drawing(
 
 def demo_site() -> Drawing:
     """The invented Saltmarsh Mill, whole."""
-    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    network = demo_network()
     return network_drawing(network, title="Saltmarsh Mill, an invented site", width=880)
 
 

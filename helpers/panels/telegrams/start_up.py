@@ -13,7 +13,6 @@ from helpers.bus.recording.telegram_meaning import REQUEST, Telegram
 from helpers.bus.services import diagnosis
 from helpers.caution import Caution
 from helpers.errors import in_range, one_of
-from helpers.facts import DATA
 from helpers.line.faults import catalogue as faults
 from helpers.line.faults.settings import with_values
 from helpers.line.plant.build import installation_of
@@ -27,7 +26,7 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.panels.telegrams.telegrams import octet_rows, telegram_row
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 from helpers.safe_work import cautions
 from helpers.wording import short
 
@@ -105,7 +104,7 @@ class Start(NamedTuple):
 @cache
 def _mill(bit_rate: float) -> Installation:
     """The demo site, at its own bit rate or at another."""
-    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    network = demo_network()
     return installation_of(replace(network, bit_rate=bit_rate or network.bit_rate))
 
 

@@ -16,12 +16,11 @@ from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats as data_formats
 from helpers.errors import Unreadable, in_range
-from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.chart import Chart
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 from helpers.quantity import percent, time_text
 
 if TYPE_CHECKING:
@@ -165,7 +164,7 @@ def _station(what: str) -> Exchange:
 
 def demo_stations() -> str:
     """The stations of the invented Saltmarsh Mill, as `read_stations` reads them."""
-    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    network = demo_network()
     counted = Counter(station.format_controller for station in network.slaves)
     return "\n".join(f"{count} × {name}" for name, count in counted.items())
 

@@ -15,13 +15,12 @@ from helpers.bus.time.timing import rule_bits, rule_source
 from helpers.device import formats
 from helpers.drive import words
 from helpers.errors import Unknown, in_range
-from helpers.facts import DATA
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.plan import convert
 from helpers.plan.model import Station
-from helpers.plan.read import read_plan
+from helpers.plan.my_networks import demo_network
 from helpers.quantity import time_text
 from helpers.wording import short
 
@@ -36,7 +35,7 @@ _VALUES = {"STW1": _RUN, "NSOLL_A": _HALF, "ZSW1": _RUNNING, "NIST_A": _HALF}
 @cache
 def demo_stations() -> tuple[Station, ...]:
     """Everything on the invented Saltmarsh Mill line that has an address, by address."""
-    network = read_plan(DATA / "demo" / "saltmarsh-mill").networks[0]
+    network = demo_network()
     return tuple(sorted((s for s in network.stations if s.address is not None), key=lambda s: s.address or 0))
 
 

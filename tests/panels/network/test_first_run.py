@@ -9,7 +9,7 @@ from drawn import check_legible, texts
 from helpers.drive.commissioning import Checklist, marked, step_called, steps
 from helpers.panels.network.first_run import first_run_panel, first_run_view, strip
 from helpers.plan.first_run import read_checklists
-from helpers.plan.my_networks import demo_plan
+from helpers.plan.my_networks import demo_network, demo_plan, my_networks
 from helpers.verdict import Degree
 
 NAMES = [step.name for step in steps()]
@@ -112,7 +112,7 @@ def test_each_drive_has_a_list_of_its_own_and_all_go_into_the_files(panel, entry
     entry.write.click()
     entry.drive.value = first
     assert entry.step.value == NAMES[1]
-    saved = panel.answer(entry.value).files[0].content
+    saved = panel.answer(demo_network(), entry.value).files[0].content
     assert {first, "Mixer"} <= {checklist.drive for checklist in read_checklists(saved)} | {"Mixer"}
     entry.drive.value = " "  # an empty name changes nothing
     assert entry.value.drive == first
@@ -157,3 +157,18 @@ def test_a_still_picture_makes_sense(panel):
     still = first_run_panel()._repr_mimebundle_()
     assert "Begin with step 1" in still["text/plain"] and "Shift+Enter" in still["text/html"]
     assert re.search(r"Dryer fan 1", still["text/html"])
+
+
+def test_the_drives_are_those_of_the_network_that_is_chosen_and_a_list_that_was_begun_stays(tmp_path, monkeypatch):
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path))
+    my_networks().save("My plant", demo_plan("the Mill extended"))
+    my_networks().choose("My plant")
+    panel = first_run_panel(own=True)
+    entry = panel.fields["desk"].widget
+    assert panel.fields["network"].widget.value == ("My plant", "Mill line") and "Dryer fan 3" in entry.drive.options
+    panel.fields["network"].widget.value = ("My plant", "Silo line")
+    assert entry.drive.options == ("Silo fan 1", "Silo fan 2", "Sweep auger", "Outlet gate")
+    assert entry.drive.value == "Silo fan 1" and panel.said.value == ""
+    entry.write.click()
+    panel.fields["network"].widget.value = ("Saltmarsh Mill", "Mill line")
+    assert entry.drive.value == "Silo fan 1" and entry.drive.options[0] == "Dryer fan 1"
