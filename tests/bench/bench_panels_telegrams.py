@@ -11,12 +11,13 @@ import pytest
 
 from helpers.bus.recording.recording_statistics import Recording
 from helpers.bus.telegram.hamming import counted
+from helpers.bus.time.answers import ALONE, SECOND
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.hamming import _TELEGRAMS, distance_panel
 from helpers.panels.telegrams.recording import long_recording, recording_panel, recording_view
 from helpers.panels.telegrams.telegram_maker import maker_panel
 from helpers.panels.telegrams.telegrams import telegram_panel
-from helpers.panels.time.response import ALONE, SECOND, response_panel
+from helpers.panels.time.response import response_panel
 
 TEN_MEGABYTES = 10_000_000
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.bus.time.answers import BarsPicture
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.estimate import compare, estimate_for, step_cost
 from helpers.bus.time.message_cycle import Exchange, message_cycle
@@ -27,6 +28,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _FILLS = (SAND, SKY, PAPER, SKY, SAND)
+
+
+def bars_drawing(picture: BarsPicture) -> Drawing:
+    """Times as bars to one scale. The parts are numbered; a line below tells what the numbers mean."""
+    return bars([(bar.label, bar.parts, bar.total) for bar in picture.bars], width=picture.width)
 
 
 def bars(rows: Sequence[tuple[str, Sequence[tuple[str, float]], str]], *, width: int) -> Drawing:

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
-from helpers.answer import Answer, Row
+from helpers.answer import Answer
 from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.time.answers import RotationPicture, rotation_answer
 from helpers.bus.time.message_cycle import Exchange
-from helpers.bus.time.rotation import AGAIN, ANSWER, GAP, TOKEN, Piece, Polled, Spoken, pieces, rotation
-from helpers.bus.time.timing import rule_bits, rule_source
+from helpers.bus.time.rotation import AGAIN, ANSWER, GAP, Piece, Polled, pieces, rotation
 from helpers.device import formats
 from helpers.drive import words
-from helpers.errors import Unknown, in_range
+from helpers.errors import Unknown
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.plan import convert
 from helpers.plan.model import Station
 from helpers.plan.my_networks import demo_network
-from helpers.quantity import time_text
 from helpers.wording import short
 
 CONTROLLER = 1
@@ -66,115 +65,32 @@ def _data(listed: Sequence[formats.Word]) -> bytes:
     return b"".join(_VALUES.get(word.signal or word.name, 0).to_bytes(2, "big") for word in listed)
 
 
-# -- the view -----------------------------------------------------------------------------------------
-
-
-def polling_view(step: int, bit_rate: float = 1_500_000, silent: int | None = None) -> Answer:
-    """One telegram of the rotation: what it is, who may speak next, and the clock.
-
-    Parameters: step, from 1; bit_rate [bit/s]; silent, the address of a station that does not answer.
-    Raises `OutOfRange` for a step beyond the last telegram.
-    """
-    said = rotation(demo_line(silent), bit_rate=bit_rate, controller=CONTROLLER)
-    in_range("telegram", step, 1, len(said))
-    now, names = said[step - 1], {station.address or 0: station.name for station in demo_stations()}
-    sentence, because = _told(now, names, bit_rate)
-    return Answer(
-        f"Telegram {step} of {len(said)}, at {_clock(now.start_bits, bit_rate)}: {sentence}",
-        because=because,
-        pictures=[polling_drawing(said, step, names, bit_rate)],
-        rows=_time_rows(said, step, bit_rate),
-        sources=[rule_source("character"), now.silence.source, *([rule_source("request again")] * (now.kind == AGAIN))],
-    )
-
-
-def _told(now: Spoken, names: Mapping[int, str], bit_rate: float) -> tuple[str, str]:
-    """What happens, and why it is this station's turn; each short enough for one line."""
-    silence = f"{now.silence.bits:g} bit times ({_clock(now.silence.bits, bit_rate)})"
-    if now.kind == TOKEN:
-        return (
-            "the controller hands the token to itself.",
-            "Only the holder of the token may begin. A controller that is alone hands it to itself (common practice).",
-        )
-    if now.kind == GAP:
-        return (
-            f"the controller looks for a newcomer at address {now.receiver}.",
-            f"Nobody has it: {silence} of slot time run out. One address in each rotation (common practice).",
-        )
-    if now.kind == ANSWER:
-        return (
-            f"{names[now.sender]} (address {now.sender}) answers.",
-            f"It was asked, so it speaks, once. Then all keep quiet for {silence}, and the controller goes on.",
-        )
-    asked = f"{names[now.receiver]} (address {now.receiver})"
-    if now.kind == AGAIN:
-        return (
-            f"the controller asks {asked} again, the same.",
-            f"{silence} of slot time run out again. The controller goes on; all others have waited.",
-        )
-    if now.silence.name == "TSL":
-        return f"the controller asks {asked}.", f"Nobody answers. The controller waits out the slot time of {silence}."
-    return (
-        f"the controller asks {asked}.",
-        f"All stations hear it. Only address {now.receiver} may answer; it begins after {silence}.",
-    )
-
-
-def _time_rows(said: Sequence[Spoken], step: int, bit_rate: float) -> list[Row]:
-    now, character = said[step - 1], rule_bits("character")
-    return [
-        _row("telegram", now.bits, bit_rate, f"{len(now.octets)} bytes × {character} bit times"),
-        _row(f"silence {now.silence.name}", now.silence.bits, bit_rate, now.silence.why),
-        _row("clock after it", now.end_bits, bit_rate, f"the whole rotation: {_clock(said[-1].end_bits, bit_rate)}"),
-    ]
-
-
-def _row(item: str, bits: float, bit_rate: float, why: str) -> Row:
-    return {"item": item, "bit times": round(bits), "time": _clock(bits, bit_rate), "why": why}
-
-
-def _clock(bits: float, bit_rate: float) -> str:
-    return time_text(bits / bit_rate)
-
-
 # -- the drawing --------------------------------------------------------------------------------------
 
 _WIDTH = 760.0
 
 
-def polling_drawing(said: Sequence[Spoken], step: int, names: Mapping[int, str], bit_rate: float) -> Drawing:
+def rotation_drawing(picture: RotationPicture) -> Drawing:
     """The line with sender and receiver, the octets of the telegram, and the time line of the rotation."""
-    now = said[step - 1]
-    octets = now.octets.hex(" ").upper()
-    says = (
-        f"{_who(now.sender, names)} sends {now.kind} to {_who(now.receiver, names)}: {octets}; then {now.silence.name}"
-    )
-    sheet = Drawing(
-        _WIDTH, 322, f"{says}; clock {_clock(now.start_bits, bit_rate)} of {_clock(said[-1].end_bits, bit_rate)}"
-    )
-    _line(sheet, now, names, {one.receiver for one in said if one.silence.name == "TSL"})
-    _octets(sheet, pieces(now), 184)
-    _time_line(sheet, said, step, bit_rate, 252)
+    sheet = Drawing(_WIDTH, 322, picture.says)
+    _line(sheet, picture)
+    _octets(sheet, pieces(picture.telegram), 184)
+    _time_line(sheet, picture, 252)
     return sheet
 
 
-def _who(address: int, names: Mapping[int, str]) -> str:
-    return f"{names.get(address, 'nobody')} ({address})"
-
-
-def _line(sheet: Drawing, now: Spoken, names: Mapping[int, str], quiet: set[int]) -> None:
-    # A second master would take part in the token ring, so the engineering computer of the demo line is off.
-    off = {station.address for station in demo_stations() if station.is_master and station.address != CONTROLLER}
-    addresses = sorted({*names, *quiet})
+def _line(sheet: Drawing, picture: RotationPicture) -> None:
+    now, names, silent = picture.telegram, picture.names, picture.silent
+    addresses = sorted({*names, *silent})
     pitch = (_WIDTH - 16) / len(addresses)
     at = {address: 8 + pitch * (n + 0.5) for n, address in enumerate(addresses)}
     sheet.line(8, 58, _WIDTH - 8, 58, width=4, stroke=GREY)
     for n, address in enumerate(addresses):
         x = at[address]
-        away = address in quiet or address in off
+        away = address in silent or address in picture.off
         _station(sheet, x, address, sends=address == now.sender, meant=address == now.receiver, away=away)
         label = _wrapped(names.get(address, "nobody"))
-        label += ["off"] * (address in off) + ["silent"] * (address in quiet and address in names)
+        label += ["off"] * (address in picture.off) + ["silent"] * (address in silent and address in names)
         for row, words_ in enumerate(label):
             sheet.text(x, 116 + 13 * row + 30 * (n % 2), words_, size=11, fill=GREY if away else INK)
     _arrow(sheet, at[now.sender], at[now.receiver])
@@ -240,28 +156,29 @@ def _octets(sheet: Drawing, cut: Sequence[Piece], y: float) -> None:
         x += wide
 
 
-def _time_line(sheet: Drawing, said: Sequence[Spoken], step: int, bit_rate: float, y: float) -> None:
+def _time_line(sheet: Drawing, picture: RotationPicture, y: float) -> None:
     """All telegrams on one scale of time: those of the controller above, the answers below, silences empty."""
     left, right, high = 78.0, _WIDTH - 12, 17.0
-    scale = (right - left) / said[-1].end_bits
+    whole_bits = picture.telegrams[-1].end_bits
+    scale = (right - left) / whole_bits
     for words_, lane in (("controller", 0), ("answers", 1)):
         sheet.text(left - 6, y + 13 + lane * high, words_, size=11, anchor="end")
     sheet.box(left, y, right - left, 2 * high, stroke=GREY, line=1)
-    for n, one in enumerate(said, 1):
-        lane, x, wide = int(one.kind == ANSWER), left + one.start_bits * scale, one.bits * scale
-        here = n == step
+    now = picture.telegram
+    for telegram in picture.telegrams:
+        lane, x, wide = int(telegram.kind == ANSWER), left + telegram.start_bits * scale, telegram.bits * scale
+        here = telegram is now
         sheet.box(x, y + lane * high + 1, max(wide, 1.5), high - 2, fill=SAND if lane else SKY,
                   stroke=INK if here else GREY, line=2.5 if here else 0.7)  # fmt: skip
-        if one.kind in (ANSWER, AGAIN) or (one.kind == GAP and wide > 4):
-            address = one.sender if one.kind == ANSWER else one.receiver
+        if telegram.kind in (ANSWER, AGAIN) or (telegram.kind == GAP and wide > 4):
+            address = telegram.sender if telegram.kind == ANSWER else telegram.receiver
             sheet.text(x, y + 2 * high + 14, address, size=11, fill=INK if here else GREY)
-    now = said[step - 1]
     x = left + now.start_bits * scale
     sheet.path([(x - 5, y - 9), (x + 5, y - 9), (x, y - 1)], fill=INK)
     sheet.line(x, y, x, y + 2 * high, width=1.5)
-    end = f"{_clock(said[-1].end_bits, bit_rate)} for the whole rotation"
+    end = f"{picture.clock(whole_bits)} for the whole rotation"
     sheet.text(right, y + 2 * high + 32, end, size=11, anchor="end", fill=GREY)
-    clock = _clock(now.start_bits, bit_rate)
+    clock = picture.clock(now.start_bits)
     sheet.text(min(max(x, left + 20), right - 220), y + 2 * high + 32, clock, size=13, bold=True)
 
 
@@ -272,8 +189,17 @@ def polling_panel() -> Panel:
     """Play one rotation of the demo line, or step through it; let a station fall silent."""
     count = len(rotation(demo_line(), bit_rate=bit_rates()[0], controller=CONTROLLER))
     stations = [(f"{station.address} {station.name}", station.address) for station in demo_line()]
+    names = {station.address or 0: station.name for station in demo_stations()}
+    # A second master would take part in the token ring, so the engineering computer of the demo line is off.
+    other_masters = {s.address or 0 for s in demo_stations() if s.is_master and s.address != CONTROLLER}
     # A list shows nothing as chosen where the value is None.
     choice = fields.choice("silent station", [("none, all answer", 0), *stations])
+
+    def answer(step: int, bit_rate: float, silent: int | None) -> Answer:
+        return rotation_answer(
+            demo_line(silent), step, bit_rate=bit_rate, controller=CONTROLLER, names=names, off=other_masters
+        )
+
     return Panel(
         "Who speaks now?",
         {
@@ -281,7 +207,8 @@ def polling_panel() -> Panel:
             "bit_rate": fields.bit_rate(1_500_000),
             "silent": fields.Field(choice.widget, lambda address: address or None),
         },
-        polling_view,
+        answer,
+        draw={RotationPicture: rotation_drawing},
         hint="Press ▶ to play the rotation, or move the slider with the arrow keys. The line is that of Saltmarsh "
         "Mill, an invented site. The signal's way along the cable is left out.",
     )
