@@ -29,6 +29,10 @@ from helpers.line.station.application import Application
 OFF, WAIT_PRM, WAIT_CFG, EXCHANGE = "off", "waiting for parameters", "waiting for configuration", "data exchange"
 _DATA, _NEWS = function_code.answer("DL"), function_code.answer("DH")  # low and high priority
 _HOLDS = {"Sync_Req": {"Sync", "Unsync"}, "Freeze_Req": {"Freeze", "Unfreeze"}}  # what each bit of Set_Prm opens
+_CHANGING = (
+    "state", "clear", "address", "master", "parameters", "faults", "outputs", "min_tsdr_bits", "watchdog_s",
+    "_received", "_frozen", "_held", "_reported", "_news", "_last", "_answer_to_last",
+)  # fmt: skip
 # The function of a request that only asks whether somebody is there.
 _FDL_STATUS = function_code.request("FDL status") & 0x0F
 
@@ -40,6 +44,8 @@ class DpSlave:
     many parameters of its own it takes. offers: the bits of Set_Prm that it can obey; with
     DPV1_Enable the first three of its parameters are those of DPV1. parameters: the last Set_Prm that it accepted.
     min_tsdr_bits: it answers no sooner. faults: Prm_Fault, Cfg_Fault or Not_Supported, if the last start failed.
+    watchdog_s, until_s: how long it waits for its controller, and until when. acted: how often it has told its
+    application of outputs or of the loss of the bus.
     """
 
     def __init__(
@@ -64,9 +70,10 @@ class DpSlave:
         self.outputs = b""
         self._received = self._frozen = b""  # the outputs of the last telegram; the inputs that freeze holds
         self._held = Held()
-        self._watchdog_s = self._until_s = math.inf  # how long it waits for its controller, and until when
+        self.watchdog_s = self.until_s = math.inf
         self._reported: tuple[Block, ...] = ()
         self._news = False
+        self.acted = 0
         self._last = self._answer_to_last = b""
         self._plain: dict[bytes, None] = {}  # Data_Exchange requests with the present outputs, one for each frame count
         self._inputs, self._inputs_telegram = b"", b""
@@ -77,20 +84,33 @@ class DpSlave:
         self.state, self.master, self.parameters = WAIT_PRM, NO_MASTER, None
         self.min_tsdr_bits = set_prm.MIN_TSDR_BITS
         self.faults, self._held, self.clear, self._last = frozenset(), Held(), False, b""
-        self._watchdog_s = self._until_s = math.inf
+        self.watchdog_s = self.until_s = math.inf
         self._forget()
         self._reported = self.application.blocks()
+
+    @property
+    def standing(self) -> tuple[object, ...]:
+        """All that telegrams can change in it, apart from `until_s` and `acted`."""
+        return (*map(self.__dict__.__getitem__, _CHANGING), *self._plain)
+
+    def stand(self, standing: tuple[object, ...]) -> None:
+        """Stand as `standing` told."""
+        before = self.master, self._news
+        self.__dict__.update(zip(_CHANGING, standing, strict=False))
+        self._plain = dict.fromkeys(standing[len(_CHANGING) :])  # type: ignore[arg-type]
+        if before != (self.master, self._news):
+            self._inputs_telegram = b""
 
     def power_down(self) -> None:
         """Supply, or the board's contact, is gone."""
         if self.state == EXCHANGE:
             self.application.bus_lost()
-        self.state, self._until_s = OFF, math.inf
+        self.state, self.until_s = OFF, math.inf
         self._forget()
 
     def look(self, now_s: float) -> None:
         """Once in a while: has the watchdog run out, is there something new to report?"""
-        if now_s > self._until_s:
+        if now_s > self.until_s:
             self._leave()
         blocks = self.application.blocks()
         if blocks != self._reported:
@@ -99,12 +119,12 @@ class DpSlave:
 
     def answer(self, octets: bytes, now_s: float) -> bytes | None:
         """What the station answers to a telegram that arrived whole in its characters; None: it keeps silent."""
-        if now_s > self._until_s:
+        if now_s > self.until_s:
             self._leave()
         if octets in self._plain:
             self._hear(now_s)
             self._last = octets
-            return self._exchange_answer()
+            return self.data_answer()
         if self.state == OFF:
             return None
         asked = frames.whole(octets)
@@ -130,7 +150,7 @@ class DpSlave:
             flags |= {"Station_Not_Ready"}
         if self.state == WAIT_PRM:
             flags |= {"Prm_Req"}
-        if self._watchdog_s < math.inf:
+        if self.watchdog_s < math.inf:
             flags |= {"WD_On"}
         if self._reported:
             flags |= {"Ext_Diag"}
@@ -190,7 +210,7 @@ class DpSlave:
         self.faults -= {"Prm_Fault", "Cfg_Fault", "Not_Supported"}
         self.parameters, self.master, self.state = prm, asked.sender, WAIT_CFG
         self.min_tsdr_bits = prm.min_tsdr_bits or self.min_tsdr_bits
-        self._watchdog_s = prm.watchdog_s(dpv1="DPV1_Enable" in self.offers) or math.inf
+        self.watchdog_s = prm.watchdog_s(dpv1="DPV1_Enable" in self.offers) or math.inf
         self._hear(now_s)
 
     def _overwrite(self, prm: SetPrm) -> None:
@@ -209,7 +229,7 @@ class DpSlave:
             if self.state == EXCHANGE:
                 self._leave()
             self.state, self.master = WAIT_PRM, NO_MASTER
-            self._watchdog_s = self._until_s = math.inf
+            self.watchdog_s = self.until_s = math.inf
             return
         self.state, self.clear = EXCHANGE, False
         self._held, self._received = Held(), bytes(self.own.bytes_out)
@@ -228,9 +248,10 @@ class DpSlave:
             self._plain.clear()
         if self.outputs == sent:
             self._plain[asked.octets] = None
-        return self._exchange_answer()
+        return self.data_answer()
 
     def _put_out(self) -> None:
+        self.acted += 1
         self.outputs = self._received
         self.application.take_outputs(self.outputs)
 
@@ -260,7 +281,8 @@ class DpSlave:
 
     # -- what goes out ------------------------------------------------------------------------------------------------
 
-    def _exchange_answer(self) -> bytes:
+    def data_answer(self) -> bytes:
+        """The answer to a Data_Exchange, with the inputs of the moment."""
         inputs = self._frozen if self._held.freeze else self.application.inputs()
         if inputs is not self._inputs or not self._inputs_telegram:
             self._inputs = inputs
@@ -274,14 +296,15 @@ class DpSlave:
 
     def _hear(self, now_s: float) -> None:
         """The controller has spoken: its watchdog starts anew."""
-        self._until_s = now_s + self._watchdog_s
+        self.until_s = now_s + self.watchdog_s
 
     def _leave(self) -> None:
         was_exchanging = self.state == EXCHANGE
         self.state, self.master, self._held = WAIT_PRM, NO_MASTER, Held()
-        self._watchdog_s = self._until_s = math.inf
+        self.watchdog_s = self.until_s = math.inf
         self._forget()
         if was_exchanging:
+            self.acted += 1
             self.application.bus_lost()
 
     def _forget(self) -> None:

@@ -9,6 +9,7 @@ That a controller goes on asking a lost station once in each cycle is from memor
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from helpers.bus.services import chk_cfg, message, set_prm, slave_diag
@@ -35,6 +36,8 @@ _SERVICES = {
 }
 _NEXT = {count: next_count(count) for count in COUNTS}
 _NOT_READY = frozenset({"Station_Not_Ready", "Prm_Req", "Prm_Fault", "Cfg_Fault", "Not_Supported"})
+_CHANGING, _INPUTS = ("phase", "diagnosis", "answered", "outputs", "_count", "_fetch"), ("inputs", "_usual")
+_LOST = SlaveDiag(frozenset({"Station_Non_Existent"}), slave_diag.NO_MASTER, 0)
 _FUNCTION, _DL, _DH = 0x0F, 0x08, 0x0A
 
 
@@ -53,6 +56,19 @@ class Counters:
     damaged: int = 0
     starts: int = 0
     refusals: int = 0
+
+    def since(self, earlier: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+        """What has been counted since, by name, where it is anything."""
+        return tuple((name, now - earlier[name]) for name, now in vars(self).items() if now != earlier[name])
+
+    def add(self, more: tuple[tuple[str, int], ...], times: int) -> None:
+        """Count that so many times.
+
+        >>> counters = Counters(messages=3); counters.add((("messages", 1), ("lost", 1)), 5); counters.lost
+        5
+        """
+        for name, number in more:
+            self.__dict__[name] += number * times
 
 
 class Handler:
@@ -86,6 +102,21 @@ class Handler:
         """The station's name in the project."""
         return self.configured.name
 
+    @property
+    def exchanging(self) -> bool:
+        """True if its next request is a Data_Exchange."""
+        return self.phase == EXCHANGE and not self._fetch
+
+    @property
+    def standing(self) -> tuple[object, ...]:
+        """All that telegrams can change in it, apart from what is counted, and from the inputs in data exchange."""
+        names = _CHANGING if self.phase == EXCHANGE and not self._fetch else _CHANGING + _INPUTS
+        return tuple(map(self.__dict__.__getitem__, names))
+
+    def stand(self, standing: tuple[object, ...]) -> None:
+        """Stand as `standing` told."""
+        self.__dict__.update(zip(_CHANGING + _INPUTS, standing, strict=False))
+
     def work(self, *, running: bool) -> None:
         """The controller's program looks at the inputs and writes the outputs; a stopped controller writes zeros."""
         if not running:
@@ -101,7 +132,7 @@ class Handler:
     def request(self) -> bytes:
         """The telegram that goes to the station next."""
         self.counters.messages += 1
-        if self.phase == EXCHANGE and not self._fetch:
+        if self.exchanging:
             made = self._requests.get(self._count)
             if made is None:
                 made = self._requests[self._count] = self._made("Data_Exchange", self.outputs)
@@ -131,21 +162,23 @@ class Handler:
         """The station has answered with a whole telegram."""
         self._count = _NEXT[self._count]
         self.answered = True
-        if answer == self._usual and self.phase == EXCHANGE and not self._fetch:
-            return  # the same inputs as in the cycle before
+        if self.exchanging:
+            self.take_inputs(answer)
+            return
         said = frames.whole(answer)
         if said is None:
             return
-        if self.phase == EXCHANGE and not self._fetch:
-            self._exchanged(said, answer)
-        elif self._fetch or self.phase in (ASK, ASK_AGAIN):
+        if self._fetch or self.phase in (ASK, ASK_AGAIN):
             self._diagnosed(said)
         elif said.kind == "SC":
             self.phase = CONFIGURATION if self.phase == PARAMETERS else ASK_AGAIN
         else:
             self._refused()
 
-    def _exchanged(self, said: frames.Frame, answer: bytes) -> None:
+    def take_inputs(self, answer: bytes) -> None:
+        """The answer to a Data_Exchange has come."""
+        if answer == self._usual or (said := frames.whole(answer)) is None:
+            return  # the same inputs as in the cycle before
         size = self._size_in
         if said.kind == "SC" and not size:
             self.inputs = b""
@@ -191,6 +224,6 @@ class Handler:
         self.counters.lost += 1
         self.answered = False
         self._count = "first"
-        self.diagnosis = SlaveDiag(frozenset({"Station_Non_Existent"}), slave_diag.NO_MASTER, 0)
+        self.diagnosis = _LOST
         self._requests.clear()
         self._start_anew()

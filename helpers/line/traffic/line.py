@@ -1,7 +1,8 @@
 """The practice line runs: token, messages, gap, silences, in bit times, one rotation of the token after another.
 
 The order and the silences are those of `bus/time/cycle.py`, so an undisturbed rotation takes exactly the bit
-times that it calculates. Between messages the drives and their motors move on, and the controller's program works.
+times that it calculates. Between rotations, and in long ones between messages, the drives and their motors move on, and
+the controller's program works.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from helpers.line.plant.installation import Device, Installation
 from helpers.line.station import stations
 from helpers.line.station.dp_slave import OFF, DpSlave
 from helpers.line.traffic import token_ring
+from helpers.line.traffic.calm import Memory
 from helpers.line.traffic.controller import Handler
 from helpers.line.traffic.medium import Medium, collided
 from helpers.line.traffic.telegram_log import Recording
@@ -33,6 +35,8 @@ STEP_S = one("practice_line", name="drive_step_s").number("value")
 # How long the supply is gone when it drops, and how often the token is offered to a station that does not take it.
 _DROP_S, _TOKEN_TRIES = 0.3, 3
 CHARACTER_BITS = rule_bits("character")
+# All times are whole multiples of this part of a bit time. So sums are exact, in whatever order they are made.
+_PARTS_OF_BIT = 1 << 16
 
 
 class Rotation(NamedTuple):
@@ -47,6 +51,10 @@ class Rotation(NamedTuple):
     disturbed: bool
 
 
+def _exact(bits: float) -> float:
+    return round(bits * _PARTS_OF_BIT) / _PARTS_OF_BIT
+
+
 def _restarted(was: Settings, now: Settings) -> bool:
     """True if something is active that becomes so at power-up only."""
     late = (name for name in NAMES if needs_power_cycle(name))
@@ -56,10 +64,10 @@ def _restarted(was: Settings, now: Settings) -> bool:
 class Line:
     """A network in simulated time. `change` puts a fault or a repair into it, `run` lets time pass.
 
-    The same seed gives the same recording.
+    The same seed gives the same recording, whether or not it skips what it knows by heart (`skips`).
     """
 
-    def __init__(self, installation: Installation, *, seed: int = 1) -> None:
+    def __init__(self, installation: Installation, *, seed: int = 1, skips: bool = True) -> None:
         self.installation = installation
         self.random = Random(seed)
         self.bits = 0.0
@@ -69,8 +77,12 @@ class Line:
         self.applications = {device.name: stations.make(device) for device in installation.stations}
         self.slaves: dict[str, DpSlave] = {}
         self.handlers: list[Handler] = []
-        self._out: set[str] = set()  # masters that do not take the token
+        self.out: set[str] = set()  # masters that do not take the token
+        self.asked_at: dict[str, float] = {}  # when each station last heard a request [bit times]
+        self.polled: list[tuple[str, int, int]] = []  # of the last rotation: who polled, its address, whom it polled
+        self.events = 0  # counts what makes a rotation another one: drives moved on, answers met, a master was found
         self._gap: dict[str, int] = {}  # how far each master is with its gap
+        self._skips, self._memory = skips, Memory(self)
         self._begin()
 
     # -- what a person does to it -------------------------------------------------------------------------------------
@@ -86,7 +98,7 @@ class Line:
         if self.installation is before:
             return
         if self.installation.bit_rate != before.bit_rate:
-            self.bits *= self.installation.bit_rate / before.bit_rate  # seconds go on; bit times are others
+            self.bits = _exact(self.bits * self.installation.bit_rate / before.bit_rate)  # seconds go on
         self._wire()
         for device in self.installation.stations:
             was = before.by_name[device.name]
@@ -118,12 +130,17 @@ class Line:
         """Let simulated time pass; it ends with the rotation in which the time is over."""
         end = self.bits + seconds * self.installation.bit_rate
         while self.bits < end:
-            self._rotate()
+            if not (self._skips and self._memory.replay(end)):
+                self._rotate()
 
     @property
     def now_s(self) -> float:
         """Simulated time since the line was switched on [s]."""
-        return self.bits / self.installation.bit_rate
+        return self.seconds(self.bits)
+
+    def seconds(self, bits: float) -> float:
+        """So many bit times [s]."""
+        return bits / self.installation.bit_rate
 
     def handler(self, name: str) -> Handler:
         """The controller's side of a station; `Unknown` with the list if the loaded project has no such station."""
@@ -162,10 +179,11 @@ class Line:
         self._timing: BusTiming = bus_timing(installation.bit_rate)
         self._flickers = any(stretch.flickers for stretch in installation.stretches)
         self._tsl = self._timing.tsl_bits
-        self._after_answer = self._timing.tid1_bits + installation.delay_bits
+        self._delay = _exact(installation.delay_bits)
+        self._after_answer = self._timing.tid1_bits + self._delay
         self._master = installation.controller.name
         self._step_bits = STEP_S * installation.bit_rate
-        self._next_step = self.bits + self._step_bits
+        self.next_step = self.bits + self._step_bits
         self._cycle_bits = installation.loaded.cycle_s * installation.bit_rate
         self._next_cycle = self.bits
         typical = tsdr_part(self._timing, "typical").bits
@@ -174,11 +192,12 @@ class Line:
         rate = installation.bit_rate
         self._deaf = {d.name for d in installation.stations if d.rates and rate not in d.rates}
         self._others = installation.others
-        self._out -= {device.name for device in self._others}
+        self.out -= {device.name for device in self._others}
         self._addresses()
 
     def _addresses(self) -> None:
         """Who listens at which address. A station that can't do the bit rate hears nothing it understands."""
+        self._memory.forget()
         self._at: dict[int, list[tuple[str, DpSlave]]] = {}
         for name, slave in self.slaves.items():
             if slave.state != OFF and name not in self._deaf:
@@ -217,9 +236,9 @@ class Line:
         self.handlers = [Handler(station, project.address) for station in project.stations]
         self._cycle_bits = project.cycle_s * self.installation.bit_rate
         slowest = {d.name: d.min_slave_interval_s for d in self.installation.devices}
-        self._pause_bits = (
-            max((slowest.get(h.name, 0.0) for h in self.handlers), default=0) * self.installation.bit_rate
-        )
+        pause_s = max((slowest.get(handler.name, 0.0) for handler in self.handlers), default=0.0)
+        self._pause_bits = _exact(pause_s * self.installation.bit_rate)
+        self._memory.forget()
 
     def _say_mode(self) -> None:
         """The controller tells all stations whether it is at work; nobody answers."""
@@ -236,25 +255,70 @@ class Line:
 
     # -- one rotation -------------------------------------------------------------------------------------------------
 
+    def _holders(self) -> list[tuple[str, int]]:
+        """Who has the token in turn, and at which address."""
+        others = ((d.name, d.address) for d in self._others if d.name not in self.out)
+        return [(self._master, self.installation.loaded.address), *others]
+
     def _rotate(self) -> None:
+        before = self._memory.look() if self._skips else None
         start, start_s = self.bits, self.now_s
-        self._disturbed = self._gap_answered = False
-        holders = [(self._master, self.installation.loaded.address)]
-        holders += [(d.name, d.address) for d in self._others if d.name not in self._out]
+        self._disturbed, self._gap_answered, self.polled = False, False, []
+        holders = self._holders()
         for n, holder in enumerate(holders):
             if not self._token(holders[n - 1], holder):
                 continue
             if n == 0:
                 for handler in self.handlers:
                     self._message(handler)
-                    if self.bits >= self._next_step:
-                        self._step()
+                    if self.bits >= self.late_step:
+                        self.step()
             self._poll_gap(*holder, following=holders[(n + 1) % len(holders)][1])
         if (missing := self._pause_bits - (self.bits - start)) > 0:
             self.bits += missing
-        if self.bits >= self._next_step:
-            self._step()
+        if self.bits >= self.next_step:
+            self.step()
         self.last = Rotation(start_s, self.bits - start, self._gap_answered, self._disturbed)
+        if before:
+            self._memory.learn(before)
+
+    # -- for a rotation that is known by heart ------------------------------------------------------------------------
+
+    @property
+    def draws(self) -> int:
+        """How often chance has had a part in what arrives."""
+        return self._medium.draws
+
+    @property
+    def late_step(self) -> float:
+        """When the drives move on even within a rotation, in one that lasts longer than their step [bit times]."""
+        return self.next_step + self._step_bits
+
+    def listeners(self, address: int) -> list[DpSlave]:
+        """The stations that listen at an address."""
+        return [slave for _, slave in self._at.get(address, ())]
+
+    def poll_nobody(self) -> bool:
+        """Look into the gaps as the next rotation does; False, and nothing done, if somebody may be there."""
+        holders, polls = self._holders(), []
+        for n, (name, own) in enumerate(holders):
+            if addresses := gap(own, holders[(n + 1) % len(holders)][1]):
+                at = (self._gap.get(name, -1) + 1) % len(addresses)
+                if addresses[at] in self._at or self._master_at(addresses[at]):
+                    return False
+                polls.append((name, own, addresses[at], at))
+        for name, _, address, at in polls:
+            self._gap[name] = at
+            self.found.pop(address, None)
+        self.polled = [poll[:3] for poll in polls]
+        return True
+
+    def pass_over(self, bits: float, *, disturbed: bool) -> None:
+        """A rotation of this length has passed; what it did is known."""
+        self.last = Rotation(self.now_s, bits, False, disturbed)
+        self.bits += bits
+
+    # -- the telegrams of a rotation ----------------------------------------------------------------------------------
 
     def _token(self, giver: tuple[str, int], taker: tuple[str, int]) -> bool:
         """The token goes on, to itself where there is one master alone; False if the taker does not take it.
@@ -266,13 +330,14 @@ class Line:
         alone = giver == taker
         for _ in range(1 if alone else _TOKEN_TRIES):
             self._send(octets, giver[0])
-            self.bits += self._timing.tid1_bits + (0 if alone else self.installation.delay_bits / 2)
-            if alone or self._medium.heard(giver[0], taker[0], octets, self.random)[1]:
+            self.bits += self._timing.tid1_bits + (0 if alone else self._delay / 2)
+            if alone or self._arrives(giver[0], taker[0], octets)[1]:
                 return True
             self._disturbed = True
+            self.events += 1
             self.bits += self._tsl
         lost, _ = giver if taker[0] == self._master else taker
-        self._out.add(lost)
+        self.out.add(lost)
         return taker[0] == self._master
 
     def _message(self, handler: Handler) -> None:
@@ -295,16 +360,20 @@ class Line:
         now_s = self.bits / self.installation.bit_rate
         answers: list[tuple[str, bytes]] = []
         for name, slave in self._at.get(address, ()):
-            heard, whole = self._medium.heard(sender, name, request, self.random)
-            if whole and (told := slave.answer(heard, now_s)):
+            heard, whole = self._arrives(sender, name, request)
+            if not whole:
+                continue
+            self.asked_at[name] = self.bits
+            if told := slave.answer(heard, now_s):
                 answers.append((name, told))
         if not answers:
             self.bits += self._tsl
             return None, False
         name, said = answers[0]
         self.bits += max(self._tsdr[name], self.slaves[name].min_tsdr_bits)
-        heard, whole = self._medium.heard(name, sender, said, self.random)
+        heard, whole = self._arrives(name, sender, said, noted=self.recording.on)
         if len(answers) > 1:
+            self.events += 1
             said = max((answer for _, answer in answers), key=len)
             heard, whole = collided([answer for _, answer in answers], self.random), False
         elif whole and heard is not said:
@@ -314,6 +383,12 @@ class Line:
         self.bits += CHARACTER_BITS * len(said) + self._after_answer
         return (heard, False) if whole else (None, True)
 
+    def _arrives(self, sender: str, receiver: str, octets: bytes, *, noted: bool = False) -> tuple[bytes, bool]:
+        """What a receiver has of a telegram, and whether it is whole; of a hopeless one nothing, unless it is noted."""
+        if not noted and self._medium.hopeless(sender, receiver, len(octets)):
+            return b"", False
+        return self._medium.heard(sender, receiver, octets, self.random)
+
     def _poll_gap(self, name: str, own: int, *, following: int) -> None:
         """One look for a new neighbour: is anybody at the next address between this master and the one that follows?"""
         addresses = gap(own, following)
@@ -321,27 +396,30 @@ class Line:
             return
         self._gap[name] = n = (self._gap.get(name, -1) + 1) % len(addresses)
         address = addresses[n]
-        poll = token_ring.poll(address, own)
-        master = next((d for d in self._others if d.address == address), None)
+        self.polled.append((name, own, address))
+        poll, master = token_ring.poll(address, own), self._master_at(address)
         if master is None:
             answer, _ = self._ask(name, address, poll)
-            self._gap_answered |= answer is not None
-            self._note_found(address, "station" if answer else "")
+            self._found(address, "station" if answer else "")
             return
+        self.events += 1
         self._send(poll, name)
-        if not all(
-            self._medium.heard(*way, poll, self.random)[1] for way in ((name, master.name), (master.name, name))
-        ):
+        if not all(self._arrives(*way, poll)[1] for way in ((name, master.name), (master.name, name))):
             self.bits += self._tsl
             return
         self._gap_answered = True
         self.bits += self._typical_tsdr
         self._send(token_ring.in_ring(own, address), master.name)
         self.bits += self._after_answer
-        self._out.discard(master.name)
+        self.out.discard(master.name)
 
-    def _note_found(self, address: int, what: str) -> None:
+    def _master_at(self, address: int) -> Device | None:
+        return next((device for device in self._others if device.address == address), None)
+
+    def _found(self, address: int, what: str) -> None:
         if what:
+            self._gap_answered = True
+            self.events += 1
             self.found[address] = what
         else:
             self.found.pop(address, None)
@@ -358,13 +436,15 @@ class Line:
 
     # -- between the telegrams ----------------------------------------------------------------------------------------
 
-    def _step(self) -> None:
+    def step(self) -> None:
         """Drives, motors and watchdogs move on; the controller's program works when its cycle is over."""
-        steps = math.floor((self.bits - self._next_step) / self._step_bits) + 1
-        self._next_step += steps * self._step_bits
+        self.events += 1
+        steps = math.floor((self.bits - self.next_step) / self._step_bits) + 1
+        self.next_step += steps * self._step_bits
         now_s = self.now_s
         if self._flickers and (now_open := self.installation.open_at(now_s)) != self._open:
             self._open, self._medium = now_open, Medium(self.installation, now_open)
+            self._memory.forget()
         for device in self.installation.stations:
             slave = self.slaves[device.name]
             if device.supply_drops_s:

@@ -29,6 +29,7 @@ from helpers.line.plant.installation import Flicker, Installation
 # A chance of error below this is never seen in a year of simulated time.
 _NEVER = 1e-15
 _SURE = 1.0 - 1e-12
+_HOPELESS = 1e-12
 
 # The chance of each of a character's eleven bits to be read wrong, all characters taken as one.
 Bits = tuple[float, ...]
@@ -36,7 +37,10 @@ Way = tuple[tuple[int, int, int], ...]  # segment, sending plug, receiving plug 
 
 
 class Medium:
-    """The cable of an installation at its bit rate; it keeps what it has calculated until something changes."""
+    """The cable of an installation at its bit rate; it keeps what it has calculated until something changes.
+
+    draws: how often chance has had a part in what was heard.
+    """
 
     def __init__(self, installation: Installation, now_open: frozenset[Flicker] = frozenset()) -> None:
         self._installation = installation
@@ -44,6 +48,8 @@ class Medium:
         self._live = [stretch.live(off, now_open) for stretch in installation.stretches]
         self._hops = _hops(installation)
         self._clean: dict[tuple[str, str], bool] = {}
+        self._hopeless: dict[tuple[str, str, int], bool] = {}
+        self.draws = 0
         self._hop_bits: dict[tuple[int, int, int], tuple[Bits, float]] = {}
 
     def clean(self, sender: str, receiver: str) -> bool:
@@ -52,6 +58,14 @@ class Medium:
         known = self._clean.get(key)
         if known is None:
             known = self._clean[key] = self.chance(sender, receiver, octets=255) > _SURE
+        return known
+
+    def hopeless(self, sender: str, receiver: str, octets: int) -> bool:
+        """True if no telegram of so many octets ever arrives whole."""
+        key = (sender, receiver, octets)
+        known = self._hopeless.get(key)
+        if known is None:
+            known = self._hopeless[key] = self.chance(sender, receiver, octets) < _HOPELESS
         return known
 
     def connected(self, sender: str, receiver: str) -> bool:
@@ -79,6 +93,7 @@ class Medium:
         hops = self._hops.get((sender, receiver))
         if hops is None:
             return b"", False
+        self.draws += 1
         for hop in hops:
             wrong, false_start = self._bits(*hop)
             octets, whole = _through(octets, wrong, random)

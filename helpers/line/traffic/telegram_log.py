@@ -32,6 +32,11 @@ class Recording:
     def __iter__(self) -> Iterator[Heard]:
         return iter(self._kept)
 
+    @property
+    def noted(self) -> int:
+        """How many were taken down since it was cleared."""
+        return len(self._kept) + self.lost
+
     def last(self, count: int) -> list[Heard]:
         """The last telegrams, the oldest of them first.
 
