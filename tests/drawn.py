@@ -73,3 +73,33 @@ def check_legible(sheet, *, widest=760):
     for text in texts(sheet):
         assert text.size >= 11 and 0 < text.y <= sheet.height
         assert text.left >= 0 and text.right <= sheet.width, text
+
+
+def chart_texts(chart):
+    """The words of a chart with their places, as `texts` gives those of a drawing."""
+    found = []
+    for t in ET.fromstring(chart.svg).iter("{http://www.w3.org/2000/svg}text"):
+        style = dict(part.split(": ", 1) for part in (t.get("style") or "").split("; ") if part)
+        size = float((style.get("font-size") or re.search(r"[\d.]+px", style["font"])[0]).removesuffix("px"))
+        bold = style.get("font-weight", style.get("font", "")).startswith(("bold", "700"))
+        anchor = style.get("text-anchor", "start")
+        # The lines of a text of several lines are moved there by `translate`.
+        place = (
+            (t.get("x"), t.get("y")) if t.get("x") else re.search(r"\(([-\d.]+) ([-\d.]+)", t.get("transform")).groups()
+        )
+        x, y = map(float, place)
+        wide = _font(bold).getlength(t.text or "") * size / 100
+        left = x - {"start": 0, "middle": 0.5, "end": 1}[anchor] * wide
+        found.append(Text(t.text or "", left, left + wide, y, size, bold, anchor))
+    return found
+
+
+def check_chart(chart):
+    """No word leaves the sheet or is small, no number is none, and the words for a reader who cannot see are there."""
+    root = ET.fromstring(chart.svg)
+    width, height = float(root.get("width")), float(root.get("height"))
+    assert root[0].text == chart.says and chart.says
+    assert not re.search(r"\b(nan|inf)\b", re.sub("<title>.*?</title>", "", chart.svg))
+    for text in chart_texts(chart):
+        assert text.size >= 8 and 0 < text.y <= height, text
+        assert text.left >= 0 and text.right <= width, text

@@ -10,7 +10,7 @@ from helpers.device import formats, signals
 from helpers.panels.device.formats import choice_panel, choice_view, family_view, layout_view
 from helpers.panels.device.identifiers import build_view, identifiers_view
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.time.cycle import CycleView, cycle_panel, read_stations, step_view
+from helpers.panels.time.cycle import cycle_panel, cycle_view, read_stations, step_view
 
 MANY = signals.demo_signals()
 
@@ -52,9 +52,8 @@ def test_step(benchmark):
 
 @pytest.mark.parametrize("kinds", [1, 9, 125])
 def test_cycle_with_its_chart(benchmark, kinds):
-    view = CycleView()
     stations = tuple(Exchange(12, n % kinds) for n in range(125))
-    benchmark(lambda: html_of(view(stations)))
+    benchmark(lambda: html_of(cycle_view(stations)))
 
 
 def test_a_change_in_the_cycle_panel(benchmark):

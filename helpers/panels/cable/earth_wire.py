@@ -10,9 +10,9 @@ from helpers.answer import Answer, Row
 from helpers.bus.cable.bonding import conductor_areas
 from helpers.bus.cable.coupling import copper_ohm
 from helpers.bus.cable.earth_wire import Flat, Round, impedance_ohm
+from helpers.curves import Axis, Curve, Curves, Note, Points, Tone, decades
 from helpers.errors import in_range
 from helpers.panels.kit import fields
-from helpers.panels.kit.loglog import Axis, Curve, curves
 from helpers.panels.kit.panel import Panel
 from helpers.quantity import about, quantity
 from helpers.safe_work import cautions
@@ -32,12 +32,6 @@ def wire_view(length_m: float, area_mm2: float, width_m: float, frequency_hz: fl
     names = (f"wire {quantity(area_mm2, 'mm²')}", f"braid {quantity(width_m * 1000, 'mm')} wide")
     wires: tuple[Round | Flat, ...] = (wire, braid, short)
     here, flat, half = (impedance_ohm(each, frequency_hz) for each in wires)
-    hertz = [_LOW_HZ * (_HIGH_HZ / _LOW_HZ) ** (n / (_POINTS - 1)) for n in range(_POINTS)]
-    lines = [
-        Curve(names[0], [(f, impedance_ohm(wire, f)) for f in hertz]),
-        Curve(names[1], [(f, impedance_ohm(braid, f)) for f in hertz]),
-    ]
-    every = [ohm for line in lines for _, ohm in line.points]
     return Answer(
         f"At {about(frequency_hz, 'Hz')} the wire has about {about(here, 'Ω')}, the flat braid {about(flat, 'Ω')}, and "
         f"half the length of the wire {about(half, 'Ω')}. An ohmmeter shows {about(alone, 'Ω')}.",
@@ -45,21 +39,31 @@ def wire_view(length_m: float, area_mm2: float, width_m: float, frequency_hz: fl
         "width; mm² hardly count. So: short, wide, bare metal on bare metal. An order of magnitude: a straight "
         f"conductor, alone in air.{_too_long(length_m, frequency_hz)}",
         caution=cautions("earth wire"),
-        pictures=[
-            curves(
-                760, 236, Axis("frequency", "Hz", _LOW_HZ, _HIGH_HZ), Axis("impedance", "Ω", min(every), max(every)),
-                lines,
-                at=(frequency_hz, here), words=f"{about(frequency_hz, 'Hz')}: {about(here, 'Ω')}",
-                says=f"impedance against frequency of {quantity(length_m, 'm')} of {names[0]} and of {names[1]}: "
-                f"{about(here, 'Ω')} and {about(flat, 'Ω')} at {about(frequency_hz, 'Hz')}",
-            )
-        ],
+        pictures=[_over_frequency(wire, braid, names, frequency_hz, here, flat)],
         rows=[_row(names, f, wire, braid, short) for f in sorted({*_SHOWN_HZ, frequency_hz})],
         sources=["inductance of straight wires and bars: F. W. Grover, Inductance Calculations (1946), from memory",
                  facts.one("conductors", quantity="copper resistivity").cited,
                  *(f"{row['rule']}: {row['about']} ({row.cited})" for rule in _RULES
                    for row in facts.where("wiring_rules", rule=rule))],
     )  # fmt: skip
+
+
+def _over_frequency(
+    wire: Round, braid: Flat, names: tuple[str, str], frequency_hz: float, wire_ohm: float, braid_ohm: float
+) -> Curves:
+    hertz = [_LOW_HZ * (_HIGH_HZ / _LOW_HZ) ** (n / (_POINTS - 1)) for n in range(_POINTS)]
+    wires, braids = ([impedance_ohm(each, f) for f in hertz] for each in (wire, braid))
+    low, high = min(*wires, *braids), max(*wires, *braids)
+    here = f"{about(frequency_hz, 'Hz')}: {about(wire_ohm, 'Ω')}"
+    return Curves(
+        f"impedance against frequency of {quantity(wire.length_m, 'm')} of {names[0]} and of {names[1]}: "
+        f"{about(wire_ohm, 'Ω')} and {about(braid_ohm, 'Ω')} at {about(frequency_hz, 'Hz')}",
+        Axis("frequency", _LOW_HZ, _HIGH_HZ, log=True, ticks=decades(_LOW_HZ, _HIGH_HZ, lambda f: about(f, "Hz"))),
+        Axis("impedance", low, high, log=True, ticks=decades(low, high, lambda ohm: about(ohm, "Ω"))),
+        [Curve(hertz, wires, names[0]), Curve(hertz, braids, names[1], Tone.OTHER)],
+        [Points([frequency_hz], [wire_ohm])],
+        notes=[Note(frequency_hz, wire_ohm, here, "above left", bold=True)],
+    )
 
 
 def _too_long(length_m: float, frequency_hz: float) -> str:

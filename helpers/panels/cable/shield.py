@@ -11,10 +11,10 @@ from helpers.bus.cable.bonding import check_bond, check_contacts, conductor_area
 from helpers.bus.cable.coupling import Compensation, shield_ohm
 from helpers.bus.cable.interference import Disturber, coupled, disturbers
 from helpers.caution import DANGER, Caution
+from helpers.curves import Axis, Curve, Curves, Note, Points, decades
 from helpers.errors import Unreadable, in_range
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, ORANGE, SAND, SKY, Drawing
-from helpers.panels.kit.loglog import Axis, Curve, curves
 from helpers.panels.kit.panel import Panel
 from helpers.quantity import about, quantity
 from helpers.safe_work import cautions
@@ -215,25 +215,13 @@ def coupling_view(disturber: Disturber, parallel_m: float, distance_m: float, he
         if parallel_m > disturber.reach_m
         else ""
     )
-    top = max(points[0][1], here[0])
     return Answer(
         f"About {about(here[0], 'V', digits=1)} in the loop of shield and tray. At twice the distance: about "
         f"{about(twice[0], 'V', digits=1)}; at half the length: about {about(half.voltage_v, 'V', digits=1)}.",
         because="An order of magnitude, to compare one way of laying with another: two single wires above earthed "
         "metal that carries the return current, air between them. What a shield earthed at both ends keeps from the "
         f"cores is not part of it.{reach}",
-        pictures=[
-            curves(
-                760, 236,
-                Axis("distance between the middles of the cables", "m", _NEAR_M, _FAR_M, _TICKS_M),
-                Axis("voltage in the loop", "V", top / 10_000, top * 1.5),
-                [Curve(disturber.name, points)],
-                at=(distance_m, here[0]), words=f"{quantity(distance_m, 'm')}: {about(here[0], 'V', digits=1)}",
-                says=f"voltage in the loop against distance: {disturber.name}, {quantity(parallel_m, 'm')} side by "
-                f"side; {about(here[0], 'V', digits=1)} at {quantity(distance_m, 'm')}, "
-                f"{about(twice[0], 'V', digits=1)} at {quantity(2 * distance_m, 'm')}",
-            )
-        ],
+        pictures=[_against_distance(disturber.name, points, distance_m, parallel_m, here[0], twice[0])],
         rows=[
             {"at this distance, beside": d.name, "voltage in the loop": about(at(distance_m, d)[0], "V", digits=1),
              "current into the shield": about(at(distance_m, d)[1], "A", digits=1),
@@ -260,6 +248,31 @@ def coupling_table(
         }
         for length in lengths_m
     ]
+
+
+def _against_distance(
+    name: str,
+    points: Sequence[tuple[float, float]],
+    distance_m: float,
+    parallel_m: float,
+    here_v: float,
+    twice_v: float,
+) -> Curves:
+    top_v = max(points[0][1], here_v)
+    low_v, high_v = top_v / 10_000, top_v * 1.5
+    distances_m, volts = zip(*points, strict=True)
+    here = f"{quantity(distance_m, 'm')}: {about(here_v, 'V', digits=1)}"
+    return Curves(
+        f"voltage in the loop against distance: {name}, {quantity(parallel_m, 'm')} side by side; "
+        f"{about(here_v, 'V', digits=1)} at {quantity(distance_m, 'm')}, {about(twice_v, 'V', digits=1)} at "
+        f"{quantity(2 * distance_m, 'm')}",
+        Axis("distance between the middles of the cables", _NEAR_M, _FAR_M, log=True,
+             ticks=[(metres, about(metres, "m")) for metres in _TICKS_M]),
+        Axis("voltage in the loop", low_v, high_v, log=True, ticks=decades(low_v, high_v, lambda v: about(v, "V"))),
+        [Curve(distances_m, volts, name)],
+        [Points([distance_m], [here_v])],
+        notes=[Note(distance_m, here_v, here, "above right", bold=True)],
+    )  # fmt: skip
 
 
 _TICKS_M = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0)

@@ -9,7 +9,8 @@ from typing import Any
 
 from helpers.answer import Answer, Picture, Row, TakeAway
 from helpers.caution import Caution
-from helpers.panels.kit.chart import Photo
+from helpers.curves import Curves, Matrix
+from helpers.panels.kit.chart import Chart, curves_chart, matrix_chart
 from helpers.panels.kit.drawing import BLUE, ORANGE, PURPLE, Drawing
 from helpers.verdict import Degree
 from helpers.wording import capital_first
@@ -19,21 +20,21 @@ SIGNS = dict.fromkeys(Degree, ("■", PURPLE)) | {Degree.IN_ORDER: ("●", BLUE)
 
 
 # How pictures are drawn: for the type of a description, the function that makes a drawing or a chart of it.
-Draw = Mapping[type, Callable[[Any], Drawing | Photo]]
+Draw = Mapping[type, Callable[[Any], Drawing | Chart]]
+CHARTS: Draw = {Curves: curves_chart, Matrix: matrix_chart}
 
 
 def html_of(answer: Answer, *, still: bool = False, draw: Draw | None = None) -> str:
-    """An answer as HTML. A still one leaves out the photos, whose bytes differ between machines, and the files.
+    """An answer as HTML; a still one leaves out the files.
 
-    draw: how to draw the descriptions among its pictures; a `Drawing` or a `Photo` is drawn already.
+    draw: how to draw the descriptions among its pictures, those with axes aside; a `Drawing` is drawn already.
     """
     parts = [_verdict(answer.sentence, answer.degree)]
     if answer.because:
         parts.append(f'<p style="margin:2px 0 6px">{html.escape(answer.because)}</p>')
     if answer.caution:
         parts.append(caution(*answer.caution))
-    drawn = [_drawn(picture, draw or {}) for picture in answer.pictures]
-    parts += [picture.html for picture in drawn if not (still and isinstance(picture, Photo))]
+    parts += [_drawn(picture, {**CHARTS, **(draw or {})}).html for picture in answer.pictures]
     if answer.rows:
         parts.append(table(answer.rows))
     parts += [fold(heading, table(rows)) for heading, rows in answer.folded if rows]
@@ -44,8 +45,8 @@ def html_of(answer: Answer, *, still: bool = False, draw: Draw | None = None) ->
     return "\n".join(parts)
 
 
-def _drawn(picture: Picture, draw: Draw) -> Drawing | Photo:
-    return picture if isinstance(picture, Drawing | Photo) else draw[type(picture)](picture)
+def _drawn(picture: Picture, draw: Draw) -> Drawing | Chart:
+    return picture if isinstance(picture, Drawing) else draw[type(picture)](picture)
 
 
 def link(file: TakeAway) -> str:

@@ -6,7 +6,6 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
@@ -15,17 +14,14 @@ from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
 from helpers.bus.time.estimate import compare, estimate_for, step_cost
 from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.bus.time.timing import signal_delay_bits
+from helpers.curves import Area, Axis, Curve, Curves, Tone, decades
 from helpers.device import formats as data_formats
 from helpers.errors import Unreadable, in_range
 from helpers.panels.kit import fields
-from helpers.panels.kit.chart import Chart
-from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
+from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.plan.my_networks import demo_network
 from helpers.quantity import percent, time_text
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 _FILLS = (SAND, SKY, PAPER, SKY, SAND)
 
@@ -175,54 +171,42 @@ def demo_stations() -> str:
     return "\n".join(f"{count} × {name}" for name, count in counted.items())
 
 
-class CycleView:
-    """Makes the view of a bus cycle; keeps its chart, because a fresh one costs more than the calculation."""
-
-    def __init__(self) -> None:
-        self._chart = Chart(440, 190, _prepare)
-
-    def __call__(
-        self,
-        stations: tuple[Exchange, ...],
-        bit_rate: float = 1_500_000,
-        length_m: float = 0,
-        interval_s: float = 0,
-        computer: bool = False,
-        lost: int = 1,
-    ) -> Answer:
-        """The bus cycle of these stations, three ways, and over all bit rates."""
-        exchanges = [replace(station, min_slave_interval_s=interval_s) for station in stations]
-        others = (OtherMaster(),) if computer else ()
-        every = [
-            bus_cycle(
-                exchanges,
-                bit_rate=rate,
-                others=others,
-                lost=lost,
-                delay_bits=signal_delay_bits(length_m=length_m, bit_rate=rate),
-            )
-            for rate in bit_rates()
-        ]
-        here = next(one for one in every if one.timing.bit_rate == bit_rate)
-        guess = estimate_for(exchanges, bit_rate=bit_rate)
-        plural = f"the {len(exchanges)} stations are" if len(exchanges) > 1 else "the station is"
-        says = "; ".join(
-            f"{bit_rate_text(one.timing.bit_rate)} {time_text(one.typical.seconds)} "
-            f"({time_text(one.best.seconds)} to {time_text(one.worst.seconds)})"
-            for one in every
+def cycle_view(
+    stations: tuple[Exchange, ...],
+    bit_rate: float = 1_500_000,
+    length_m: float = 0,
+    interval_s: float = 0,
+    computer: bool = False,
+    lost: int = 1,
+) -> Answer:
+    """The bus cycle of these stations, three ways, and over all bit rates."""
+    exchanges = [replace(station, min_slave_interval_s=interval_s) for station in stations]
+    others = (OtherMaster(),) if computer else ()
+    every = [
+        bus_cycle(
+            exchanges,
+            bit_rate=rate,
+            others=others,
+            lost=lost,
+            delay_bits=signal_delay_bits(length_m=length_m, bit_rate=rate),
         )
-        return Answer(
-            f"At {bit_rate_text(bit_rate)} {plural} asked once in {time_text(here.typical.seconds)}; "
-            f"at best in {time_text(here.best.seconds)}, at worst in {time_text(here.worst.seconds)}.",
-            because=f"Calculated in the standard's form, with {lost} lost telegram{'' if lost == 1 else 's'} in the "
-            f"worst case. {_pause(here)}The estimate says {guess}.",
-            pictures=[
-                _three_bars(here),
-                self._chart.shoot(lambda axes: _draw(axes, every, bit_rate), f"bus cycle over the bit rate: {says}"),
-            ],
-            rows=_item_rows(here),
-            sources=[part.source for part in (*here.typical.parts, *guess.breakdown.parts) if part.source],
-        )
+        for rate in bit_rates()
+    ]
+    here = next(one for one in every if one.timing.bit_rate == bit_rate)
+    guess = estimate_for(exchanges, bit_rate=bit_rate)
+    plural = f"the {len(exchanges)} stations are" if len(exchanges) > 1 else "the station is"
+    return Answer(
+        f"At {bit_rate_text(bit_rate)} {plural} asked once in {time_text(here.typical.seconds)}; "
+        f"at best in {time_text(here.best.seconds)}, at worst in {time_text(here.worst.seconds)}.",
+        because=f"Calculated in the standard's form, with {lost} lost telegram{'' if lost == 1 else 's'} in the "
+        f"worst case. {_pause(here)}The estimate says {guess}.",
+        pictures=[
+            _three_bars(here),
+            _over_the_rates(every, bit_rate),
+        ],
+        rows=_item_rows(here),
+        sources=[part.source for part in (*here.typical.parts, *guess.breakdown.parts) if part.source],
+    )
 
 
 def _pause(cycle: BusCycle) -> str:
@@ -256,29 +240,33 @@ def _item_rows(cycle: BusCycle) -> list[Row]:
     return [*rows, {"item": "together", **totals, "why": ""}]
 
 
-def _prepare(axes: Axes) -> None:
-    axes.set_xscale("log")
-    axes.set_yscale("log")
-    axes.set_xlabel("bit rate in kbit/s", fontsize=8)
-    axes.tick_params(labelsize=8)
-    axes.minorticks_off()  # each tick costs time in every redraw
-    axes.xaxis.set_major_formatter(lambda kbit_s, _: f"{kbit_s:g}")
-    axes.yaxis.set_major_formatter(lambda ms, _: time_text(ms / 1000))
-    axes.grid(True, which="major", color="#8884", linewidth=0.6)
-
-
-def _draw(axes: Axes, every: Sequence[BusCycle], bit_rate: float) -> None:
-    rates = [one.timing.bit_rate / 1000 for one in every]
+def _over_the_rates(every: Sequence[BusCycle], bit_rate: float) -> Curves:
+    """Best, typical and worst cycle at each bit rate, the estimate where it is valid, and the chosen rate."""
+    says = "; ".join(
+        f"{bit_rate_text(one.timing.bit_rate)} {time_text(one.typical.seconds)} "
+        f"({time_text(one.best.seconds)} to {time_text(one.worst.seconds)})"
+        for one in every
+    )
+    kbit_s = [one.timing.bit_rate / 1000 for one in every]
     best, typical, worst = (
         [getattr(one, case).seconds * 1000 for one in every] for case in ("best", "typical", "worst")
     )
-    axes.fill_between(rates, best, worst, color=SKY, linewidth=0, label="bus cycle, best to worst")
-    axes.plot(rates, typical, color=BLUE, marker="o", markersize=4, label="bus cycle, typical")
     guesses = [estimate_for(one.exchanges, bit_rate=one.timing.bit_rate) for one in every]
-    held = [(rate, guess.seconds * 1000) for rate, guess in zip(rates, guesses, strict=True) if guess.valid]
-    axes.plot(*zip(*held, strict=True), color=ORANGE, linestyle="--", label="estimate")
-    axes.axvline(bit_rate / 1000, color=INK, linewidth=0.8, linestyle=":")
-    axes.legend(fontsize=8, frameon=False, loc="upper right")
+    valid = [(rate, guess.seconds * 1000) for rate, guess in zip(kbit_s, guesses, strict=True) if guess.valid]
+    rates, estimated = zip(*valid, strict=True)
+    times_ms = [*best, *worst, *estimated]
+    low, high = min(times_ms) / 1.3, max(times_ms) * 1.3
+    return Curves(
+        f"bus cycle over the bit rate: {says}",
+        Axis("bit rate in kbit/s", kbit_s[0] / 1.2, kbit_s[-1] * 1.2, log=True,
+             ticks=decades(kbit_s[0], kbit_s[-1], "{:g}".format)),
+        Axis("bus cycle", low, high, log=True, ticks=decades(low, high, lambda ms: time_text(ms / 1000))),
+        [Curve(kbit_s, typical, "typical"), Curve(rates, estimated, "estimate", Tone.OTHER)],
+        areas=[Area(best, worst, kbit_s, "best to worst", Tone.MAIN)],
+        upright=[bit_rate / 1000],
+        width=440,
+        height=200,
+    )  # fmt: skip
 
 
 def cycle_panel() -> Panel:
@@ -293,7 +281,7 @@ def cycle_panel() -> Panel:
             "computer": fields.tick("engineering computer on the bus", False),
             "lost": fields.slider("lost telegrams", 1, 0, 5),
         },
-        CycleView(),
+        cycle_view,
         hint="One kind of station a line: 4 × PPO 4, or bytes out/in as in 2 × 12/16. The interval is the longest "
         "Min_Slave_Interval of the device descriptions: a cycle is never shorter, the controller waits. At 0 no "
         "station asks for that. The start is the invented Saltmarsh Mill.",

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from drawn import check_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -16,7 +17,7 @@ from helpers.panels.cable.shield import (
     coupling_view,
 )
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.kit.loglog import Axis, Curve, curves
+from helpers.panels.kit.chart import curves_chart
 from helpers.safe_work import cautions
 from helpers.verdict import Degree
 
@@ -168,7 +169,7 @@ def test_a_run_longer_than_the_edge_says_so() -> None:
 def test_any_run_gives_numbers_and_a_curve(name: str, length: float, distance: float, height: float) -> None:
     shown = coupling_view(disturbers()[name], length, distance, height)
     assert not re.search(r"\bnan|\binf\b", html_of(shown))
-    assert on_the_sheet(shown.pictures[0])
+    check_chart(curves_chart(shown.pictures[0]))
 
 
 @pytest.mark.parametrize(
@@ -209,7 +210,7 @@ def test_a_wire_as_long_as_an_aerial_is_called_one() -> None:
 def test_any_wire_gives_numbers_and_curves(length: float, area: float, width: float, frequency: float) -> None:
     shown = wire_view(length, area, width, frequency)
     assert not re.search(r"\bnan|\binf\b", html_of(shown))
-    assert on_the_sheet(shown.pictures[0])
+    check_chart(curves_chart(shown.pictures[0]))
 
 
 @pytest.mark.parametrize(
@@ -222,32 +223,6 @@ def test_a_wire_that_cannot_be_is_refused(name: str, typed: str) -> None:
     panel.fields[name].widget.value = typed
     assert "Not usable" in panel.said.value
     assert "failed" not in panel.said.value
-
-
-# -- curves over powers of ten ------------------------------------------------------------------------
-
-
-AXIS = Axis("x", "m", 0.1, 1000)
-
-
-def test_an_axis_marks_powers_of_ten_and_is_even_over_them() -> None:
-    assert AXIS.marks == pytest.approx([0.1, 1, 10, 100, 1000])
-    assert [AXIS.part(value) for value in AXIS.marks] == pytest.approx([0, 0.25, 0.5, 0.75, 1])
-    assert (AXIS.part(0), AXIS.part(1e9)) == (0, 1)
-    assert len(Axis("x", "m", 1e-9, 1e9).marks) <= 10
-    assert Axis("x", "m", 1, 10, (2, 5)).marks == [2, 5]
-
-
-@pytest.mark.parametrize("rising", [True, False])
-@pytest.mark.parametrize("at", [0.1, 10, 1000])
-def test_words_at_a_point_stay_on_the_sheet(rising: bool, at: float) -> None:
-    ends = [(0.1, 1.0), (1000.0, 100.0 if rising else 0.01)]
-    sheet = curves(760, 236, AXIS, Axis("y", "V", 0.01, 100), [Curve("a", ends)], at=(at, 1.0), words="at a point: 1 V",
-                   says="a curve")  # fmt: skip
-    (found,) = re.findall(r'<text x="([\d.]+)"[^>]*text-anchor="(\w+)"[^>]*>at a point: 1 V<', sheet.svg)
-    x, anchor = float(found[0]), found[1]
-    long = 7.2 * len("at a point: 1 V")
-    assert (x - long >= 0) if anchor == "end" else (x + long <= 760)
 
 
 def test_the_table_of_lengths_and_distances_is_the_coupling_itself() -> None:

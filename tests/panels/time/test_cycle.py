@@ -4,7 +4,7 @@ import re
 from collections import Counter
 
 import pytest
-from drawn import boxes, check_legible, texts
+from drawn import boxes, check_chart, check_legible, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,10 +13,11 @@ from helpers.device import formats
 from helpers.errors import WorkbookError
 from helpers.facts import DATA
 from helpers.panels.kit.as_html import html_of
+from helpers.panels.kit.chart import curves_chart
 from helpers.panels.time.cycle import (
-    CycleView,
     bars,
     cycle_panel,
+    cycle_view,
     demo_stations,
     read_stations,
     step_panel,
@@ -25,7 +26,6 @@ from helpers.panels.time.cycle import (
 from helpers.plan.read import read_plan
 
 NAMES = [one.name for one in formats.all_formats()]
-VIEW = CycleView()
 
 
 def seconds(text):
@@ -168,7 +168,7 @@ def test_the_start_is_the_demo_site():
 
 def test_the_published_estimate_and_sum_stand_beside_the_calculation():
     # 20 slaves, 80 bytes, 1.5 Mbit/s, 4917 µs with a rounded bit time: M. Felser, PROFIBUS Manual, estimation formula
-    view = VIEW(read_stations("20 × 2/2"))
+    view = cycle_view(read_stations("20 × 2/2"))
     assert "The estimate says about 4.915 ms (4.424 ms to 5.407 ms)" in view.because
     # 615 for token and gap, 300 + 11n for each message: the same manual, calculation for single masters
     assert row(view, "token and gap poll")["handbook, bit"] == 615
@@ -185,7 +185,7 @@ def test_the_published_estimate_and_sum_stand_beside_the_calculation():
     st.booleans(),
 )
 def test_each_column_adds_up_and_the_sentence_gives_the_sum(sizes, bit_rate, computer):
-    view = CycleView.__call__(VIEW, tuple(Exchange(*size) for size in sizes), bit_rate, computer=computer)
+    view = cycle_view(tuple(Exchange(*size) for size in sizes), bit_rate, computer=computer)
     for head in ("standard, bit", "handbook, bit", "estimate, bit"):
         *items, total = [line[head] for line in view.rows]
         assert sum(items) == pytest.approx(total, abs=len(items))
@@ -196,22 +196,23 @@ def test_each_column_adds_up_and_the_sentence_gives_the_sum(sizes, bit_rate, com
 
 def test_a_second_master_lost_telegrams_and_the_cable_lengthen_the_cycle():
     stations = read_stations("6 × PPO 4")
-    plain = VIEW(stations)
+    plain = cycle_view(stations)
     for how in ({"computer": True}, {"lost": 5}, {"length_m": 1000}):
-        assert VIEW(stations, **how).sentence != plain.sentence
-    assert row(VIEW(stations, computer=True), "other masters and waiting")["handbook, bit"] == 0
+        assert cycle_view(stations, **how).sentence != plain.sentence
+    assert row(cycle_view(stations, computer=True), "other masters and waiting")["handbook, bit"] == 0
 
 
 def test_a_slow_station_stretches_the_cycle_and_is_named():
-    view = VIEW(read_stations("1 × 2/2"), 12_000_000.0, interval_s=0.001)
+    view = cycle_view(read_stations("1 × 2/2"), 12_000_000.0, interval_s=0.001)
     assert "is asked once in 1 ms" in view.sentence and "is waiting for the slowest station" in view.because
-    assert "waiting" not in VIEW(read_stations("1 × 2/2"), 12_000_000.0).because
+    assert "waiting" not in cycle_view(read_stations("1 × 2/2"), 12_000_000.0).because
 
 
-def test_the_chart_is_told_in_words_and_left_out_of_the_still_picture():
-    view = VIEW(read_stations("6 × PPO 4"))
-    assert "1.5 Mbit/s 2.415 ms (2.087 ms to 3.319 ms)" in view.pictures[1].says  # as in the doctest of bus_cycle
-    assert "data:image/png" in html_of(view) and "data:image/png" not in html_of(view, still=True)
+def test_the_chart_is_told_in_words_and_stored_in_the_still_picture():
+    answer = cycle_view(read_stations("6 × PPO 4"))
+    assert "1.5 Mbit/s 2.415 ms (2.087 ms to 3.319 ms)" in answer.pictures[1].says  # as in the doctest of bus_cycle
+    check_chart(curves_chart(answer.pictures[1]))
+    assert "bus cycle over the bit rate" in html_of(answer, still=True)
 
 
 def test_the_cycle_panel_answers_and_refuses():
