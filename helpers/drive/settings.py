@@ -15,10 +15,13 @@ from functools import cache
 from typing import Any
 
 from helpers import facts
+from helpers.answer import Answer, Row
+from helpers.caution import WARNING, Caution
 from helpers.device.formats import in_words
 from helpers.drive.obstacles import obstacles
 from helpers.drive.words import spelled
 from helpers.errors import in_range, one_of
+from helpers.safe_work import cautions
 from helpers.written import whole
 
 _TABLE = "demo/device_settings"
@@ -34,6 +37,7 @@ _SETS = {
     "terminals": "the terminals set its speed",
     "bus": "the setpoint word sets its speed",
 }
+SOURCES = {"panel": "own panel", "terminals": "terminals", "bus": "bus"}
 LINKS = ("arrive", "never came", "stopped")
 
 
@@ -332,3 +336,96 @@ def _may_start(active: Values, sent: Sent) -> str:
     if active.run_source != "bus":
         return "The controller says run. Turn the source of the run command to bus now, and the motor may start."
     return "The controller says run. Put the cause right, and the motor may start without another hand on it."
+
+
+# -- what is said of it -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class RoutesPicture:
+    """Which source is joined to the run command, which to the setpoint, and what the motor does."""
+
+    active: Values
+    does: Behaviour
+
+    @property
+    def says(self) -> str:
+        """Sources, motor and process data in a sentence."""
+        active, does = self.active, self.does
+        turning = f"{does.motor} at {does.speed_percent:g} %" if does.motor == "turns" else does.motor
+        return (
+            f"run command from {SOURCES[active.run_source]}, setpoint from {SOURCES[active.setpoint_source]}; the "
+            f"motor {turning}; process data {'come through' if does.exchange else 'do not come through'}"
+        )
+
+
+def hand_over_answer(settings: Settings, sent: Sent, local: Local) -> Answer:
+    """What the drive does with what is active, and which settings are only set."""
+    does = behaviour(settings, sent, local)
+    waits = waiting(settings)
+    names = ", ".join(own_name(name).lower() for name in waits)
+    return Answer(
+        does.sentence,
+        because=f"Set, but not active before the supply was off and on: {names}."
+        if waits
+        else "All that is set is active.",
+        caution=(
+            *([Caution(WARNING, does.caution)] if does.caution else []),
+            *(cautions("supply off and on") if waits else ()),
+        ),
+        pictures=[RoutesPicture(settings.active, does)],
+        rows=settings_rows(settings),
+        folded=[
+            ("All reasons, the first one first", [{"reason": why} for why in does.why]),
+            ("What each setting does", setting_meanings()),
+        ],
+        sources=[
+            *(choices(name)[0].cited for name in NAMES),
+            "a communication setting counts after the supply was off and on (common practice)",
+        ],
+    )
+
+
+def settings_rows(settings: Settings) -> list[Row]:
+    """Each setting by its own name: what is set, what is active, and when a change counts.
+
+    >>> settings_rows(Settings())[2]["active"]
+    '126'
+    """
+    return [_row(settings, name) for name in NAMES]
+
+
+def _row(settings: Settings, name: str) -> Row:
+    now, active = getattr(settings.set, name), getattr(settings.active, name)
+    counts = "after the supply was off and on" if needs_power_cycle(name) else "at once"
+    return {
+        "setting": own_name(name),
+        "set": str(now),
+        "active": str(active),
+        "": "" if now == active else "▲ not active yet",
+        "a change counts": counts,
+    }
+
+
+def setting_meanings() -> list[Row]:
+    """Each setting with its choices, and what they mean on the invented drive.
+
+    >>> setting_meanings()[0]["choice"]
+    'panel'
+    """
+    return [
+        {
+            "setting": row["own_name"],
+            "choice": _choice(name, row),
+            "meaning": row["meaning"],
+            "a change counts": row["counts"],
+        }
+        for name in NAMES
+        for row in choices(name)
+    ]
+
+
+def _choice(name: str, row: facts.Fact) -> str:
+    if row.has("low"):
+        return f"{row['low']} to {row['high']}"
+    return "any that the drive has" if name == "data_format" else row["choice"]

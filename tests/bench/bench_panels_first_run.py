@@ -3,10 +3,10 @@
 from itertools import count
 
 from helpers.drive.commissioning import Checklist, marked, step_called, steps
-from helpers.drive.settings import Local, Sent
+from helpers.drive.settings import Local, RoutesPicture, Sent, hand_over_answer
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.network.first_run import first_run_panel, first_run_view
-from helpers.panels.network.hand_over import as_left_by_the_fitter, hand_over_panel, hand_over_view
+from helpers.panels.network.hand_over import as_left_by_the_fitter, hand_over_panel, routes_drawing
 from helpers.plan.my_networks import demo_plan
 
 READINGS = {"min": "12", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}
@@ -39,8 +39,8 @@ def test_writing_a_step_down(benchmark):
 
 
 def test_settings_and_controller(benchmark):
-    sent = Sent(12, "PPO 4")
-    benchmark(lambda: html_of(hand_over_view(as_left_by_the_fitter(), sent, Local())))
+    sent, draw = Sent(12, "PPO 4"), {RoutesPicture: routes_drawing}
+    benchmark(lambda: html_of(hand_over_answer(as_left_by_the_fitter(), sent, Local()), draw=draw))
 
 
 def test_switching_the_supply(benchmark):

@@ -21,6 +21,7 @@ from helpers.drive.settings import (
     behaviour,
     changed,
     choices,
+    hand_over_answer,
     handed_over,
     needs_power_cycle,
     own_name,
@@ -210,3 +211,18 @@ def test_a_caution_stands_before_the_word_that_starts():
 def test_a_motor_that_stood_is_not_said_to_turn():
     does = behaviour(mill(on_loss="keep running"), sent(telegrams="stopped", control_word=READY))
     assert does.motor == "stands" and "the motor turns" not in does.sentence
+
+
+def test_set_and_active_stand_side_by_side():
+    left = Settings()
+    for name, value in (("run_source", "bus"), ("address", 12), ("data_format", "PPO 4")):
+        left = changed(left, name, value)
+    view = hand_over_answer(left, Sent(12, "PPO 4", setpoint_percent=60.0), Local())
+    rows = {row["setting"]: row for row in view.rows}
+    assert list(rows) == [own_name(name) for name in NAMES]
+    assert (rows["Station address"]["set"], rows["Station address"]["active"]) == ("12", "126")
+    assert "not active yet" in rows["Station address"][""] and not rows["Run command from"][""]
+    assert "station address, data format" in view.because and "Off and on" in str(view.caution)
+    done = hand_over_answer(power_cycle(left), Sent(12, "PPO 4", setpoint_percent=60.0), Local(panel_percent=30))
+    assert done.because == "All that is set is active." and "turns at 30 %" in done.sentence
+    assert "Off and on" not in str(done.caution) and done.caution

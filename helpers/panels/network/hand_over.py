@@ -7,30 +7,24 @@ from typing import Any
 import ipywidgets as widgets
 import traitlets
 
-from helpers.answer import Answer, Row
-from helpers.caution import WARNING, Caution
+from helpers.answer import Answer
 from helpers.device.formats import all_formats
 from helpers.drive.settings import (
-    NAMES,
-    Behaviour,
+    SOURCES,
     Local,
+    RoutesPicture,
     Sent,
     Settings,
-    Values,
-    behaviour,
     changed,
     choices,
-    needs_power_cycle,
+    hand_over_answer,
     own_name,
     power_cycle,
-    waiting,
 )
 from helpers.errors import WorkbookError, in_range
-from helpers.facts import Fact
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.safe_work import cautions
 from helpers.written import number
 
 _WORDS = [
@@ -60,92 +54,14 @@ def as_left_by_the_fitter() -> Settings:
     return settings
 
 
-def hand_over_view(settings: Settings, sent: Sent, local: Local) -> Answer:
-    """What the drive does with what is active, and which settings are only set."""
-    does = behaviour(settings, sent, local)
-    late = waiting(settings)
-    names = ", ".join(own_name(name).lower() for name in late)
-    return Answer(
-        does.sentence,
-        because=f"Set, but not active before the supply was off and on: {names}."
-        if late
-        else "All that is set is active.",
-        caution=(
-            *([Caution(WARNING, does.caution)] if does.caution else []),
-            *(cautions("supply off and on") if late else ()),
-        ),
-        pictures=[routes(settings.active, does)],
-        rows=settings_rows(settings),
-        folded=[
-            ("All reasons, the first one first", [{"reason": why} for why in does.why]),
-            ("What each setting does", setting_meanings()),
-        ],
-        sources=[
-            *(choices(name)[0].cited for name in NAMES),
-            "a communication setting counts after the supply was off and on (common practice)",
-        ],
-    )
-
-
-def settings_rows(settings: Settings) -> list[Row]:
-    """Each setting by its own name: what is set, what is active, and when a change counts.
-
-    >>> settings_rows(Settings())[2]["active"]
-    '126'
-    """
-    return [_row(settings, name) for name in NAMES]
-
-
-def _row(settings: Settings, name: str) -> Row:
-    now, active = getattr(settings.set, name), getattr(settings.active, name)
-    counts = "after the supply was off and on" if needs_power_cycle(name) else "at once"
-    return {
-        "setting": own_name(name),
-        "set": str(now),
-        "active": str(active),
-        "": "" if now == active else "▲ not active yet",
-        "a change counts": counts,
-    }
-
-
-def setting_meanings() -> list[Row]:
-    """Each setting with its choices, and what they mean on the invented drive.
-
-    >>> setting_meanings()[0]["choice"]
-    'panel'
-    """
-    return [
-        {
-            "setting": row["own_name"],
-            "choice": _choice(name, row),
-            "meaning": row["meaning"],
-            "a change counts": row["counts"],
-        }
-        for name in NAMES
-        for row in choices(name)
-    ]
-
-
-def _choice(name: str, row: Fact) -> str:
-    if row.has("low"):
-        return f"{row['low']} to {row['high']}"
-    return "any that the drive has" if name == "data_format" else row["choice"]
-
-
 # -- the picture --------------------------------------------------------------------------------------
 
-_SOURCES = {"panel": "own panel", "terminals": "terminals", "bus": "bus"}
 
-
-def routes(active: Values, does: Behaviour) -> Drawing:
+def routes_drawing(picture: RoutesPicture) -> Drawing:
     """Which source is joined to the run command, which to the setpoint, and what the motor does."""
-    turning = f"{does.motor} at {does.speed_percent:g} %" if does.motor == "turns" else does.motor
-    says = (
-        f"run command from {_SOURCES[active.run_source]}, setpoint from {_SOURCES[active.setpoint_source]}; the motor "
-        f"{turning}; process data {'come through' if does.exchange else 'do not come through'}"
-    )
-    sheet = Drawing(700, 132, says)
-    for row, (source, words) in enumerate(_SOURCES.items()):
+    active, does = picture.active, picture.does
+    sheet = Drawing(700, 132, picture.says)
+    for row, (source, words) in enumerate(SOURCES.items()):
         y = 8 + 42 * row
         dead = source == "bus" and not does.exchange
         sheet.box(8, y, 150, 32, fill=PAPER if dead else SKY, stroke=ORANGE if dead else INK, round_=4)
@@ -157,7 +73,7 @@ def routes(active: Values, does: Behaviour) -> Drawing:
         y = 12 + 66 * column
         sheet.box(330, y, 130, 42, fill=SAND, round_=4)
         sheet.text(395, y + 26, words, size=13, bold=True)
-        for row, source in enumerate(_SOURCES):
+        for row, source in enumerate(SOURCES):
             joined = source == chosen
             start = 24 + 42 * row
             if joined:
@@ -235,7 +151,7 @@ def hand_over_panel() -> Panel:
     telegrams = fields.choice("telegrams", _LINKS, "arrive")
 
     def answer(settings: Settings, local: Local, **sent: Any) -> Answer:
-        return hand_over_view(settings, Sent(**sent), local)
+        return hand_over_answer(settings, Sent(**sent), local)
 
     panel = Panel(
         "What will it do when the controller says run?",
@@ -249,6 +165,7 @@ def hand_over_panel() -> Panel:
             "telegrams": telegrams,
         },
         answer,
+        draw={RoutesPicture: routes_drawing},
     )
 
     def forget(change: Any) -> None:

@@ -5,8 +5,15 @@ from itertools import product
 import pytest
 from drawn import check_legible, texts
 
-from helpers.drive.settings import NAMES, Local, Sent, behaviour, changed, handed_over, own_name, power_cycle
-from helpers.panels.network.hand_over import as_left_by_the_fitter, hand_over_panel, hand_over_view, routes
+from helpers.drive.settings import (
+    Local,
+    RoutesPicture,
+    Sent,
+    behaviour,
+    changed,
+    handed_over,
+)
+from helpers.panels.network.hand_over import hand_over_panel, routes_drawing
 
 SENT = Sent(12, "PPO 4", setpoint_percent=60.0)
 
@@ -14,19 +21,6 @@ SENT = Sent(12, "PPO 4", setpoint_percent=60.0)
 @pytest.fixture(scope="module")
 def panel():
     return hand_over_panel()
-
-
-def test_set_and_active_stand_side_by_side():
-    left = as_left_by_the_fitter()
-    view = hand_over_view(left, SENT, Local())
-    rows = {row["setting"]: row for row in view.rows}
-    assert list(rows) == [own_name(name) for name in NAMES]
-    assert (rows["Station address"]["set"], rows["Station address"]["active"]) == ("12", "126")
-    assert "not active yet" in rows["Station address"][""] and not rows["Run command from"][""]
-    assert "station address, data format" in view.because and "Off and on" in str(view.caution)
-    done = hand_over_view(power_cycle(left), SENT, Local(panel_percent=30))
-    assert done.because == "All that is set is active." and "turns at 30 %" in done.sentence
-    assert "Off and on" not in str(done.caution) and done.caution
 
 
 @pytest.mark.parametrize(("run", "setpoint"), [*product(("panel", "terminals", "bus"), repeat=2)])
@@ -37,7 +31,7 @@ def test_the_picture_joins_each_end_to_its_source(run, setpoint):
     for sent in (SENT, Sent(13, "PPO 4", setpoint_percent=-60.0), Sent(12, "PPO 4", telegrams="stopped")):
         for local in (Local(), Local(True, 30, True, 40)):
             does = behaviour(settings, sent, local)
-            sheet = routes(settings.active, does)
+            sheet = routes_drawing(RoutesPicture(settings.active, does))
             check_legible(sheet)
             words = [text.words for text in texts(sheet)]
             assert does.motor in words and ("bus: no data" in words) == (not does.exchange)
