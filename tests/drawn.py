@@ -78,11 +78,13 @@ def check_legible(sheet, *, widest=760):
 def chart_texts(chart):
     """The words of a chart with their places, as `texts` gives those of a drawing."""
     found = []
-    for t in ET.fromstring(chart.svg).iter("{http://www.w3.org/2000/svg}text"):
+    root = ET.fromstring(chart.svg)
+    for t in root.iter("{http://www.w3.org/2000/svg}text"):
         style = dict(part.split(": ", 1) for part in (t.get("style") or "").split("; ") if part)
-        size = float((style.get("font-size") or re.search(r"[\d.]+px", style["font"])[0]).removesuffix("px"))
-        bold = style.get("font-weight", style.get("font", "")).startswith(("bold", "700"))
-        anchor = style.get("text-anchor", "start")
+        given = style or {**root[-1].attrib, **t.attrib}  # the cells of a matrix have the style of their group
+        size = float(given["font-size"].removesuffix("px"))
+        bold = given.get("font-weight") in ("bold", "700")
+        anchor = given.get("text-anchor", "start")
         # The lines of a text of several lines are moved there by `translate`.
         place = (
             (t.get("x"), t.get("y")) if t.get("x") else re.search(r"\(([-\d.]+) ([-\d.]+)", t.get("transform")).groups()

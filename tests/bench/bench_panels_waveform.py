@@ -7,6 +7,8 @@ import pytest
 
 from helpers.bus.circuit.rules import compared
 from helpers.panels.cable.bounce import bounce_view
+from helpers.panels.cable.margins import margins_view
+from helpers.panels.cable.meter import HEALTHY
 from helpers.panels.cable.waveform import waveform_panel, waveform_view
 from helpers.panels.kit.as_html import html_of
 
@@ -29,6 +31,11 @@ def test_a_change_in_the_panel(benchmark):
 
 def test_bounce(benchmark):
     benchmark(lambda: html_of(bounce_view(100, "missing", 12_000_000)))
+
+
+@pytest.mark.parametrize("stations", [8, 32])
+def test_margins(benchmark, stations):
+    benchmark(lambda: html_of(margins_view(HEALTHY, stations, 100.0, 0.0, 12e6)))
 
 
 def test_the_table_of_rule_and_calculation(benchmark):

@@ -120,7 +120,7 @@ def margins(
 
 
 @dataclass(frozen=True)
-class Matrix:
+class MarginMatrix:
     """Worst margin from each sender (row) to each receiver (column) [V]; stations by plug number."""
 
     stations: tuple[int, ...]
@@ -144,7 +144,7 @@ def margin_matrix(
     bit_rate: float = 12e6,
     driver: Sender | None = None,
     data: bytes = TRIAL,
-) -> Matrix:
+) -> MarginMatrix:
     """Every station sends in turn, every station listens; arguments as in `waveform.waveform`.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced
@@ -152,10 +152,10 @@ def margin_matrix(
     True
     """
     pictures = waveforms(segment, character_bits(data), bit_rate=bit_rate, senders=segment.stations, driver=driver)
-    return Matrix(segment.stations, np.array([list(sampled(picture).least.values()) for picture in pictures]))
+    return MarginMatrix(segment.stations, np.array([list(sampled(picture).least.values()) for picture in pictures]))
 
 
-def highest_bit_rate(segment: Circuit, *, driver: Sender | None = None) -> tuple[int, Matrix] | None:
+def highest_bit_rate(segment: Circuit, *, driver: Sender | None = None) -> tuple[int, MarginMatrix] | None:
     """The highest bit rate [bit/s] at which every pair has margin left, with its matrix; None if there is none.
 
     >>> from helpers.bus.circuit.elements import evenly_spaced

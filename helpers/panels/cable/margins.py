@@ -8,16 +8,17 @@ from helpers.answer import Answer
 from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.circuit.elements import Tap, evenly_spaced
 from helpers.bus.circuit.faults import CATALOGUE
-from helpers.bus.circuit.margin import Matrix, margin_matrix, threshold_v
+from helpers.bus.circuit.margin import MarginMatrix, margin_matrix, threshold_v
+from helpers.curves import Matrix
 from helpers.facts import one
 from helpers.panels.cable.meter import HEALTHY
 from helpers.panels.kit import fields
-from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.wording import capital_first
 
-_SHEET = 350  # pixels on either side
-_LEAST_CELL_FOR_NUMBERS = 26
+# From which margin on a shade of the picture holds [V], and what it means.
+_SHADES = ((1.0, "margin 1 V or more"), (0.5, "margin 0.5 V to 1 V"), (1e-12, "margin below 0.5 V"),
+           (-np.inf, "no margin: bits not sure"))  # fmt: skip
 
 
 def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_rate: float) -> Answer:
@@ -40,7 +41,7 @@ def margins_view(fault: str, stations: int, length_m: float, stub_m: float, bit_
         because=f"The worst pair: station {sender + 1} sends, station {receiver + 1} listens, margin {_volts(least)} "
         f"V. Margin is what the voltage has beyond ±{threshold_v() * 1000:.0f} mV in the middle of "
         "the worst bit.",
-        pictures=[matrix_drawing(matrix)],
+        pictures=[margins_matrix(matrix)],
         sources=[
             f"receiver threshold: {one('rs485', name='threshold_v').cited}",
             f"sender: {one('rs485', name='driver_usual_v').cited}",
@@ -61,40 +62,21 @@ def _volts(value: float) -> str:
     return f"{value:.1f}".replace("-", "−")
 
 
-def matrix_drawing(matrix: Matrix) -> Drawing:
-    """Senders down, receivers across. A cell without margin is dark and crossed; few stations show volts."""
-    count = len(matrix.stations)
-    cell = _SHEET / count
-    sender, receiver, least = matrix.worst
-    says = f"margins of {count} stations; worst: {sender + 1} to {receiver + 1}, {_volts(least)} V"
-    sheet = Drawing(_SHEET + 250, _SHEET + 46, says)
-    numbered = 1 if cell > 18 else 5
-    for row, sends in enumerate(matrix.stations):
-        for column, _ in enumerate(matrix.stations):
-            x, y = 42 + column * cell, 36 + row * cell
-            volts = float(matrix.volts[row, column])
-            fill = PAPER if row == column else (ORANGE if volts <= 0 else SAND if volts < 0.5 else SKY)
-            sheet.box(x, y, cell, cell, fill=fill, stroke=GREY, line=0.5)
-            if row == column:
-                continue
-            if cell >= _LEAST_CELL_FOR_NUMBERS:
-                colour = PAPER if volts <= 0 else INK
-                sheet.text(x + cell / 2, y + cell / 2 + 4, _volts(volts), size=12, fill=colour, bold=volts <= 0)
-            elif volts <= 0:
-                sheet.line(x + 2, y + 2, x + cell - 2, y + cell - 2, stroke=PAPER)
-                sheet.line(x + 2, y + cell - 2, x + cell - 2, y + 2, stroke=PAPER)
-        if (sends + 1) % numbered == 0 or sends == 0:
-            sheet.text(36, 36 + row * cell + cell / 2 + 4, sends + 1, size=11, fill=GREY, anchor="end")
-            sheet.text(42 + row * cell + cell / 2, 30, sends + 1, size=11, fill=GREY)
-    sheet.text(42 + _SHEET / 2, 13, "station that listens", size=12)
-    sheet.text(12, 36 + _SHEET / 2, "station that sends", size=12, turn=-90)
-    keys = ((SKY, "margin 0.5 V or more"), (SAND, "margin below 0.5 V"), (ORANGE, "no margin: bits not sure"))
-    for n, (fill, words) in enumerate(keys):
-        sheet.box(_SHEET + 62, 40 + n * 26, 18, 18, fill=fill, stroke=GREY, line=1)
-        sheet.text(_SHEET + 88, 54 + n * 26, words, size=12, anchor="start")
-    sheet.box(_SHEET + 62, 118, 18, 18, stroke=GREY, line=1)
-    sheet.text(_SHEET + 88, 132, "itself", size=12, anchor="start")
-    return sheet
+def margins_matrix(margins: MarginMatrix) -> Matrix:
+    """Senders down, receivers across, each with its margin in volts."""
+    sender, receiver, least = margins.worst
+    names = [str(station + 1) for station in margins.stations]
+    apart = np.where(np.eye(len(names), dtype=bool), np.nan, margins.volts)
+    return Matrix(
+        f"margins of {len(names)} stations; worst: {sender + 1} to {receiver + 1}, {_volts(least)} V",
+        rows=names,
+        columns=names,
+        row_label="station that sends; margins in V",
+        column_label="station that listens",
+        values=apart,
+        cells=[["" if np.isnan(volts) else _volts(volts) for volts in line] for line in apart],
+        shades=_SHADES,
+    )
 
 
 def margins_panel() -> Panel:

@@ -120,7 +120,7 @@ def matrix_chart(shown: Matrix) -> Chart:
     """Shades in rows and columns, with the words of each cell on them."""
     down, across = shown.values.shape
     cell = max(_LEAST_CELL, min(_MOST_CELL, _SIDE // max(down, across)))
-    left, below = 14 + _LETTER * max(map(len, shown.rows)), 2 * _ROW + 8
+    left, below = 14 + _LETTER * max(map(len, shown.rows)), 2 * _ROW + 4
     blues = _BLUES[-len(shown.shades) :]
     with _style():
         axes, kept = _axes(round(left + cell * across + _KEY), below + cell * down + _ABOVE, left, below, True, _KEY)

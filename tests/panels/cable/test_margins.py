@@ -1,11 +1,15 @@
 """The margin panel tells which pairs of stations lose bits, and no pair twice."""
 
+import re
+
 import numpy as np
 import pytest
+from drawn import check_chart
 
-from helpers.bus.circuit.margin import Matrix
-from helpers.panels.cable.margins import margins_panel, margins_view, matrix_drawing
+from helpers.bus.circuit.margin import MarginMatrix
+from helpers.panels.cable.margins import margins_matrix, margins_panel, margins_view
 from helpers.panels.cable.meter import HEALTHY
+from helpers.panels.kit.chart import matrix_chart
 
 
 def test_a_pulled_terminator_is_loud_when_fast_and_silent_when_slow() -> None:
@@ -19,9 +23,12 @@ def test_a_pulled_terminator_is_loud_when_fast_and_silent_when_slow() -> None:
 def test_a_lost_pair_is_marked_by_more_than_colour(count: int) -> None:
     volts = np.ones((count, count))
     volts[0, 2], volts[1, 2] = -0.3, -0.01
-    sheet = matrix_drawing(Matrix(tuple(range(count)), volts))
-    assert "worst: 1 to 3, −0.3 V" in sheet.says
-    assert ">−0.3<" in sheet.svg and ">&lt; 0<" in sheet.svg if count <= 13 else sheet.svg.count("<line") == 4
+    chart = matrix_chart(margins_matrix(MarginMatrix(tuple(range(count)), volts)))
+    check_chart(chart)
+    assert "worst: 1 to 3, −0.3 V" in chart.says
+    bold = re.findall(r'<text [^>]*font-weight="bold">([^<]*)<', chart.svg)
+    assert bold == ["−0.3", "&lt; 0"]
+    assert chart.svg.count(">1.0<") == count * (count - 1) - 2
 
 
 def test_controls_answer_and_nonsense_gets_a_sentence() -> None:
