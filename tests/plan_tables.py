@@ -2,13 +2,13 @@
 
 import csv
 import io
-from itertools import pairwise
 
 import openpyxl
 from hypothesis import strategies as st
 
 from helpers import facts
-from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.bus.cable.laid import Piece, Segment
+from helpers.plan.model import Network, Plan, Station
 
 DEMO = facts.DATA / "demo" / "saltmarsh-mill"
 TABLES = ("network", "stations", "cable")
@@ -98,8 +98,6 @@ def plans(draw):
     network, segment, kind = draw(NAME), draw(NAME), st.sampled_from(["controller", "drive", "remote I/O"])
     stations = tuple(
         Station(
-            network=network,
-            segment=segment,
             position=position,
             name=name,
             kind=draw(kind),
@@ -108,7 +106,8 @@ def plans(draw):
             unit_load=draw(st.floats(0, 32).map(lambda value: round(value, 6))),
             stub_length_m=draw(METRES),
             stub_capacitance_f=draw(st.integers(0, 1_000_000)) / 1e12,
-            plug=draw(st.sampled_from(["cutting", "through", "device"])),
+            stub_cable="B",
+            plug_type=draw(st.sampled_from(["cutting", "through", "device"])),
             terminator_on=draw(st.booleans()),
             own_supply=draw(st.booleans()),
             may_be_off=draw(st.booleans()),
@@ -121,11 +120,7 @@ def plans(draw):
         )
         for position, name in enumerate(names, 1)
     )
-    cables = tuple(
-        Cable(network, segment, first, second, draw(METRES), draw(st.sampled_from(["", "A", "B"])))
-        for first, second in pairwise(names)
-    )
+    pieces = tuple(Piece(draw(METRES), draw(st.sampled_from(["A", "B"])), draw(st.just("") | NAME)) for _ in names[1:])
     bit_rate = draw(st.sampled_from([9600.0, 45450.0, 93750.0, 1.5e6, 12e6]))
-    return Plan(
-        "p", (Network(network, bit_rate, "B", (Segment(segment, stations, cables),), draw(st.none() | st.just(126))),)
-    )
+    laid = Segment(segment, stations, pieces, bit_rate)
+    return Plan("p", (Network(network, bit_rate, "B", (laid,), draw(st.none() | st.just(126))),))

@@ -21,7 +21,7 @@ from functools import cache
 
 from helpers import facts
 from helpers.device import identifiers, signals
-from helpers.errors import OutOfRange, Unknown, Unreadable
+from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 
 BYTES_PER_WORD = 2
 
@@ -205,6 +205,19 @@ def configuration(text: str) -> identifiers.Configuration:
             f"{identifiers.as_written(octets[:4])}, or bytes out/in as in 12/16 bytes."
         )
     return identifiers.decode(octets)
+
+
+@cache
+def known_configuration(text: str) -> identifiers.Configuration | None:
+    """What a format means, as `configuration` reads it; None if it means nothing.
+
+    >>> known_configuration("PPO 4").octets.hex(), known_configuration("long format")
+    ('f5', None)
+    """
+    try:
+        return configuration(text)
+    except WorkbookError:
+        return None
 
 
 def only_bytes(text: str) -> tuple[int, int] | None:

@@ -12,9 +12,8 @@ from functools import lru_cache
 from helpers.drive.commissioning import OUTCOMES, Checklist, Result, judge, open_steps, steps, value_of
 from helpers.errors import WorkbookError
 from helpers.facts import DATA
-from helpers.plan.problems import PlanUnreadable, Problem
 from helpers.plan.record import Part
-from helpers.plan.sheets import REMARK, csv_sheet
+from helpers.plan.sheets import REMARK, PlanUnreadable, Problem, csv_sheet
 from helpers.spreadsheet import csv_file
 from helpers.verdict import Finding, findings_table, worst_first
 

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from helpers.bus.cable.laid import Piece, Segment
+from helpers.bus.cable.ways import ways_from
 from helpers.plan.columns import Value
-from helpers.plan.model import Cable, Network, Plan, Segment, Station
-from helpers.plan.problems import Problem
+from helpers.plan.model import Network, Plan, Station
+from helpers.plan.sheets import Problem
 
 
 @dataclass(frozen=True)
@@ -75,9 +77,9 @@ def join(name: str, rows: Mapping[str, list[Row]], problems: list[Problem]) -> P
         _repeated_names(members, problems)
         segments: tuple[Segment, ...] = ()
         if clear and not any(member.faulty & _STATION_PLACE for member in members):
-            segments = _segments(members, _of_network(cables, row), problems, all_cables)
+            segments = _segments(row, members, _of_network(cables, row), problems, all_cables)
         if not problems:
-            networks.append(Network(segments=segments, **_fields(row)))
+            networks.append(_network(row, segments))
     return Plan(name, tuple(networks))
 
 
@@ -90,18 +92,29 @@ def _of_no_network(rows: list[Row], names: Mapping[str, Row], problems: list[Pro
     return lost
 
 
-def _fields(row: Row) -> dict[str, Any]:
+def _network(row: Row, segments: tuple[Segment, ...]) -> Network:
     values: dict[str, Any] = dict(row.values)
-    if row.table == "network":
-        values["name"] = values.pop("network")
-    return values
+    return Network(name=values.pop("network"), segments=segments, **values)
+
+
+def _station(network: Row, row: Row) -> Station:
+    values: dict[str, Any] = dict(row.values)
+    del values["network"], values["segment"]
+    return Station(stub_cable=network.text("cable_type"), **values)
+
+
+def _piece(network: Row, row: Row) -> Piece:
+    values: dict[str, Any] = row.values
+    return Piece(values["length_m"], values.get("cable") or network.text("cable_type"), row.text("note"))
 
 
 def _of_network(rows: Iterable[Row], network: Row) -> list[Row]:
     return [row for row in rows if key(row.text("network")) == key(network.text("network"))]
 
 
-def _segments(stations: list[Row], cables: list[Row], problems: list[Problem], all_cables: bool) -> tuple[Segment, ...]:
+def _segments(
+    network: Row, stations: list[Row], cables: list[Row], problems: list[Problem], all_cables: bool
+) -> tuple[Segment, ...]:
     groups: dict[str, list[Row]] = {}
     for row in stations:
         groups.setdefault(key(row.text("segment")), []).append(row)
@@ -112,7 +125,7 @@ def _segments(stations: list[Row], cables: list[Row], problems: list[Problem], a
     segments = []
     for segment, members in groups.items():
         pieces = [row for row in cables if key(row.text("segment")) == segment]
-        segments.append(_segment(members, pieces, problems, all_cables and not strays))
+        segments.append(_segment(network, members, pieces, problems, all_cables and not strays))
     _one_way_only(groups, problems)
     return tuple(segment for segment in segments if segment is not None)
 
@@ -131,7 +144,9 @@ def _repeated_names(stations: list[Row], problems: list[Problem]) -> None:
             problems.append(row.problem("name", repr(row.text("name")), expected))
 
 
-def _segment(members: list[Row], pieces: list[Row], problems: list[Problem], all_cables: bool) -> Segment | None:
+def _segment(
+    network: Row, members: list[Row], pieces: list[Row], problems: list[Problem], all_cables: bool
+) -> Segment | None:
     before = len(problems)
     if len(members) < 2:
         alone = f"{members[0].text('name')!r} alone in segment {members[0].text('segment')}"
@@ -154,8 +169,9 @@ def _segment(members: list[Row], pieces: list[Row], problems: list[Problem], all
         return None
     return Segment(
         name=members[0].text("segment"),
-        stations=tuple(Station(**_fields(row)) for row in in_order),
-        cables=tuple(_cable(found[index], *ends) for index, ends in enumerate(pairwise(in_order))),
+        plugs=tuple(_station(network, row) for row in in_order),
+        pieces=tuple(_piece(network, found[index]) for index in range(len(in_order) - 1)),
+        bit_rate=float(network.text("bit_rate")),
     )
 
 
@@ -186,11 +202,6 @@ def _pieces_by_place(pieces: list[Row], in_order: list[Row], problems: list[Prob
     return found
 
 
-def _cable(row: Row, first: Row, second: Row) -> Cable:
-    ends = {"from_station": first.text("name"), "to_station": second.text("name")}
-    return Cable(**(_fields(row) | ends))
-
-
 def _one_way_only(groups: dict[str, list[Row]], problems: list[Problem]) -> None:
     """From each segment to each other there must be one way through repeaters, and not two."""
     repeaters: dict[str, dict[str, Row]] = {}  # name to its rows by segment
@@ -198,23 +209,24 @@ def _one_way_only(groups: dict[str, list[Row]], problems: list[Problem]) -> None
         for row in members:
             if row.text("kind") == "repeater":
                 repeaters.setdefault(key(row.text("name")), {})[segment] = row
-    reached = {segment: {segment} for segment in groups}
-    for rows in repeaters.values():
+    lengths_m = dict.fromkeys(groups, 0.0)
+    joined: dict[str, list[str]] = {}  # as far as no ring is closed
+    for name, rows in repeaters.items():
         (first, row), *others = rows.items()
         if not others:
             alone = f"repeater {row.text('name')!r} in this segment only"
             problems.append(row.problem("segment", alone, "one more row of it, in the segment it joins"))
         for other, _ in others:
-            if other in reached[first]:
+            if other in ways_from(first, lengths_m, joined):
                 ring = f"repeater {row.text('name')!r} closing a ring of segments"
                 problems.append(row.problem("segment", ring, "one way only from each segment to each other"))
-                continue
-            union = reached[first] | reached[other]
-            reached.update(dict.fromkeys(union, union))
+            else:
+                joined.setdefault(name, [first]).append(other)
     if not all(len(rows) > 1 for rows in repeaters.values()):
         return  # the lonely repeater is the reason why its segment is apart
+    reached = ways_from(next(iter(groups)), lengths_m, joined) if groups else {}
     for segment, members in groups.items():
-        if segment not in reached[next(iter(groups))]:
+        if segment not in reached:
             apart = f"segment {members[0].text('segment')!r}, joined with no other"
             problems.append(
                 members[0].problem("segment", apart, "a repeater with a row in this segment and in another")

@@ -1,32 +1,30 @@
-"""A network plan in memory: networks, their segments, stations and pieces of cable, all in SI units."""
+"""A network plan in memory: networks, what is laid of their segments, and their stations, all in SI units."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
+from helpers.bus.address.address import Holder
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.errors import one_of
+from helpers.bus.cable.laid import Plug, Segment
+from helpers.bus.cable.ways import Way, ways
+from helpers.bus.time.message_cycle import Exchange
+from helpers.device.formats import known_configuration
+from helpers.errors import WorkbookError, one_of
 
 
-@dataclass(frozen=True, slots=True)
-class Station:
-    """One row of the table `stations`. A repeater has one in each segment it joins."""
+@dataclass(frozen=True)
+class Station(Plug):
+    """One row of the table `stations`: its plug, and what the plan knows beside it.
 
-    network: str
-    segment: str
-    position: int
-    name: str
-    kind: str
+    A repeater has one in each segment that it joins. position: its number along the cable, as the table has it.
+    """
+
+    position: int = 0
     address: int | None = None
     place: str = ""
-    unit_load: float = 1.0
-    stub_length_m: float = 0.0
-    stub_capacitance_f: float = 0.0
-    plug: str = "cutting"
-    terminator_on: bool = False
-    own_supply: bool = False
-    may_be_off: bool = False
     format_drive: str = ""
     format_controller: str = ""
     min_slave_interval_s: float | None = None
@@ -34,11 +32,6 @@ class Station:
     description: str = ""
     ident: int | None = None
     note: str = ""
-
-    @property
-    def is_repeater(self) -> bool:
-        """A repeater loads each of its segments but has no address."""
-        return self.kind == "repeater"
 
     @property
     def is_master(self) -> bool:
@@ -50,32 +43,31 @@ class Station:
         """Stations that a controller polls."""
         return self.kind in ("drive", "remote I/O", "other")
 
-
-@dataclass(frozen=True, slots=True)
-class Cable:
-    """One row of the table `cable`: a piece between two neighbours."""
-
-    network: str
-    segment: str
-    from_station: str
-    to_station: str
-    length_m: float
-    cable_type: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """Stations along one cable, in order; `cables[i]` joins `stations[i]` and `stations[i + 1]`."""
-
-    name: str
-    stations: tuple[Station, ...]
-    cables: tuple[Cable, ...]
-
     @property
-    def length_m(self) -> float:
-        """Length of the cable in m, without stubs."""
-        return sum(cable.length_m for cable in self.cables)
+    def exchange(self) -> Exchange | None:
+        """What it exchanges in each cycle, by the format in the controller, else by the one in the drive.
+
+        None if neither is known, or if its data does not fit into a telegram.
+        """
+        known = known_configuration(self.format_controller) or known_configuration(self.format_drive)
+        if known is None:
+            return None
+        try:
+            return Exchange(
+                known.bytes_out, known.bytes_in, self.name, min_slave_interval_s=self.min_slave_interval_s or 0
+            )
+        except WorkbookError:
+            return None
+
+
+def stations_of(segment: Segment) -> tuple[Station, ...]:
+    """The stations at the plugs of a segment of a plan, in their order along the cable."""
+    return tuple(plug for plug in segment.plugs if isinstance(plug, Station))
+
+
+def titled(segment: Segment) -> Segment:
+    """A segment of a plan under the name that findings and drawings use: `segment 1`."""
+    return replace(segment, name=f"segment {segment.name}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,11 +78,12 @@ class DescriptionFile:
     content: bytes
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Network:
-    """One bus: one row of the table `network`, with the segments that repeaters join.
+    """One bus: one row of the table `network`, with the segments that repeaters join; each runs at its bit rate.
 
-    `descriptions` are the files beside the plan that a station of this network names.
+    `cable_type` is that of each piece for which the plan says no other. `descriptions` are the files beside the plan
+    that a station of this network names.
     """
 
     name: str
@@ -101,22 +94,41 @@ class Network:
     note: str = ""
     descriptions: tuple[DescriptionFile, ...] = ()
 
+    def __post_init__(self) -> None:
+        at_its_rate = (s if s.bit_rate == self.bit_rate else replace(s, bit_rate=self.bit_rate) for s in self.segments)
+        object.__setattr__(self, "segments", tuple(at_its_rate))
+
     @property
     def has_known_rate(self) -> bool:
         """True if the bit rate is one of DP; nothing can be calculated at another."""
         return self.bit_rate in bit_rates()
 
-    @property
+    @cached_property
     def stations(self) -> tuple[Station, ...]:
         """All rows of all segments; a repeater is there once for each of its segments."""
-        return tuple(station for segment in self.segments for station in segment.stations)
+        return tuple(station for segment in self.segments for station in stations_of(segment))
 
     @property
+    def holders(self) -> tuple[Holder, ...]:
+        """Every station that has an address."""
+        return tuple(Holder(s.name, s.kind, s.address) for s in self.stations if s.address is not None)
+
+    @cached_property
+    def ways(self) -> tuple[Way, ...]:
+        """The ways between its segments, by their names; a repeater is named without capitals."""
+        joined: dict[str, list[str]] = {}
+        for segment in self.segments:
+            for plug in segment.plugs:
+                if plug.is_repeater:
+                    joined.setdefault(plug.name.casefold(), []).append(segment.name)
+        return ways({segment.name: segment.length_m for segment in self.segments}, joined)
+
+    @cached_property
     def masters(self) -> tuple[Station, ...]:
         """Controllers and engineering computers."""
         return tuple(station for station in self.stations if station.is_master)
 
-    @property
+    @cached_property
     def slaves(self) -> tuple[Station, ...]:
         """The stations that a controller polls."""
         return tuple(station for station in self.stations if station.is_slave)

@@ -11,8 +11,7 @@ from helpers.plan.columns import TABLES, Column, Value, column_for, columns
 from helpers.plan.descriptions import is_description, with_descriptions
 from helpers.plan.join import Row, join
 from helpers.plan.model import Plan
-from helpers.plan.problems import PlanUnreadable, Problem
-from helpers.plan.sheets import REMARK, Cell, Sheet, read_sheets
+from helpers.plan.sheets import REMARK, Cell, PlanUnreadable, Problem, Sheet, read_sheets
 
 # A title and some lines of text may stand above the headings.
 _HEADINGS_WITHIN = 20

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from helpers import safe_work
+from helpers.bus.cable.laid import Segment
 from helpers.plan.check import check_network, remarks, sentence
-from helpers.plan.model import Network, Plan, Segment, Station
-from helpers.plan.summary import summarize
+from helpers.plan.figures import summarize
+from helpers.plan.model import Network, Plan, Station, stations_of
 from helpers.quantity import quantity, time_text
 from helpers.spreadsheet import csv_file
 from helpers.verdict import FINDING_COLUMNS, Finding, findings_table, worst_first
@@ -162,22 +163,21 @@ def _network_parts(network: Network) -> list[Part]:
     note = f"Note: {network.note}" if network.note else ""
     return [
         Part(f"Network {network.name}", 2, (note,) if note else (), figures),
-        *(_segment_part(network, segment) for segment in network.segments),
+        *(_segment_part(segment) for segment in network.segments),
         Part(f"Verdict on {network.name}", 3, (sentence(findings), *checked), told),
         Part(f"Bus cycle of {network.name}", 3, () if cycle else ("No station to poll, so there is no cycle.",), cycle),
     ]
 
 
-def _segment_part(network: Network, segment: Segment) -> Part:
+def _segment_part(segment: Segment) -> Part:
     """The stations in the order along the cable, each with the piece of cable to the next one."""
     pieces = [
-        f"{quantity(cable.length_m, 'm')} {cable.cable_type or network.cable_type}"
-        + (f" ({cable.note})" if cable.note else "")
-        for cable in segment.cables
+        f"{quantity(piece.length_m, 'm')} {piece.cable}" + (f" ({piece.note})" if piece.note else "")
+        for piece in segment.pieces
     ]
     rows = [
         _station(station) | {"cable to the next": piece, "note": station.note, SEEN: ""}
-        for station, piece in zip(segment.stations, [*pieces, "end"], strict=True)
+        for station, piece in zip(stations_of(segment), [*pieces, "end"], strict=True)
     ]
     used = [column for column in rows[0] if column == SEEN or any(row[column] for row in rows)]
     count = f"{len(rows)} stations, {quantity(segment.length_m, 'm')} of cable"
@@ -196,7 +196,7 @@ def _station(station: Station) -> dict[str, str]:
         "format in drive": station.format_drive,
         "format in controller": station.format_controller,
         "terminator": ", ".join(terminator),
-        "plug": station.plug,
+        "plug": station.plug_type,
         "may be off": "yes" if station.may_be_off else "",
         "unit loads": "" if station.unit_load == 1 else quantity(station.unit_load, ""),
         "stub": ", ".join(stub),

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from helpers.bus.cable.laid import Segment
 from helpers.errors import Unreadable
 from helpers.plan.columns import HEXADECIMAL, TABLES, Column, Value, columns
-from helpers.plan.model import Plan
+from helpers.plan.model import Network, Plan, stations_of
 from helpers.plan.sheets import REMARK
 from helpers.spreadsheet import csv_file
 from helpers.written import UNITS
@@ -17,6 +20,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 Grid = list[list[str]]
+Fields = Mapping[str, Any]  # a row of a table by the fields of its columns
 
 # So many rows of a blank workbook offer the allowed words as a drop-down list.
 _LISTED_ROWS = 400
@@ -68,16 +72,26 @@ def _number(column: Column, value: float) -> str:
 
 
 def _filled(plan: Plan, table: str) -> Grid:
-    rows: list[Any]
+    rows: list[Fields]
     if table == "network":
-        rows = list(plan)
+        rows = [vars(network) | {"network": network.name} for network in plan]
     elif table == "stations":
-        rows = [station for network in plan for station in network.stations]
+        rows = [row for network in plan for segment in network.segments for row in _station_rows(network, segment)]
     else:
-        rows = [cable for network in plan for segment in network.segments for cable in segment.cables]
-    named = "name" if table == "network" else "network"
-    fields = [(column, named if column.field == "network" else column.field) for column in columns(table)]
-    return [_headings(table), *([as_text(column, getattr(row, field)) for column, field in fields] for row in rows)]
+        rows = [row for network in plan for segment in network.segments for row in _cable_rows(network, segment)]
+    return [_headings(table), *([as_text(column, row.get(column.field)) for column in columns(table)] for row in rows)]
+
+
+def _station_rows(network: Network, segment: Segment) -> Iterator[Fields]:
+    for station in stations_of(segment):
+        yield vars(station) | {"network": network.name, "segment": segment.name}
+
+
+def _cable_rows(network: Network, segment: Segment) -> Iterator[Fields]:
+    for (first, second), piece in zip(pairwise(segment.plugs), segment.pieces, strict=True):
+        ends = {"from_station": first.name, "to_station": second.name}
+        own_type = {"cable": piece.cable if piece.cable != network.cable_type else None}
+        yield vars(piece) | own_type | ends | {"network": network.name, "segment": segment.name}
 
 
 def _headings(table: str) -> list[str]:

@@ -10,17 +10,18 @@ import csv
 import io
 import re
 import warnings
+import zipfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
+from xml.parsers import expat
 
 from helpers.errors import Unreadable
 from helpers.files import read_bounded
 from helpers.plan.columns import TABLES, plain
-from helpers.plan.workbook import MOST_CELLS, check_size
 from helpers.spreadsheet import unmarked
 
 if TYPE_CHECKING:
@@ -36,6 +37,41 @@ REMARK = "#"
 _CSV = (".csv", ".txt", ".tsv")
 _XLSX = (".xlsx", ".xlsm")
 _NO_RESULT = re.compile(r"#([A-Z0-9/]+[!?]|N/A)$")  # what a spreadsheet shows for a broken formula
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One fault of a table: where it is, what was found there and what was expected.
+
+    `row` is the number the spreadsheet program shows, 0 where no row is meant; `column` the heading.
+    """
+
+    table: str
+    row: int
+    column: str
+    found: str
+    expected: str
+
+    def __str__(self) -> str:
+        """One sentence.
+
+        >>> str(Problem("cable", 4, "length", "'long'", "a length, for example 12 m"))
+        "table cable, row 4, column length: found 'long'; expected a length, for example 12 m."
+        """
+        place = [
+            f"table {self.table}",
+            f"row {self.row}" if self.row else "",
+            f"column {self.column}" * bool(self.column),
+        ]
+        return f"{', '.join(part for part in place if part)}: found {self.found}; expected {self.expected}."
+
+
+class PlanUnreadable(Unreadable):
+    """The tables can't be read as a plan; `problems` lists every fault, the text is one sentence for each."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
 @dataclass(frozen=True)
@@ -238,3 +274,83 @@ def _sheet(table: str, grid: Iterable[tuple[int, tuple[Cell, ...]]]) -> Sheet:
         if first and not (first.text.startswith(REMARK) and not first.problem):
             kept.append((number, cells))
     return Sheet(table, tuple(kept))
+
+
+# -- the size of a workbook, before it is expanded
+
+# A full plan unpacks to 0.2 MB and 10 000 elements; six times as many still open in a second or two.
+_MOST_UNPACKED = 6_000_000  # bytes of all parts, whatever they are called
+MOST_CELLS = 60_000  # elements of XML, cells covered and pieces of lists
+_MOST_PARTS = 500
+_PIECE = 64_000  # bytes unpacked at a time
+_RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})")
+
+_TIDY = "Delete the empty rows and columns behind the tables, or copy the tables into a new workbook."
+
+
+def check_size(name: str, content: bytes) -> None:
+    """Raise `Unreadable` if a workbook would grow beyond what a plan needs. Other errors: as `zipfile` raises them."""
+    with zipfile.ZipFile(io.BytesIO(content)) as packed:
+        parts = packed.infolist()
+        # No part gives more bytes than it claims: zipfile stops there.
+        size = sum(part.file_size for part in parts)
+        if size > _MOST_UNPACKED:
+            raise Unreadable(
+                f"{name!r} unpacks to {size / 1e6:.1f} MB of cells; allowed are {_MOST_UNPACKED / 1e6:.0f} MB. {_TIDY}"
+            )
+        if len(parts) > _MOST_PARTS:
+            raise Unreadable(f"{name!r} is packed in {len(parts)} parts; allowed are {_MOST_PARTS}. {_TIDY}")
+        counter = _Counter(name)
+        for part in parts:
+            with packed.open(part) as unpacked:
+                counter.count(unpacked)
+
+
+class _Counter:
+    """Counts what the parts of one workbook would become."""
+
+    def __init__(self, name: str) -> None:
+        self._name, self._found = name, 0
+
+    def count(self, unpacked: IO[bytes]) -> None:
+        parser = expat.ParserCreate()
+        parser.StartElementHandler = self._element
+        parser.StartDoctypeDeclHandler = self._doctype
+        try:
+            while piece := unpacked.read(_PIECE):
+                parser.Parse(piece)
+        except expat.ExpatError:
+            return  # a picture, or damaged: the reader would get no further in it either
+
+    def _element(self, element: str, attributes: Mapping[str, str]) -> None:
+        self._found += 1
+        for value in attributes.values():
+            self._found += value.count(" ") + value.count(",")
+        covered = element.rpartition(":")[2] in ("mergeCell", "hyperlink") and _RANGE.fullmatch(
+            attributes.get("ref", "")
+        )
+        if covered:
+            left, top, right, bottom = covered.groups()
+            rows, columns = int(bottom) - int(top) + 1, _number(right) - _number(left) + 1
+            self._found += max(rows, 0) * max(columns, 0)
+            if self._found > MOST_CELLS:
+                raise Unreadable(
+                    f"{self._name!r} merges or links the cells {covered[0]}, {rows * columns} of them; allowed are "
+                    f"{MOST_CELLS} cells in all. Split those cells, or merge only those within the table."
+                )
+        if self._found > MOST_CELLS:
+            raise Unreadable(
+                f"{self._name!r} holds more than {MOST_CELLS} cells and other entries, formatted empty ones "
+                f"included, which is what is allowed. {_TIDY}"
+            )
+
+    def _doctype(self, *_: object) -> None:
+        raise Unreadable(f"{self._name!r} declares a document type, which no spreadsheet program writes.")
+
+
+def _number(letters: str) -> int:
+    """The number of a column: A is 1, AA is 27."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number

@@ -8,7 +8,6 @@ from helpers.bus.address.address import KINDS, Holder, read
 from helpers.bus.address.answers import address_answer, address_list_answer, new_line_answer, switches_answer
 from helpers.bus.address.switches import DipSwitches, RotarySwitches, read_positions
 from helpers.errors import Unreadable
-from helpers.plan.convert import holders
 from helpers.shell.command import Command
 from helpers.shell.network import add_network, networks
 from helpers.shell.text import say
@@ -33,7 +32,7 @@ def _run(asked: Namespace) -> int:
     if asked.rotary:
         return say(switches_answer(RotarySwitches(), asked.rotary, asked.kind), sources=True)
     if asked.plan:
-        return max(say(address_list_answer(holders(network), network.hsa)) for network in networks(asked))
+        return max(say(address_list_answer(network.holders, network.hsa)) for network in networks(asked))
     if not asked.address:
         raise Unreadable("no address is given; write for example: address 16#7E, or see address --help.")
     if len(asked.address) == 1:

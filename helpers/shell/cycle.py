@@ -11,7 +11,7 @@ from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats
 from helpers.errors import Unreadable, in_range
-from helpers.plan import convert
+from helpers.plan.figures import cycle
 from helpers.quantity import time_text
 from helpers.shell.command import Command
 from helpers.shell.network import add_network, networks
@@ -35,7 +35,7 @@ def _run(asked: Namespace) -> int:
     rates = [read_quantity(asked.rate, "bit rate", "kbit/s")] if asked.rate else bit_rates()
     if asked.plan:
         for network in networks(asked):
-            found = [cycle for rate in rates if (cycle := convert.cycle(network, rate))]
+            found = [bus for rate in rates if (bus := cycle(network, rate))]
             print(f"{network.name}: {len(network.slaves)} stations\n")
             _show(found, items=bool(asked.rate))
         return 0

@@ -6,9 +6,9 @@ from argparse import ArgumentParser, Namespace
 
 from helpers.plan.check import check, sentence
 from helpers.plan.columns import TABLES, columns
+from helpers.plan.figures import summarize
 from helpers.plan.my_networks import my_networks, plan_named
 from helpers.plan.save import blank_plan, save_plan
-from helpers.plan.summary import summarize
 from helpers.shell.command import Command
 from helpers.shell.network import PLAN_HELP, named_networks
 from helpers.shell.text import findings, paragraph, table

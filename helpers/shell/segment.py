@@ -9,8 +9,7 @@ from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.laid import Segment, cable_types, even_line
 from helpers.bus.cable.segment import Highest, check, highest_bit_rate
 from helpers.errors import Unreadable
-from helpers.plan.convert import bus_segment
-from helpers.plan.model import Network
+from helpers.plan.model import Network, titled
 from helpers.shell.command import Command
 from helpers.shell.network import add_network, networks
 from helpers.shell.text import findings, paragraph
@@ -49,9 +48,9 @@ def _run(asked: Namespace) -> int:
 def _of_plan(network: Network, rate: float | None, everything: bool) -> int:
     """Each segment of a network, at a bit rate or at its own."""
     status = 0
-    for part in network.segments:
-        print(f"{network.name}, segment {part.name}")
-        line = bus_segment(replace(network, bit_rate=rate or network.bit_rate), part)
+    for part in replace(network, bit_rate=rate or network.bit_rate).segments:
+        line = titled(part)
+        print(f"{network.name}, {line.name}")
         status = max(status, _judged(line, everything=everything))
         print()
     return status

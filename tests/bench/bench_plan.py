@@ -1,13 +1,13 @@
 """Speed of the network plan: 125 stations on 10 segments, invented. The aim is 50 ms for a check."""
 
 from dataclasses import replace
-from itertools import pairwise
 
+from helpers.bus.cable.laid import Piece, Segment
 from helpers.plan.check import check, check_network
-from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.plan.figures import summarize
+from helpers.plan.model import Network, Plan, Station
 from helpers.plan.read import read_plan
 from helpers.plan.save import plan_files
-from helpers.plan.summary import summarize
 
 
 def big_plan(stations=125, segments=10):
@@ -19,8 +19,6 @@ def big_plan(stations=125, segments=10):
         rows = [(f"Repeater {n}", None), *names, (f"Repeater {n + 1}", None)][n == 0 : None if n < segments - 1 else -1]
         members = tuple(
             Station(
-                network="line",
-                segment=str(n + 1),
                 position=place,
                 name=name,
                 kind="repeater" if address is None else "controller" if address == 1 else "drive",
@@ -33,8 +31,7 @@ def big_plan(stations=125, segments=10):
             )
             for place, (name, address) in enumerate(rows, 1)
         )
-        cables = tuple(Cable("line", str(n + 1), one.name, other.name, 10.0) for one, other in pairwise(members))
-        parts.append(Segment(str(n + 1), members, cables))
+        parts.append(Segment(str(n + 1), members, (Piece(10.0),) * (len(members) - 1), 1.5e6))
     return Plan("big", (Network("line", 1.5e6, "A", tuple(parts)),))
 
 
@@ -49,7 +46,7 @@ def test_check_of_125_stations_on_10_segments(benchmark):
 def test_check_of_125_stations_each_with_its_device_description(benchmark):
     (network,) = PLAN
     described = [
-        replace(part, stations=tuple(replace(s, description="Mil_FFF1.gsd", ident=0xFFF1) for s in part.stations))
+        replace(part, plugs=tuple(replace(s, description="Mil_FFF1.gsd", ident=0xFFF1) for s in part.plugs))
         for part in network.segments
     ]
     plan = replace(PLAN, networks=(replace(network, segments=tuple(described)),))

@@ -11,7 +11,7 @@ from line_nets import demo, row
 
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.elements import Section, Tap, Terminator
-from helpers.bus.time.timing import bus_timing
+from helpers.bus.time.timing import bus_timing, longest_delay_bits
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
 from helpers.line.faults.catalogue import FAULTS, GROUPS, by_key, possible
@@ -25,7 +25,6 @@ from helpers.line.plant.place import Place, find, plugs
 from helpers.line.repairs.catalogue import by_key as repair
 from helpers.line.traffic.line import Line
 from helpers.line.traffic.medium import Medium
-from helpers.plan.convert import delay_bits as planned_delay_bits
 from helpers.plan.read import read_plan
 
 RATES = (1_500_000.0, 12_000_000.0, 93_750.0)
@@ -256,7 +255,7 @@ def test_length_and_delay_go_together():
 @pytest.mark.parametrize("network", [row(3, 1.5e6), row(30, 1.5e6, per_segment=7)])
 def test_the_delay_is_that_of_the_plan(network):
     built = installation_of(network)
-    assert delay_bits(built) == pytest.approx(planned_delay_bits(network, 1.5e6))
+    assert delay_bits(built) == pytest.approx(longest_delay_bits(network.ways, 1.5e6))
     assert with_pieces(built, 0, {0: Section(3.0)}) == built
 
 
@@ -321,9 +320,9 @@ def at(*addresses):
     """A row of drives at these addresses; the controller asks each at its own, on the bus every one answers."""
     network = row(len(addresses), RATES[0])
     (segment,) = network.segments
-    controller, *drives = segment.stations
+    controller, *drives = segment.plugs
     placed = tuple(replace(drive, address=address) for drive, address in zip(drives, addresses, strict=True))
-    return installation_of(replace(network, segments=(replace(segment, stations=(controller, *placed)),)))
+    return installation_of(replace(network, segments=(replace(segment, plugs=(controller, *placed)),)))
 
 
 @pytest.mark.parametrize("addresses", [(7, 7), (7, 7, 7), (7,), (7, 8), (7, 7, 8), tuple(range(2, 25))])

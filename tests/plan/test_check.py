@@ -12,6 +12,7 @@ from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.plan.check import check, remarks, sentence
+from helpers.plan.figures import cycle
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
 from helpers.verdict import FINDING_COLUMNS, VERDICTS, Degree, findings_table
@@ -280,7 +281,7 @@ def changed(name, **values):
     """The demo with some values of one station changed."""
 
     def segment(part):
-        return replace(part, stations=tuple(replace(s, **values) if s.name == name else s for s in part.stations))
+        return replace(part, plugs=tuple(replace(s, **values) if s.name == name else s for s in part.plugs))
 
     return Plan("demo", (replace(MILL, segments=tuple(segment(part) for part in MILL.segments)),))
 
@@ -303,9 +304,7 @@ def test_formats_agree_by_what_they_mean_not_by_their_spelling():
 
 def test_min_slave_interval_is_held_against_the_shortest_cycle():
     # A station makes the bus wait as soon as its interval is longer than the cycle that needs no retries.
-    from helpers.plan import convert
-
-    shortest_s = convert.cycle(MILL, intervals=False).best.seconds
+    shortest_s = cycle(MILL, intervals=False).best.seconds
     assert said(changed("Dryer fan 1", min_slave_interval_s=shortest_s)) == []
     assert [rule for rule, *_ in said(changed("Dryer fan 1", min_slave_interval_s=shortest_s * 1.001))] == [
         "min slave interval"
@@ -356,8 +355,8 @@ def test_the_demo_can_be_checked_at_every_bit_rate(bit_rate):
 def test_more_stations_than_addresses_leave_the_cycle_out():
     many = tuple(replace(MILL.slaves[1], name=f"Fan {n}", position=100 + n, address=n % 126) for n in range(130))
     first = MILL.segments[0]
-    cables = first.cables + tuple(replace(first.cables[-1], length_m=1.0) for _ in many)
-    crowded = replace(first, stations=first.stations + many, cables=cables)
+    pieces = first.pieces + (replace(first.pieces[-1], length_m=1.0),) * len(many)
+    crowded = replace(first, plugs=first.plugs + many, pieces=pieces)
     findings = check(Plan("crowd", (replace(MILL, segments=(crowded, MILL.segments[1])),)))
     told = {(f.rule, f.degree.verdict) for f in findings}
     assert {("number of stations", FORBIDDEN), ("unit loads", FORBIDDEN), ("bus interfaces", CAUTION)} <= told
@@ -365,8 +364,8 @@ def test_more_stations_than_addresses_leave_the_cycle_out():
 
 
 def test_a_network_without_stations_to_poll_is_checked_without_a_cycle():
-    masters = tuple(s for s in MILL.segments[0].stations if s.is_master)
-    pair = replace(MILL.segments[0], stations=masters, cables=MILL.segments[0].cables[:1])
+    masters = tuple(s for s in MILL.segments[0].plugs if s.is_master)
+    pair = replace(MILL.segments[0], plugs=masters, pieces=MILL.segments[0].pieces[:1])
     findings = check(Plan("pair", (replace(MILL, segments=(pair,)),)))
     assert "min slave interval" not in {f.rule for f in findings}
 

@@ -11,9 +11,9 @@ from plan_tables import DEMO
 from helpers.drive.commissioning import OUTCOMES, Checklist, judge, marked, open_steps, step_called, steps
 from helpers.errors import Unreadable
 from helpers.plan.first_run import COLUMNS, checklist_csv, demo_checklists, first_run_parts, read_checklists, wrong
-from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
 from helpers.plan.record import page, record_html, record_parts, record_text
+from helpers.plan.sheets import PlanUnreadable
 
 NAMES = [step.name for step in steps()]
 READINGS = {"min": "12", "V": "3 V", "%": "30", "address": "12", "text": "noted", "": ""}

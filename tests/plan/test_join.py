@@ -3,8 +3,8 @@
 import pytest
 from plan_tables import as_csv, demo, put, row_of
 
-from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
+from helpers.plan.sheets import PlanUnreadable
 
 
 def told(tables):
@@ -60,7 +60,7 @@ def test_position_used_twice():
 
 def test_positions_may_have_gaps():
     tables = put(demo(), "stations", station("Repeater"), "position", "90")
-    assert len(read_plan(as_csv(tables)).networks[0].segments[0].stations) == 9
+    assert len(read_plan(as_csv(tables)).networks[0].segments[0].plugs) == 9
 
 
 def test_cable_to_a_station_that_is_not_in_the_segment():

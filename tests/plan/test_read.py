@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, as_xlsx, column, demo, heading_row, put, row_of
 
 from helpers.errors import Unreadable, WorkbookError
-from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
+from helpers.plan.sheets import PlanUnreadable
 
 HEALTHY = read_plan(DEMO).networks
 WHOLE = as_xlsx(demo())
@@ -37,10 +37,10 @@ def only(files):
 def test_demo_plan_is_read_as_it_is_written():
     (network,) = HEALTHY
     assert (network.name, network.bit_rate, network.cable_type) == ("Mill line", 1.5e6, "A")
-    assert [len(segment.stations) for segment in network.segments] == [9, 4]
+    assert [len(segment.plugs) for segment in network.segments] == [9, 4]
     assert [segment.length_m for segment in network.segments] == [16.0, 88.0]
     assert len(network.slaves) == 9
-    screw = network.segments[1].stations[-1]
+    screw = network.segments[1].plugs[-1]
     assert (screw.name, screw.address, screw.own_supply, screw.terminator_on) == ("Discharge screw", 22, True, False)
     assert (screw.min_slave_interval_s, screw.watchdog_s) == (0.001, 0.2)
 
@@ -98,7 +98,7 @@ def test_length_in_the_unit_of_the_cell_or_else_of_the_heading(heading, text, le
     put(tables, "cable", row, "length", text)
     rows = tables["cable"]
     rows[heading_row(rows)][column(rows, "length")] = heading
-    assert read_plan(as_csv(tables)).networks[0].segments[1].cables[0].length_m == pytest.approx(length_m)
+    assert read_plan(as_csv(tables)).networks[0].segments[1].pieces[0].length_m == pytest.approx(length_m)
 
 
 def test_headings_and_words_in_any_case_titles_blank_rows_own_columns_and_remarks():
@@ -203,13 +203,13 @@ def test_number_of_a_workbook_may_have_three_decimals_but_a_text_may_not():
     def exact(book):
         book["cable"]["E3"] = 1.234
 
-    assert read_plan(as_xlsx(demo(), exact)).networks[0].segments[0].cables[0].length_m == 1.234
+    assert read_plan(as_xlsx(demo(), exact)).networks[0].segments[0].pieces[0].length_m == 1.234
     assert "one thing only" in only(as_csv(put(demo(), "cable", 3, "length", "1.234"))).expected
     assert (
-        read_plan(as_csv(put(demo(), "cable", 3, "length", "1.23"))).networks[0].segments[0].cables[0].length_m == 1.23
+        read_plan(as_csv(put(demo(), "cable", 3, "length", "1.23"))).networks[0].segments[0].pieces[0].length_m == 1.23
     )
     assert (
-        read_plan(as_csv(put(demo(), "cable", 3, "length", "0.125"))).networks[0].segments[0].cables[0].length_m
+        read_plan(as_csv(put(demo(), "cable", 3, "length", "0.125"))).networks[0].segments[0].pieces[0].length_m
         == 0.125
     )
 

@@ -18,6 +18,7 @@ from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
 from helpers import safe_work
 from helpers.plan.check import check, remarks
+from helpers.plan.figures import summarize
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
 from helpers.plan.record import (
@@ -29,7 +30,6 @@ from helpers.plan.record import (
     verdict_xlsx,
     zipped,
 )
-from helpers.plan.summary import summarize
 from helpers.verdict import FINDING_COLUMNS, VERDICTS, Degree, Finding, findings_table
 
 MILL = read_plan(DEMO)
@@ -115,7 +115,7 @@ def test_everything_is_in_the_record(plan, write):
             assert station.name in written
             assert station.format_drive in written and station.format_controller in written
         for segment in network.segments:
-            assert f"Segment {segment.name}: {len(segment.stations)} stations" in written
+            assert f"Segment {segment.name}: {len(segment.plugs)} stations" in written
         for row in summarize(network).rates:
             assert row.cells["bit rate"] in written and row.cells["typical"] in written
     for finding in remarks(check(plan)):
@@ -189,9 +189,7 @@ def test_a_plan_that_polls_nobody_or_has_no_known_bit_rate_gets_a_record_too():
     network = MILL.networks[0]
     strange = replace(network, bit_rate=1e6, note=network.note)
     assert "1000 kbit/s" in record_text(Plan("strange", (strange,)))
-    segment = replace(
-        network.segments[0], stations=network.segments[0].stations[:2], cables=network.segments[0].cables[:1]
-    )
+    segment = replace(network.segments[0], plugs=network.segments[0].plugs[:2], pieces=network.segments[0].pieces[:1])
     quiet = replace(network, segments=(segment,), note="")
     text = record_text(Plan("quiet", (quiet,)))
     assert "No station to poll" in text
@@ -203,9 +201,9 @@ def test_a_plan_that_polls_nobody_or_has_no_known_bit_rate_gets_a_record_too():
 def test_nothing_written_in_a_plan_becomes_a_tag(plan, words):
     usual = Page(record_html(MILL))
     network = plan.networks[0]
-    first, *others = network.segments[0].stations
+    first, *others = network.segments[0].plugs
     stations = (replace(first, name=MARKUP, note=words, format_drive=MARKUP), *others)
-    segment = replace(network.segments[0], name=MARKUP, stations=stations)
+    segment = replace(network.segments[0], name=MARKUP, plugs=stations)
     page = Page(record_html(Plan(MARKUP, (replace(network, name=MARKUP, note=words, segments=(segment,)),))))
     assert page.tags <= usual.tags
     assert page.attributes <= usual.attributes

@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, demo, plans, put
 
+from helpers.bus.cable.laid import Piece, Segment
 from helpers.errors import Unreadable
 from helpers.plan.columns import TABLES, columns
-from helpers.plan.model import Cable, Network, Segment, Station
+from helpers.plan.model import Network, Station
 from helpers.plan.read import read_plan
 from helpers.plan.save import blank_plan, plan_files, save_plan
 
@@ -21,8 +22,8 @@ def close(one, other):
         return one == pytest.approx(other, rel=1e-9, abs=1e-15)
     if isinstance(one, tuple):
         return len(one) == len(other) and all(close(a, b) for a, b in zip(one, other, strict=True))
-    if isinstance(one, Network | Segment | Station | Cable):
-        return all(close(getattr(one, name), getattr(other, name)) for name in one.__slots__)
+    if isinstance(one, Network | Segment | Station | Piece):
+        return all(close(getattr(one, name), getattr(other, name)) for name in one.__dataclass_fields__)
     return one == other
 
 
@@ -90,5 +91,5 @@ def test_the_examples_of_the_columns_are_a_plan_that_can_be_read():
 def test_a_length_of_three_decimals_is_written_so_that_it_is_read_again():
     tables = put(demo(), "cable", 3, "length", "1.2340")
     plan = read_plan(as_csv(tables))
-    assert plan.networks[0].segments[0].cables[0].length_m == 1.234
+    assert plan.networks[0].segments[0].pieces[0].length_m == 1.234
     assert read_plan(plan_files(plan, workbook=False)).networks == plan.networks

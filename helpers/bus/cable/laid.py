@@ -30,7 +30,7 @@ def cable_types() -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Piece:
-    """A piece of cable of one type: length in m, type `A` or `B`.
+    """A piece of cable of one type between two plugs: length in m, type `A` or `B`.
 
     >>> Piece(300 * 0.3048).length_m
     91.44
@@ -38,6 +38,7 @@ class Piece:
 
     length_m: float
     cable: str = "A"
+    note: str = ""
 
     def __post_init__(self) -> None:
         in_range("length of a section", self.length_m, 0, LONGEST_M, "m", "lengths the workbook takes")
@@ -113,7 +114,6 @@ class Segment:
         count = len(self.plugs)
         in_range(f"number of devices in {self.name}", count, 2, 100_000, source="a line has two ends")
         in_range(f"number of sections in {self.name}", len(self.pieces), count - 1, count - 1, source="one between")
-        known_bit_rate(self.bit_rate)
 
     @property
     def length_m(self) -> float:
@@ -154,6 +154,7 @@ def even_line(
     50.0
     """
     in_range("stations", stations, 2, 200, source="numbers the workbook draws")
+    known_bit_rate(bit_rate)
     last = stations - 1
     plugs = tuple(
         Plug(

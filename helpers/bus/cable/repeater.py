@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import floor, inf
 
@@ -84,32 +83,6 @@ def check_total_length(length_m: float, *, place: str) -> Finding:
         unit="m",
         to_do="Cross the distance with optical fibre.",
     )
-
-
-def longest_chain(joins: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:
-    """The repeaters between the two segments that lie farthest apart.
-
-    joins: for each repeater the two segments that it joins. In a ring the shorter way counts.
-
-    >>> longest_chain({"R1": ("1", "2"), "R2": ("2", "3"), "R3": ("2", "4")})
-    ('R1', 'R2')
-    """
-    longest: tuple[str, ...] = ()
-    for start in dict.fromkeys(segment for pair in joins.values() for segment in pair):
-        longest = max(longest, *_chains_from(start, joins).values(), key=len)
-    return longest
-
-
-def _chains_from(start: str, joins: Mapping[str, tuple[str, str]]) -> dict[str, tuple[str, ...]]:
-    chains: dict[str, tuple[str, ...]] = {start: ()}
-    for here in (waiting := [start]):
-        for repeater, pair in joins.items():
-            if here in pair:
-                there = pair[1] if here == pair[0] else pair[0]
-                if there not in chains:
-                    chains[there] = (*chains[here], repeater)
-                    waiting.append(there)
-    return chains
 
 
 def propose(line: Segment, *, cautious: bool = True, anywhere: bool = False) -> Proposal:

@@ -16,11 +16,13 @@ The figures are in `data/bus_timing.csv`, `data/timing_rules.csv` and `data/tele
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
 from helpers import facts
 from helpers.bus.cable.bit_rates import bit_rate_text, known_bit_rate
+from helpers.bus.cable.ways import Way
 from helpers.errors import OutOfRange, in_range, one_of
 from helpers.quantity import quantity
 from helpers.verdict import Degree, Finding
@@ -244,6 +246,13 @@ def signal_delay_bits(
     each = rule("repeater delay") if repeater_delay_bits is None else repeater_delay_bits
     in_range("delay of a repeater", each, 0, 1e6, "bit")
     return round(2 * (length_m * rule("cable delay") * known_bit_rate(bit_rate) + repeaters * each), 9)
+
+
+def longest_delay_bits(ways: Iterable[Way], bit_rate: float) -> float:
+    """2·TTD between the two segments that lie farthest apart, in bit times; ways between all of them."""
+    return max(
+        signal_delay_bits(length_m=way.length_m, bit_rate=bit_rate, repeaters=len(way.repeaters)) for way in ways
+    )
 
 
 def min_slave_interval_s(units: int) -> float:

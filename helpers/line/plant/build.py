@@ -5,14 +5,15 @@ from __future__ import annotations
 from helpers.bus.circuit.elements import circuit_of
 from helpers.bus.services.accepted import offered
 from helpers.bus.time.message_cycle import Exchange
+from helpers.bus.time.timing import longest_delay_bits
 from helpers.device import formats
 from helpers.device.description.model import Description
 from helpers.device.description.modules import configure, modules_for
+from helpers.device.formats import known_configuration
 from helpers.drive.settings import Settings, Values
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 from helpers.facts import one
 from helpers.line.plant.installation import Configured, Device, Installation, Program, Project, Stretch
-from helpers.plan.convert import bus_segment, configuration, delay_bits
 from helpers.plan.descriptions import description_of
 from helpers.plan.model import Network, Station
 
@@ -47,21 +48,21 @@ def installation_of(network: Network) -> Installation:
         tuple(devices.values()),
         project,
         project,
-        delay_bits=delay_bits(network, network.bit_rate),
+        delay_bits=longest_delay_bits(network.ways, network.bit_rate),
     )
 
 
 def _stretch(network: Network, number: int) -> Stretch:
     segment = network.segments[number]
-    circuit = circuit_of(bus_segment(network, segment))
+    circuit = circuit_of(segment)
     noise = one("practice_line", name="quiet_noise_v").number("value")
     return Stretch(
         segment.name,
-        tuple(station.name for station in segment.stations),
+        tuple(plug.name for plug in segment.plugs),
         circuit,
         (noise,) * len(circuit.plugs),
-        frozenset(n for n, station in enumerate(segment.stations) if station.own_supply),
-        frozenset(n for n, station in enumerate(segment.stations) if _cuts(station.plug)),
+        frozenset(n for n, plug in enumerate(segment.plugs) if plug.own_supply),
+        frozenset(n for n, plug in enumerate(segment.plugs) if _cuts(plug.plug_type)),
     )
 
 
@@ -79,7 +80,7 @@ def _description(network: Network, station: Station) -> Description | None:
 
 def _own_parameters(station: Station, description: Description | None) -> bytes:
     """The octets behind the seventh of Set_Prm, each parameter at its default; none where no description gives them."""
-    data_format = configuration(_formats(station)[1])
+    data_format = known_configuration(_formats(station)[1])
     modules = modules_for(description, data_format.octets) if description and data_format else None
     if description is None or not modules:
         return b""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from helpers.bus.cable.ways import ways
 from helpers.bus.circuit.elements import Section
-from helpers.bus.time.timing import signal_delay_bits
+from helpers.bus.time.timing import longest_delay_bits
 from helpers.line.plant.installation import Installation
 from helpers.line.plant.noise import with_noise
 
@@ -34,19 +35,11 @@ def with_bit_rate(installation: Installation, bit_rate: float) -> Installation:
 
 
 def delay_bits(installation: Installation) -> float:
-    """2·TTD between the two segments that lie farthest apart, as `helpers.plan.convert.delay_bits` has it of a plan."""
-    repeaters = [
-        {segment for segment, _ in installation.places(device.name)}
+    """2·TTD between the two segments that lie farthest apart [bit times]."""
+    joined = {
+        device.name: [installation.stretches[segment].name for segment, _ in installation.places(device.name)]
         for device in installation.devices
         if device.kind == "repeater"
-    ]
-
-    def longest(way: tuple[int, ...]) -> float:
-        on = [
-            longest((*way, there)) for joined in repeaters if way[-1] in joined for there in joined if there not in way
-        ]
-        length_m = sum(installation.stretches[n].circuit.length_m for n in way)
-        own = signal_delay_bits(length_m=length_m, bit_rate=installation.bit_rate, repeaters=len(way) - 1)
-        return max([own, *on])
-
-    return max(longest((start,)) for start in range(len(installation.stretches)))
+    }
+    lengths_m = {stretch.name: stretch.circuit.length_m for stretch in installation.stretches}
+    return longest_delay_bits(ways(lengths_m, joined), installation.bit_rate)

@@ -13,13 +13,13 @@ from functools import cached_property
 from helpers import facts
 from helpers.bus.circuit.elements import Break, Circuit
 from helpers.bus.time.timing import rule_bits
+from helpers.device.formats import known_configuration
 from helpers.device.identifiers import Configuration
 from helpers.drive.parameters.parameter_channel import Channel
 from helpers.drive.scaling import form
 from helpers.drive.settings import Settings
 from helpers.drive.states import USUAL, Options
 from helpers.errors import Unknown, one_of
-from helpers.plan.convert import configuration
 
 
 def configuration_of(data_format: str) -> Configuration:
@@ -28,7 +28,7 @@ def configuration_of(data_format: str) -> Configuration:
     >>> configuration_of("PPO 3").octets.hex(), configuration_of("16#11 16#21").bytes_in
     ('f1', 2)
     """
-    found = configuration(data_format)
+    found = known_configuration(data_format)
     if found is None:
         raise Unknown(f"{data_format!r} is neither a data format nor configuration identifiers.")
     return found

@@ -20,7 +20,6 @@ from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.plan import convert
 from helpers.plan.my_networks import demo_network
 from helpers.plan.record import verdict_csv
 from helpers.quantity import quantity
@@ -232,7 +231,7 @@ def segment_panel() -> Panel:
 def demo_list() -> str:
     """The first segment of the invented Saltmarsh Mill, as `read_segment` reads it."""
     network = demo_network()
-    return write_segment(convert.bus_segment(network, network.segments[0]))
+    return write_segment(network.segments[0])
 
 
 def listed_view(listed: str, bit_rate: int, cable: str = "A") -> Answer:

@@ -12,7 +12,6 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import GREY, INK, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.plan import convert
 from helpers.plan.my_networks import demo_network
 from helpers.verdict import Degree
 from helpers.wording import short
@@ -23,7 +22,7 @@ from helpers.written import whole
 def demo_addresses() -> str:
     """The stations of the invented Saltmarsh Mill, as `read_list` reads them."""
     network = demo_network()
-    return write_list(sorted(convert.holders(network), key=lambda holder: holder.address))
+    return write_list(sorted(network.holders, key=lambda holder: holder.address))
 
 
 def _hsa(typed: str) -> int | None:

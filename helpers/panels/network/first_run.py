@@ -35,8 +35,8 @@ from helpers.panels.kit.network_field import network_field
 from helpers.panels.kit.panel import Panel
 from helpers.plan.first_run import checklist_csv, first_run_parts, read_checklists, wrong
 from helpers.plan.model import Network, Plan
-from helpers.plan.problems import PlanUnreadable
 from helpers.plan.record import Part, page, record_html
+from helpers.plan.sheets import PlanUnreadable
 from helpers.verdict import Degree, Finding, worst, worst_first
 from helpers.wording import capital_first, short
 

@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from helpers.facts import DATA
 from helpers.panels.cable.segment_drawing import WIDTH, segment_drawing
 from helpers.panels.kit.drawing import Drawing
-from helpers.plan import convert
-from helpers.plan.model import Network
+from helpers.plan.model import Network, titled
 from helpers.plan.my_networks import demo_network
 from helpers.verdict import Degree
 
@@ -21,7 +20,7 @@ def network_drawing(
     title: the network's name if none is given; marks: verdicts by station. Raises `Unknown` for a bit rate
     that is none of DP.
     """
-    segments = [convert.bus_segment(network, segment) for segment in network.segments]
+    segments = [titled(segment) for segment in network.segments]
     places = {station.name: station.place for station in network.stations if station.place}
     return segment_drawing(segments, title=title or network.name, marks=marks, places=places, width=width)
 

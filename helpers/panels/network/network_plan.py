@@ -22,8 +22,8 @@ from helpers.plan.columns import TABLES
 from helpers.plan.descriptions import is_description
 from helpers.plan.model import Plan
 from helpers.plan.my_networks import DEMOS, ENDING, my_networks, unpacked
-from helpers.plan.problems import PlanUnreadable
 from helpers.plan.read import read_plan
+from helpers.plan.sheets import PlanUnreadable
 from helpers.wording import short
 
 UPLOADED = "your upload"

@@ -7,14 +7,14 @@ from functools import lru_cache
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text
+from helpers.bus.cable.laid import Segment
 from helpers.errors import one_of
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit.drawing import Drawing
 from helpers.panels.network.plan_files import blank_files, files_of_plan, files_of_record, files_of_verdict
-from helpers.plan import convert
 from helpers.plan.check import check_network, remarks
-from helpers.plan.model import Network, Plan, Segment
-from helpers.plan.summary import Summary, summarize
+from helpers.plan.figures import Summary, cycle, summarize
+from helpers.plan.model import Network, Plan, stations_of, titled
 from helpers.quantity import quantity, time_text
 from helpers.safe_work import cautions
 from helpers.verdict import VERDICTS, Degree, Finding, worst, worst_first
@@ -155,7 +155,7 @@ def _segments_view(network: Network, segment: str) -> Answer:
     rows: list[Row] = [
         {
             "segment": short(part.name),
-            "stations": len(part.stations),
+            "stations": len(part.plugs),
             "cable in m": round(part.length_m, 3),
             "worst of the segment": worst(about[part.name]),
             "": "◀ drawn" if part in shown else "",
@@ -186,9 +186,9 @@ def _which(network: Network, shown: Sequence[Segment]) -> str:
 
 def _drawing(network: Network, segments: Sequence[Segment]) -> Drawing:
     alone = len(segments) < len(network.segments)
-    stations = [station for segment in segments for station in segment.stations]
+    stations = [station for segment in segments for station in stations_of(segment)]
     return segment_drawing(
-        [convert.bus_segment(network, segment) for segment in segments],
+        [titled(segment) for segment in segments],
         notes=_ways(network, segments[0]) if alone else {},
         marks=_marks(network, _findings(network)),
         places={station.name: station.place for station in stations if station.place},
@@ -201,7 +201,7 @@ def _is_about(finding: Finding, segment: Segment) -> bool:
     if finding.place == own or finding.place.startswith(f"{own}: "):
         return True
     named = set(finding.place.split(", "))
-    return any(station.name in named for station in segment.stations)
+    return any(plug.name in named for plug in segment.plugs)
 
 
 def _marks(network: Network, findings: Sequence[Finding]) -> dict[str, Degree]:
@@ -219,14 +219,14 @@ def _marks(network: Network, findings: Sequence[Finding]) -> dict[str, Degree]:
 def _ways(network: Network, segment: Segment) -> dict[str, str]:
     """Where the repeaters of a segment lead to."""
     leads = {}
-    for station in segment.stations:
-        if station.is_repeater:
+    for plug in segment.plugs:
+        if plug.is_repeater:
             others = [
                 other.name
                 for other in network.segments
-                if other is not segment and any(s.is_repeater and s.name == station.name for s in other.stations)
+                if other is not segment and any(p.is_repeater and p.name == plug.name for p in other.plugs)
             ]
-            leads[station.name] = "to segment " + ", ".join(others)
+            leads[plug.name] = "to segment " + ", ".join(others)
     return leads
 
 
@@ -257,7 +257,7 @@ def _cycle_view(network: Network) -> Answer:
         else "no bit rate of DP; these are the ones there are."
     )
     unknown = short(", ".join(summary.not_counted))
-    cycle = convert.cycle(network, summary.rates[0].bit_rate)
+    bus = cycle(network, summary.rates[0].bit_rate)
     return Answer(
         f"{short(network.name)} at {any_bit_rate_text(network.bit_rate)}: {said}",
         because=f"{summary.slaves} station{'s' if summary.slaves > 1 else ''}, {summary.bytes_out} bytes out and "
@@ -265,7 +265,7 @@ def _cycle_view(network: Network) -> Answer:
         + (f" Their formats are not known, so their data is not counted: {unknown}." if unknown else ""),
         rows=rows,
         folded=[("The network in figures", figures)],
-        sources=[part.source for part in cycle.typical.parts if part.source] if cycle else [],
+        sources=[part.source for part in bus.typical.parts if part.source] if bus else [],
     )
 
 

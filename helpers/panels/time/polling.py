@@ -18,7 +18,6 @@ from helpers.errors import Unknown
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.plan import convert
 from helpers.plan.model import Station
 from helpers.plan.my_networks import demo_network
 from helpers.wording import short
@@ -56,7 +55,7 @@ def _polled(station: Station) -> Polled:
         known = formats.by_name(station.format_controller)
         outputs, inputs = _data(known.words_out), _data(known.words_in)
     except Unknown:  # no drive: bare identifiers say how much data there is, not what it means
-        exchange = convert.exchange(station) or Exchange(0, 0)
+        exchange = station.exchange or Exchange(0, 0)
         outputs, inputs = bytes(exchange.outputs), bytes(exchange.inputs)
     return Polled(station.address or 0, station.name, outputs, inputs)
 

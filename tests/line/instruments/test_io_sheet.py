@@ -39,7 +39,7 @@ def test_a_byte_behind_the_last_whole_word_is_not_lost():
     network = read_plan(DATA / "demo/saltmarsh-mill").networks[0]
     odd = {"format_drive": "3/1", "format_controller": "3/1", "description": ""}
     segments = tuple(
-        replace(s, stations=tuple(replace(one, **odd) if one.name == "Remote I/O" else one for one in s.stations))
+        replace(s, plugs=tuple(replace(one, **odd) if one.name == "Remote I/O" else one for one in s.plugs))
         for s in network.segments
     )
     line = Line(installation_of(replace(network, segments=segments)))

@@ -23,7 +23,7 @@ def mill(**changes):
     """The demo site, with something else written in the fan's row of the plan."""
     network = read_plan(DATA / "demo/saltmarsh-mill").networks[0]
     segments = tuple(
-        replace(s, stations=tuple(replace(one, **changes) if one.name == FAN else one for one in s.stations))
+        replace(s, plugs=tuple(replace(one, **changes) if one.name == FAN else one for one in s.plugs))
         for s in network.segments
     )
     return replace(network, segments=segments)

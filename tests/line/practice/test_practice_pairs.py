@@ -39,10 +39,10 @@ def line(bit_rate, *, box=False):
     network = row(2, bit_rate, data_format="PPO 3" if box else "PPO 1")
     if box:
         (segment,) = network.segments
-        first, *drives = segment.stations
+        first, *drives = segment.plugs
         middle, last = (replace(drive, description="Mil_FFF2.gsd") for drive in drives)
-        stations = first, replace(middle, plug="through"), replace(last, own_supply=True, terminator_on=False)
-        network = replace(network, segments=(replace(segment, stations=stations),))
+        stations = first, replace(middle, plug_type="through"), replace(last, own_supply=True, terminator_on=False)
+        network = replace(network, segments=(replace(segment, plugs=stations),))
     return installation_of(network)
 
 

@@ -18,7 +18,6 @@ from helpers.drive.settings import changed
 from helpers.line.plant.build import installation_of
 from helpers.line.traffic.controller import EXCHANGE
 from helpers.line.traffic.line import Line
-from helpers.plan.convert import exchange
 
 START = ["Slave_Diag", "Set_Prm", "Chk_Cfg", "Slave_Diag", "Data_Exchange"]
 
@@ -39,7 +38,7 @@ def test_an_undisturbed_rotation_takes_the_calculated_bit_times(bit_rate):
     installation = installation_of(network)
     line = Line(installation)
     rotations(line, 12)  # all stations are in data exchange by then
-    exchanges = [exchange(station) for station in network.slaves]
+    exchanges = [station.exchange for station in network.slaves]
     for rotation in rotations(line, 130):
         calculated = one_cycle(
             exchanges,
@@ -71,7 +70,7 @@ def test_a_second_holder_of_the_token_costs_what_the_calculation_says():
     line = Line(installation)
     rotations(line, 12)
     calculated = one_cycle(
-        [exchange(station) for station in network.slaves],
+        [station.exchange for station in network.slaves],
         bit_rate=1_500_000,
         others=[OtherMaster()],
         delay_bits=installation.delay_bits,

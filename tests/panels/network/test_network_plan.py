@@ -12,7 +12,6 @@ import zipfile
 from dataclasses import replace
 from datetime import UTC, datetime
 from html.parser import HTMLParser
-from itertools import pairwise
 from urllib.parse import unquote_to_bytes
 
 import openpyxl
@@ -21,6 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, as_xlsx, demo, plans, put, row_of
 
+from helpers.bus.cable.laid import Piece, Segment
 from helpers.errors import Unknown, Unreadable
 from helpers.panels.kit.as_html import html_of, link
 from helpers.panels.kit.fields import Upload
@@ -38,10 +38,10 @@ from helpers.panels.network.plan_views import (
 )
 from helpers.plan.check import check, check_network, remarks
 from helpers.plan.columns import TABLES
-from helpers.plan.model import Cable, Network, Plan, Segment, Station
+from helpers.plan.figures import summarize
+from helpers.plan.model import Network, Plan, Station
 from helpers.plan.my_networks import DEMO_SITE, my_networks
 from helpers.plan.read import read_plan
-from helpers.plan.summary import summarize
 from helpers.verdict import Degree, worst
 
 MILL, EXTENDED = read_plan(DEMO), read_plan(DEMO.parent / "saltmarsh-mill-extended")
@@ -100,11 +100,10 @@ def line(stations=125, segments=10, watchdog_s=None):
         own = [(f"Station {a}", a) for a in range(n * stations // segments + 1, (n + 1) * stations // segments + 1)]
         rows = [*[(f"Repeater {n}", None)] * (n > 0), *own, *[(f"Repeater {n + 1}", None)] * (n < segments - 1)]
         members = tuple(
-            Station("line", str(n + 1), place, name, "drive" if address else "repeater", address, watchdog_s=watchdog_s)
+            Station(name, "drive" if address else "repeater", position=place, address=address, watchdog_s=watchdog_s)
             for place, (name, address) in enumerate(rows, 1)
         )
-        cables = tuple(Cable("line", str(n + 1), a.name, b.name, 5.0) for a, b in pairwise(members))
-        parts.append(Segment(str(n + 1), members, cables))
+        parts.append(Segment(str(n + 1), members, (Piece(5.0),) * (len(members) - 1), 1.5e6))
     return Plan("full", (Network("line", 1.5e6, "A", tuple(parts)),))
 
 
@@ -181,7 +180,7 @@ def test_a_bit_rate_that_is_none_of_dp_leaves_out_the_drawing_and_nothing_else()
 def test_who_polls_nobody_has_no_cycle_and_a_format_not_known_is_named():
     network = MILL.networks[0]
     segment = network.segments[0]
-    quiet = replace(network, segments=(replace(segment, stations=segment.stations[:2], cables=segment.cables[:1]),))
+    quiet = replace(network, segments=(replace(segment, plugs=segment.plugs[:2], pieces=segment.pieces[:1]),))
     assert "no station to poll" in plan_view(Plan("quiet", (quiet,)), show=CYCLE).sentence
     tables = demo()
     for column in ("format in drive", "format in controller"):
@@ -191,9 +190,7 @@ def test_who_polls_nobody_has_no_cycle_and_a_format_not_known_is_named():
 
 def test_the_worst_segment_is_drawn_first_and_any_other_on_request():
     plan = line()
-    stations = plan.networks[0].segments[6].stations
-    far = replace(stations[3], stub_length_m=50.0)
-    segment = replace(plan.networks[0].segments[6], stations=(*stations[:3], far, *stations[4:]))
+    segment = plan.networks[0].segments[6].with_plug(3, stub_length_m=50.0)
     segments = (*plan.networks[0].segments[:6], segment, *plan.networks[0].segments[7:])
     plan = Plan("p", (replace(plan.networks[0], segments=segments),))
     view = plan_view(plan, show=SEGMENTS)

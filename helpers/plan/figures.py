@@ -4,14 +4,38 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from helpers.bus.address.address import LAST_USABLE
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text, bit_rates
 from helpers.bus.cable.cable import check_length
 from helpers.bus.cable.laid import Segment
 from helpers.bus.cable.segment import check_spacing, check_stubs
-from helpers.plan import convert
+from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
+from helpers.bus.time.message_cycle import Exchange
+from helpers.bus.time.timing import longest_delay_bits
 from helpers.plan.model import Network
 from helpers.quantity import quantity, time_text
 from helpers.verdict import Degree, worst
+
+
+def cycle(network: Network, bit_rate: float | None = None, *, intervals: bool = True) -> BusCycle | None:
+    """The bus cycle of all stations at a bit rate, that of the network if none is given.
+
+    None if there is nobody to poll, or if there are more stations than addresses.
+
+    The first controller polls all stations. Further controllers and engineering computers only take the token
+    in turn: the plan does not say what they send. A station whose format is not known counts without data.
+    `intervals=False` leaves out the pauses that stations ask for.
+    """
+    exchanges = []
+    for station in network.slaves:
+        known = station.exchange or Exchange(0, 0, station.name)
+        exchanges.append(known if intervals else Exchange(known.outputs, known.inputs, known.name))
+    if not 1 <= len(exchanges) <= LAST_USABLE:
+        return None
+    rate = bit_rate or network.bit_rate
+    first = next((master for master in network.masters if master.kind == "controller"), None)
+    others = [OtherMaster(master.name) for master in network.masters if master is not first]
+    return bus_cycle(exchanges, bit_rate=rate, others=others, delay_bits=longest_delay_bits(network.ways, rate))
 
 
 @dataclass(frozen=True)
@@ -82,7 +106,7 @@ def summarize(network: Network) -> Summary:
     >>> mill.slaves, mill.segments, mill.length_m, mill.bytes_out, mill.bytes_in
     (9, 2, 104.0, 78, 88)
     """
-    exchanges = {station.name: convert.exchange(station) for station in network.slaves}
+    exchanges = {station.name: station.exchange for station in network.slaves}
     known = [exchange for exchange in exchanges.values() if exchange]
     return Summary(
         network=network.name,
@@ -106,14 +130,12 @@ def cycle_table(network: Network) -> tuple[RateRow, ...]:
     >>> [row.cells["typical"] for row in cycle_table(read_plan("data/demo/saltmarsh-mill").networks[0])][6]
     '3.451 ms'
     """
-    known = replace(network, bit_rate=float(bit_rates()[0]))
-    segments = [convert.bus_segment(known, segment) for segment in network.segments]
     rows = []
     for bit_rate in bit_rates():
-        cycle = convert.cycle(network, bit_rate)
-        if cycle:
-            times = (cycle.best.seconds, cycle.typical.seconds, cycle.worst.seconds)
-            cable = max(_cable(replace(segment, bit_rate=bit_rate)) for segment in segments)
+        bus = cycle(network, bit_rate)
+        if bus:
+            times = (bus.best.seconds, bus.typical.seconds, bus.worst.seconds)
+            cable = max(_cable(replace(segment, bit_rate=bit_rate)) for segment in network.segments)
             rows.append(RateRow(bit_rate, *times, cable, bit_rate == network.bit_rate))
     return tuple(rows)
 

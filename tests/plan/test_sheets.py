@@ -6,7 +6,7 @@ import zipfile
 import pytest
 
 from helpers.errors import Unreadable
-from helpers.plan.workbook import MOST_CELLS, check_size
+from helpers.plan.sheets import MOST_CELLS, check_size
 
 
 def packed(*parts):

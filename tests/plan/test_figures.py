@@ -5,10 +5,11 @@ from dataclasses import replace
 import pytest
 from plan_tables import DEMO
 
-from helpers.plan import convert
-from helpers.plan.model import Network, Segment
+from helpers.bus.cable.laid import Piece, Segment
+from helpers.bus.time.timing import longest_delay_bits
+from helpers.plan.figures import cycle, cycle_table, summarize
+from helpers.plan.model import Network
 from helpers.plan.read import read_plan
-from helpers.plan.summary import cycle_table, summarize
 from helpers.verdict import Degree
 
 MILL = read_plan(DEMO).networks[0]
@@ -20,29 +21,27 @@ def joined(*segments):
     """A network of segments, each given by its length and the repeaters in it."""
     parts = []
     for n, (length_m, repeaters) in enumerate(segments, 1):
-        stations = [replace(FAN, name=f"Fan {n}", segment=str(n))]
-        stations += [replace(REPEATER, name=name, segment=str(n)) for name in repeaters]
+        stations = [replace(FAN, name=f"Fan {n}")]
+        stations += [replace(REPEATER, name=name) for name in repeaters]
         last = len(stations) - 1
-        cables = tuple(
-            replace(MILL.segments[0].cables[0], segment=str(n), length_m=length_m / last) for _ in range(last)
-        )
-        parts.append(Segment(str(n), tuple(stations), cables))
+        pieces = tuple(Piece(length_m / last) for _ in range(last))
+        parts.append(Segment(str(n), tuple(stations), pieces, 500e3))
     return Network("line", 500e3, "A", tuple(parts))
 
 
 def test_ways_through_a_chain_and_through_a_star():
     chain = joined((100, "A"), (200, "AB"), (300, "B"))
-    far = max(convert.ways(chain), key=lambda way: way.length_m)
+    far = max(chain.ways, key=lambda way: way.length_m)
     assert (far.repeaters, far.length_m, far.segments) == (("a", "b"), 600, ("1", "2", "3"))
     # one repeater with three ports: any two of its segments are one repeater apart
     star = joined((100, "A"), (200, "A"), (300, "A"))
-    assert max(way.length_m for way in convert.ways(star)) == 500
-    assert max(len(way.repeaters) for way in convert.ways(star)) == 1
+    assert max(way.length_m for way in star.ways) == 500
+    assert max(len(way.repeaters) for way in star.ways) == 1
 
 
 def test_ways_are_the_same_both_ways():
     chain = joined((100, "A"), (200, "AB"), (300, "B"))
-    ends = {(way.segments[0], way.segments[-1]): way for way in convert.ways(chain)}
+    ends = {(way.segments[0], way.segments[-1]): way for way in chain.ways}
     assert len(ends) == 9
     for (start, end), way in ends.items():
         back = ends[end, start]
@@ -51,7 +50,7 @@ def test_ways_are_the_same_both_ways():
 
 def test_signal_delay_of_a_chain():
     # 2 · (600 m · 5 ns/m · 0.5 Mbit/s + 2 · 3 bit): the delays themselves are from memory, see data/timing_rules.csv
-    assert convert.delay_bits(joined((100, "A"), (200, "AB"), (300, "B")), 500e3) == pytest.approx(2 * (1.5 + 6))
+    assert longest_delay_bits(joined((100, "A"), (200, "AB"), (300, "B")).ways, 500e3) == pytest.approx(2 * (1.5 + 6))
 
 
 @pytest.mark.parametrize(
@@ -65,13 +64,13 @@ def test_signal_delay_of_a_chain():
     ],
 )
 def test_exchange_by_the_format(drive, controller, sizes):
-    exchange = convert.exchange(replace(FAN, format_drive=drive, format_controller=controller))
+    exchange = replace(FAN, format_drive=drive, format_controller=controller).exchange
     assert (exchange.outputs, exchange.inputs) == sizes
 
 
 @pytest.mark.parametrize("text", ["", "long format", "F3 F", "00 00 4F", "EF " * 8])
 def test_no_exchange_where_the_format_is_unknown_or_too_long(text):
-    assert convert.exchange(replace(FAN, format_drive=text, format_controller=text)) is None
+    assert replace(FAN, format_drive=text, format_controller=text).exchange is None
 
 
 def test_cycle_of_the_demo_by_hand():
@@ -79,7 +78,7 @@ def test_cycle_of_the_demo_by_hand():
     # then 33 + 37 (token) and 66 + 300 (gap poll) for each of two masters, and the token's way between them.
     delay = 2 * (104 * 5e-9 * 1.5e6 + 3)
     bits = 9 * (267 + delay) + 11 * (78 + 88) + 2 * (33 + 37 + 66 + 300) + 2 * delay / 2
-    assert convert.cycle(MILL).typical.bits == pytest.approx(bits)
+    assert cycle(MILL).typical.bits == pytest.approx(bits)
 
 
 def test_summary_of_the_demo():
@@ -102,8 +101,7 @@ def test_cycle_table_gets_faster_with_the_bit_rate_down_to_the_slowest_station()
 
 
 def test_cycle_table_says_which_bit_rates_the_cable_carries():
-    long_cable = tuple(replace(cable, length_m=150) for cable in MILL.segments[0].cables[:1])
-    segment = replace(MILL.segments[0], cables=long_cable + MILL.segments[0].cables[1:])
+    segment = MILL.segments[0].with_piece(0, length_m=150)
     rows = cycle_table(replace(MILL, segments=(segment, MILL.segments[1])))
     # type A: 200 m at 1.5 Mbit/s (EN 50170 Vol. 2, 1997, p.32), 100 m at 3 Mbit/s (ABB RPBA-01 manual p.113)
     assert [row.cable for row in rows] == [Degree.IN_ORDER] * 7 + [Degree.CAUTION] * 3
@@ -111,8 +109,8 @@ def test_cycle_table_says_which_bit_rates_the_cable_carries():
 
 
 def test_network_without_stations_to_poll_has_no_cycle():
-    masters = tuple(s for s in MILL.segments[0].stations if s.is_master)
-    pair = replace(MILL.segments[0], stations=masters, cables=MILL.segments[0].cables[:1])
+    masters = tuple(s for s in MILL.segments[0].plugs if s.is_master)
+    pair = replace(MILL.segments[0], plugs=masters, pieces=MILL.segments[0].pieces[:1])
     assert cycle_table(replace(MILL, segments=(pair,))) == ()
     assert summarize(replace(MILL, segments=(pair,))).slaves == 0
 
