@@ -3,9 +3,7 @@
 Wanted: 150 ms from an input to the finished picture.
 """
 
-from helpers.panels.drive.acyclic import request_panel
-from helpers.panels.drive.device_request import device_request_panel, lists_panel
-from helpers.panels.drive.parameter_channel import dialogue_panel, task_panel
+from helpers.panels.drive.parameters import device_request_panel, dialogue_panel, lists_panel, request_panel, task_panel
 from helpers.panels.drive.scaling import setpoint_panel, two_sides_panel
 
 

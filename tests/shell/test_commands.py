@@ -67,29 +67,6 @@ def test_examples_of_the_help_give_what_they_show(run, typed, answer):
     assert re.fullmatch("(?s)" + ".*".join(parts), out.rstrip("\n")), out
 
 
-@pytest.mark.parametrize(
-    ("typed", "cyclic", "acyclic", "service"),
-    [
-        # SEW manual DH.41B p.77 and p.79; Toshiba manual, sibling of E6581738, p.45
-        ("17", "operating state", "operating state", "not in the table"),
-        ("18", "another error", "reserved", "not in the table"),
-        ("25", "reserved", "no such axis", "not in the table"),
-        ("32", "reserved", "text element cannot be changed", "not in the table"),
-        ("181", "specific to the maker", "specific to the maker", "state conflict"),
-        ("B5", "specific to the maker", "specific to the maker", "state conflict"),
-        ("b5", "specific to the maker", "specific to the maker", "state conflict"),
-        ("16#B5", "specific to the maker", "specific to the maker", "state conflict"),
-        ("0xB5", "specific to the maker", "specific to the maker", "state conflict"),
-        ("300", "specific to the maker", "no such number", "not in the table"),
-    ],
-)
-def test_an_error_number_is_told_in_each_of_the_three_tables(run, typed, cyclic, acyclic, service):
-    status, out, err = run(["parameter", "about", "--error", typed])
-    assert (status, err) == (0, "")
-    blocks = [" ".join(block.split()) for block in out.split("\n\n")]
-    assert [said in block for said, block in zip((cyclic, acyclic, service), blocks, strict=True)] == [True] * 3, out
-
-
 @pytest.mark.parametrize("typed", ["", "many", "70000", "-1", "1,5", "B5B5"])
 def test_no_error_number_gets_a_sentence(run, typed):
     status, out, err = run(["parameter", "about", "--error", "--", typed])

@@ -32,7 +32,7 @@ KINDS = tuple(_REQUESTS)
 
 
 @dataclass(frozen=True)
-class Format:
+class ValueFormat:
     """How a value is coded: octets per value, and its kind (unsigned, signed, float, text)."""
 
     code: int
@@ -78,7 +78,7 @@ class Values:
 
     @property
     def sentence(self) -> str:
-        """Format and values, or the refusal, for a person.
+        """ValueFormat and values, or the refusal, for a person.
 
         >>> Values(0x42, (3,)).sentence
         'Word: 3'
@@ -130,14 +130,14 @@ def _counted(what: str, groups: tuple[Values, ...], wanted: int) -> None:
 
 
 @cache
-def formats() -> tuple[Format, ...]:
+def formats() -> tuple[ValueFormat, ...]:
     """The formats of values, by code.
 
     >>> [f.name for f in formats() if f.code == 0x42]
     ['Word']
     """
     return tuple(
-        Format(
+        ValueFormat(
             row.whole("code"),
             row["name"],
             row.whole("octets"),
@@ -161,7 +161,7 @@ def attributes() -> dict[int, str]:
 
 
 @cache
-def format_of(code: int | str) -> Format:
+def format_of(code: int | str) -> ValueFormat:
     """The format of a code or of a name; `Unknown` for one that is reserved.
 
     >>> format_of("Integer16").code
@@ -245,7 +245,7 @@ def decode_response(octets: bytes) -> Response:
 
 
 def encode_values(group: Values) -> bytes:
-    """Format, number of values, values; filled up with 00 to an even number of octets."""
+    """ValueFormat, number of values, values; filled up with 00 to an even number of octets."""
     known = format_of(group.format)
     in_range("number of values", len(group.raw), 0, 0xFF, source="one octet")
     for value in group.raw:
@@ -324,7 +324,7 @@ def _decode_address(octets: bytes) -> Address:
     return Address(number, subindex, elements, attribute)
 
 
-def _readable(value: int, known: Format) -> int | float | str:
+def _readable(value: int, known: ValueFormat) -> int | float | str:
     if known.kind == "signed" and value >> (8 * known.octets - 1):
         return value - (1 << 8 * known.octets)
     if known.kind == "float":
@@ -332,7 +332,7 @@ def _readable(value: int, known: Format) -> int | float | str:
     return chr(value) if known.kind == "text" else value
 
 
-def _raw(number: float | str, known: Format) -> int:
+def _raw(number: float | str, known: ValueFormat) -> int:
     if isinstance(number, str):
         if known.kind != "text":
             raise Unreadable(f"{number!r} is a text; {known.name} carries numbers.")

@@ -65,7 +65,7 @@ class Channel:
 
 
 @dataclass(frozen=True)
-class Task:
+class TaskKind:
     """A row of the table of tasks. `answers`: what a good answer bears; `width`: bits of the value, 0 if none."""
 
     identifier: int
@@ -85,7 +85,7 @@ class Task:
 
 
 @dataclass(frozen=True)
-class Answer:
+class AnswerKind:
     """A row of the table of answers. `kind`: none, value, refusal, report or reserved."""
 
     identifier: int
@@ -104,7 +104,7 @@ class Answer:
 
 
 @dataclass(frozen=True)
-class Field:
+class ExplainedWord:
     """One line of an explanation: field, its octets as printed, and what they mean."""
 
     field: str
@@ -113,14 +113,14 @@ class Field:
 
 
 @cache
-def tasks() -> tuple[Task, ...]:
+def tasks() -> tuple[TaskKind, ...]:
     """The 16 tasks, by identifier.
 
     >>> tasks()[6].name, tasks()[6].answers
     ('read a value of an array', (4, 5))
     """
     return tuple(
-        Task(
+        TaskKind(
             row.whole("task"),
             row["name"],
             tuple(int(n) for n in row["answers"].split()),
@@ -136,14 +136,14 @@ def tasks() -> tuple[Task, ...]:
 
 
 @cache
-def answers() -> tuple[Answer, ...]:
+def answers() -> tuple[AnswerKind, ...]:
     """The 16 answers, by identifier.
 
     >>> answers()[7].name
     'task cannot be executed'
     """
     return tuple(
-        Answer(
+        AnswerKind(
             row.whole("answer"),
             row["name"],
             row["kind"],
@@ -256,14 +256,14 @@ def _request(task: int, parameter: int, subindex: int = 0, value: int = 0) -> Ch
     return Channel(task, parameter % PAGE, subindex, value, page=parameter // PAGE)
 
 
-def explain_request(request: Channel, *, index: str = PLAIN) -> tuple[Field, ...]:
+def explain_request(request: Channel, *, index: str = PLAIN) -> tuple[ExplainedWord, ...]:
     """A request, field by field; index as for `encode`."""
     task = tasks()[request.identifier & 0xF]
     identifier = f"task {task.identifier}: {task.name} ({task.meaning})"
     return _explain(encode(request, index=index), request, identifier, task.width, task.indexed, "")
 
 
-def explain_answer(answer: Channel, *, index: str = PLAIN) -> tuple[Field, ...]:
+def explain_answer(answer: Channel, *, index: str = PLAIN) -> tuple[ExplainedWord, ...]:
     """An answer, field by field; index as for `encode`.
 
     >>> explain_answer(decode(bytes.fromhex("106E000000000050")))[-1].meaning
@@ -279,18 +279,18 @@ def explain_answer(answer: Channel, *, index: str = PLAIN) -> tuple[Field, ...]:
 
 def _explain(
     sent: bytes, channel: Channel, identifier: str, width: int, indexed: bool, error: str
-) -> tuple[Field, ...]:
+) -> tuple[ExplainedWord, ...]:
     octets = sent.hex(" ").upper()
     known = profile_parameter(channel.parameter)
     name = f" ({known.name})" if known else ""
     report = "1: the drive reports a changed parameter" if channel.report else "0: no report"
     paged = f"{channel.number} and the page's {channel.page * PAGE}: " if channel.page else ""
     return (
-        Field("PKE bits 15-12", octets[:5], identifier),
-        Field("PKE bit 11", octets[:5], report),
-        Field("PKE bits 10-0", octets[:5], f"{paged}parameter {channel.parameter}{name}"),
-        Field("IND", octets[6:11], _index(channel, indexed)),
-        Field("PWE1 PWE2", octets[12:], error or value_text(width, channel.value)),
+        ExplainedWord("PKE bits 15-12", octets[:5], identifier),
+        ExplainedWord("PKE bit 11", octets[:5], report),
+        ExplainedWord("PKE bits 10-0", octets[:5], f"{paged}parameter {channel.parameter}{name}"),
+        ExplainedWord("IND", octets[6:11], _index(channel, indexed)),
+        ExplainedWord("PWE1 PWE2", octets[12:], error or value_text(width, channel.value)),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from helpers.device.formats import in_words
-from helpers.drive.parameters import parameter_channel, parameter_match
+from helpers.drive.parameters import parameter_channel, parameter_dialogue
 from helpers.drive.scaling import unsigned
 from helpers.drive.states import CONTROL_BY_PLC
 from helpers.drive.words import word
@@ -91,7 +91,7 @@ class DriveProgram:
         octets = parameter_channel.encode(task)
         if said:
             answer = parameter_channel.decode(b"".join(value.to_bytes(2, "big") for value in said[:4]))
-            self._task_done |= parameter_match.match(task, answer).belongs
+            self._task_done |= parameter_dialogue.match(task, answer).belongs
         return [int.from_bytes(octets[at : at + 2], "big") for at in range(0, 8, 2)]
 
 

@@ -18,8 +18,7 @@ from helpers.drive.parameters.parameter_channel import (
     read,
     tasks,
 )
-from helpers.drive.parameters.parameter_dialogue import dialogue
-from helpers.drive.parameters.parameter_match import match
+from helpers.drive.parameters.parameter_dialogue import dialogue, match
 from helpers.drive.parameters.parameter_store import FIRST_SUBINDEX, demo_store, power_cycle
 from helpers.drive.scaling import signed, split, swapped, unsigned
 from helpers.study.forms import Choice, Hexadecimal, Number

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from helpers import facts
 from helpers.drive.parameters import device_request
 from helpers.drive.parameters import parameter_store as store
-from helpers.drive.parameters.device_request import DeviceAnswer, DeviceRequest
+from helpers.drive.parameters.device_request import DeviceAnswer, DeviceRequest, request_answer
 from helpers.errors import OutOfRange, Unreadable
 
 DEMO = store.demo_store()
@@ -78,3 +78,20 @@ def test_fields_refused():
         device_request.decode_answer((1, 2, 3, 4, 5, 6))
     with pytest.raises(OutOfRange):
         device_request.encode(DeviceRequest(0x10000, 1))
+
+
+def own(before, count, **asked):
+    return request_answer(before=before, count=count, **asked)
+
+
+def test_the_running_number_decides_whether_the_drive_acts():
+    assert "Parameter 110 is 95" in own(6, 7, task=2, number=110, value=95, running=False).sentence
+    same = own(7, 7, task=2, number=110, value=95, running=False)
+    assert "does nothing" in same.sentence and "numbers agree" in same.pictures[0].says
+    assert "not while running" in own(6, 7, task=2, number=112, value=-100, running=True).sentence
+    assert "no such parameter" in own(6, 7, task=1, number=5, value=0, running=False).sentence
+
+
+def test_the_sign_that_a_double_word_lost_is_told():
+    answer = own(6, 7, task=2, number=121, value=-70000, running=False)
+    assert "With its sign the value is -70000" in answer.because

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from helpers import facts
 from helpers.drive.parameters import parameter_channel as pkw
 from helpers.drive.parameters.parameter_channel import Channel
-from helpers.drive.parameters.parameter_match import doubt
+from helpers.drive.parameters.parameter_dialogue import doubt
 from helpers.errors import OutOfRange, Unknown, Unreadable
 
 OCTETS = st.binary(min_size=8, max_size=8)

@@ -9,7 +9,7 @@ from helpers.drive.parameters import parameter_channel as pkw
 from helpers.drive.parameters import parameter_store as store
 from helpers.drive.parameters.acyclic import Address, Request, Values
 from helpers.drive.parameters.parameter_channel import Channel
-from helpers.drive.parameters.parameter_match import match
+from helpers.drive.parameters.parameter_dialogue import match
 from helpers.errors import WorkbookError
 
 DEMO = store.demo_store()

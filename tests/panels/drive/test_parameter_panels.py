@@ -1,26 +1,20 @@
-"""The panels for parameters: printed octets come out, old answers are told from new, and nonsense gets a sentence."""
+"""The panels for parameters: every control acts, and nonsense gets a sentence."""
 
-import pytest
-
-from helpers.drive.parameters.parameter_channel import PLAIN, decode
+from helpers.drive.parameters.channel_answers import octets_of, task_answer, task_from_fields
+from helpers.drive.parameters.parameter_channel import PLAIN, decode, read
 from helpers.drive.parameters.parameter_store import demo_store, respond
-from helpers.drive.parameters.parameter_text import tasks
-from helpers.panels.drive.acyclic import decode_panel, decode_view, request_panel, request_view, time_panel, time_view
-from helpers.panels.drive.device_request import device_request_panel, lists_panel, lists_view
-from helpers.panels.drive.device_request import request_view as own_view
-from helpers.panels.drive.parameter_channel import (
+from helpers.panels.drive.parameter_drawings import channel_drawing
+from helpers.panels.drive.parameters import (
     answer_panel,
-    answer_view,
+    decode_panel,
+    device_request_panel,
     dialogue_panel,
-    dialogue_view,
-    octets_of,
+    lists_panel,
+    lists_view,
+    request_panel,
     task_panel,
-    task_view,
+    time_panel,
 )
-
-
-def talked(lines, work=2, hold=0, running=False, rights=True, report=False, power_off=False):
-    return dialogue_view(tasks(lines), work, hold, running, rights, report, power_off)
 
 
 def moved(panel, *changes, same=()):
@@ -44,40 +38,7 @@ def refused(panel, name, *nonsense):
     assert not panel.said.value
 
 
-@pytest.mark.parametrize(
-    ("identifier", "number", "subindex", "value", "octets"),
-    [
-        (1, 922, 0, 0, "13 9A 00 00 00 00 00 00"),  # Toshiba manual E6581738 p.17
-        (2, 927, 0, 1, "23 9F 00 00 00 00 00 01"),  # Lenze 931M/W manual p.46
-        (6, 964, 0, 0, "63 C4 00 00 00 00 00 00"),  # Toshiba manual E6581738 p.17
-        (3, 121, 5, -2, "30 79 00 00 FF FF FF FE"),  # calculated from the layout; no array, so no subindex
-        (9, 964, 5, 0, "93 C4 00 00 00 00 00 00"),  # calculated: the number of elements belongs to no element
-        (4, 110, 5, 0, "40 6E 05 00 00 00 00 00"),  # from memory: IND names the element of the description
-    ],
-)
-def test_a_task_becomes_its_octets(identifier, number, subindex, value, octets):
-    view = task_view(identifier, number, subindex, value, PLAIN)
-    assert view.sentence.startswith(octets) and len(view.rows) == 10
-    assert bool(view.caution) is (identifier in (2, 3))
-
-
-def test_the_subindex_may_stand_in_the_other_byte():
-    low = task_view(7, 915, 3, 140, "free, subindex")
-    assert low.sentence.startswith("73 93 00 03 00 00 00 8C") and low.rows[3]["octets"] == "00 03"
-    assert "counts elements from 1" in task_view(7, 915, 3, 140, PLAIN).because
-
-
-def test_a_page_in_ind_takes_the_number_beyond_1999_and_says_how_it_is_known():
-    # Bit 7 of the page adds 2000: from memory.
-    for index, ind in (("subindex, page bits", "02 80"), ("page bits, subindex", "80 02")):
-        view = task_view(6, 2110, 2, 0, index)
-        assert view.sentence.startswith(f"60 6E {ind}") and "+2000" in view.pictures[0].svg
-        assert any("page" in source and "memory" in source for source in view.sources)
-        assert "parameter 2110: 80" in answer_view(None, octets_of(f"40 6E {ind} 00 00 00 50"), index).sentence
-    assert not any("page:" in source for source in task_view(6, 110, 2, 0, "subindex, page bits").sources)
-    # Page n: the number less n times 2000, in the first octet: Delta PD-01 manual p.17.
-    counted = task_view(1, 4110, 0, 0, "page number, subindex")
-    assert counted.sentence.startswith("10 6E 02 00") and any("p.17 (device manual)" in s for s in counted.sources)
+def test_a_page_has_its_octet_from_the_manual():
     panel = task_panel()
     panel.fields["number"].widget.value = "2110"
     assert "manual" in panel.said.value and "IND" in panel.said.value
@@ -85,77 +46,16 @@ def test_a_page_in_ind_takes_the_number_beyond_1999_and_says_how_it_is_known():
     assert not panel.said.value and "parameter 2110" in panel.result.value
 
 
-def test_the_demo_drive_tells_name_unit_and_sign():
-    assert "110 is: ramp up time, in steps of 0.1 s" in task_view(2, 110, 0, 95, PLAIN).because
-    assert "With its sign the value is -70000" in task_view(1, 121, 0, 0, PLAIN).because
-    assert "With its sign the value is -70000" in own_view(6, 7, 2, 121, -70000, running=False).because
-    assert "In the demo drive" not in task_view(2, 110, 0, 7000, PLAIN).because  # refused: no value
-    assert "not used" in task_view(1, 110, 0, 0, PLAIN).pictures[0].svg
+def test_the_drawing_says_what_ind_holds():
+    paged = task_from_fields(identifier=6, number=2110, subindex=2, value=0)
+    assert "+2000" in channel_drawing(task_answer(paged, ind="subindex, page bits").pictures[0]).svg
+    assert "not used" in channel_drawing(task_answer(read(110)).pictures[0]).svg
 
 
-def test_answers_are_read_and_held_against_the_request():
-    answer = octets_of("139A 0000 0000 0065")  # Toshiba manual E6581738 p.17
-    assert "parameter 922: 101" in answer_view(None, answer, PLAIN).sentence
-    assert "Answered" in answer_view(octets_of("13 9A 00 00 00 00 00 00"), answer, PLAIN).because
-    assert "task before" in answer_view(octets_of("13 96 00 00 00 00 00 00"), answer, PLAIN).because
-    refusal = answer_view(None, octets_of("70 2D 80 00 00 00 00 00"), PLAIN)  # Delta PD-01 manual p.19
-    assert "no parameter of this number" in refusal.sentence
-    no_right = answer_view(None, octets_of("80 6E 00 00 00 00 00 00"), PLAIN)  # answer 8: Lenze 931M/W manual p.43
-    assert "no right to change" in no_right.sentence
-    assert "value is -2" in answer_view(None, octets_of("10 70 00 00 00 00 FF FE"), PLAIN).because
-    assert "value is -70000" in answer_view(None, octets_of("20 79 00 00 FF FE EE 90"), PLAIN).because
-
-
-def test_the_dialogue_tells_old_answers_from_new():
-    assert "belongs" in talked("read 918\nread 110").sentence
-    hasty = talked("read 918\nread 110", hold=2)
-    assert "Wrong for task 1, 2" in hasty.sentence and hasty.rows[1]["taken"].startswith("13 96")
-    assert "no new task" in talked("write 110 = 95\nwrite 110 = 95").rows[1]["why"]
-    assert "report" in talked("read 918", report=True).pictures[0].says
-    assert "Error 17" in talked("write 112 = -100", running=True).rows[0]["why"]
-    assert talked("write 110 = 95", rights=False).rows[0]["why"].startswith("No right")
-
-
-def test_what_is_not_stored_is_lost():
-    assert "lost at power off" in talked("write 110 = 95").because
-    assert "110 is now 80" in talked("write 110 = 95", power_off=True).because
-    assert "110 is now 95. All was stored" in talked("write 110 = 95\nwrite 971 = 1", power_off=True).because
-    assert "outlives" in talked("write 110 = 95\nwrite 971 = 1").because
-    assert "Nothing has changed" in talked("read 918").because
-
-
-def test_an_acyclic_request_and_its_response():
-    view = request_view(tasks("read 918"), 9, 1, 1, 2, running=False)
-    assert view.pictures[0].says.count("still working") == 2
-    assert view.folded[0][1][0]["octets"] == "5F"  # ABB FPBA-01 manual p.170
-    assert view.rows == [{"parameter": "read 918", "what comes back": "Unsigned16: 21"}]
-    assert "header alone" in request_view(tasks("write 110 = 95"), 1, 1, 0, 0, running=False).sentence
-    failed = request_view(tasks("write 110 = 95\nwrite32 120 = 1"), 1, 1, 0, 0, running=False)
-    assert "1 of 2 parameters refused" in failed.sentence and "read only" in failed.rows[1]["what comes back"]
-    assert failed.rows[0]["what comes back"] == "changed"
-
-
-@pytest.mark.parametrize(
-    ("octets", "said"),
-    [
-        ("5F 01 2F 0A 09 01 01 01 10 00 03 96 00 00", "request to read 1"),  # ABB FPBA-01 manual p.170
-        ("5E 01 2F 08 09 01 01 01 42 01 00 03", "all done"),  # the same
-        ("DE 80 B5 00", "still working"),  # SEW manual DH.41B p.79
-        ("5E 01 2F F0", "Is the response ready"),
-        ("5F 01 2F 0A", "confirmed"),
-        ("5E 00 2F 08 01 81 01 01 44 01 00 00", "something failed"),  # calculated from the layout
-    ],
-)
-def test_acyclic_octets_are_read(octets, said):
-    assert said in decode_view(bytes.fromhex(octets)).sentence
-
-
-def test_the_running_number_decides_whether_the_drive_acts():
-    assert "Parameter 110 is 95" in own_view(6, 7, 2, 110, 95, running=False).sentence
-    same = own_view(7, 7, 2, 110, 95, running=False)
-    assert "does nothing" in same.sentence and "numbers agree" in same.pictures[0].says
-    assert "not while running" in own_view(6, 7, 2, 112, -100, running=True).sentence
-    assert "no such parameter" in own_view(6, 7, 1, 5, 0, running=False).sentence
+def test_every_control_of_the_time_panel_acts():
+    panel = time_panel()
+    moved(panel, ("parameters", "100"), ("cycle_ms", "1,5"), ("work_ms", "0"), ("pause", True))
+    refused(panel, "cycle_ms", "0", "soon")
 
 
 def test_the_lists_of_the_free_words():
@@ -171,15 +71,6 @@ def test_the_lists_of_the_free_words():
             assert respond(demo_store(), decode(octets_of(row["cyclic task"])))[0].identifier == 4
     moved(panel, ("name", "PPO 5"), ("needs", "TORQUE"))
     refused(panel, "needs", "warp drive")
-
-
-def test_time_by_both_ways():
-    assert "1000 parameters: 15000 ms" in time_view(1000, 3, 10, pause=False).sentence  # 5 cycles of 3 ms for each
-    view = time_view(10, 2.0, 10.0, pause=False)
-    assert "120 ms over the cyclic channel, 102 ms by acyclic" in view.sentence  # 60 and 51 cycles of 2 ms
-    panel = time_panel()
-    moved(panel, ("parameters", "100"), ("cycle_ms", "1,5"), ("work_ms", "0"), ("pause", True))
-    refused(panel, "cycle_ms", "0", "soon")
 
 
 def test_every_control_acts_and_nonsense_gets_a_sentence():
