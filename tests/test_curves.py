@@ -36,3 +36,13 @@ def test_a_logarithmic_axis_is_marked_at_powers_of_ten_and_a_short_one_between_t
 
 def test_a_long_logarithmic_axis_is_not_crowded():
     assert len(decades(1e-9, 1e9, str)) == 7
+
+
+def test_no_peak_is_lost_among_hundreds_of_thousands_of_samples():
+    time_s = np.linspace(0, 1e-3, 400_001)
+    volts = np.sin(time_s * 2e4)
+    volts[123_456], volts[300_001] = 5.0, -7.0
+    fewer_s, fewer = thinned(time_s, volts)
+    assert len(fewer) <= MOST_POINTS and (fewer.max(), fewer.min()) == (5.0, -7.0)
+    assert (np.diff(fewer_s) > 0).all() and fewer_s[0] == 0 and fewer_s[-1] == 1e-3
+    assert np.interp(fewer_s, time_s, volts) == pytest.approx(fewer)

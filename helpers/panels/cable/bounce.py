@@ -2,30 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from math import isinf
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.circuit.bounce import Arrival, Bouncing, bouncing, parallel, terminator_ohm
+from helpers.bus.circuit.bounce import Bouncing, bouncing, parallel, terminator_ohm
 from helpers.bus.circuit.elements import known
 from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.trial_line import ends
+from helpers.curves import Axis, Curve, Curves, Note, Points, Tone
 from helpers.errors import one_of
 from helpers.facts import one
 from helpers.panels.kit import fields
-from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.quantity import percent, time_text
 
 LEGS = 8  # ways from end to end in the picture
 SHORTED = "shorted"
 REST = 0.1  # this near to its last level an end counts as at rest
-_NEAR, _FAR, _PLOT, _RIGHT, _TOP, _BOTTOM = 84.0, 440.0, 500.0, 744.0, 46.0, 296.0
 _LEAST = 0.01  # a smaller wave is not drawn
-_NARROWEST = 5.0  # pixels of a bit that can still be told apart
-
-Place = Callable[[float], float]  # where a value stands on the sheet
+_SHORTEST = 0.02  # a bit that is a smaller share of the picture could not be told from the next
+_HIGH = 316  # pixels
 
 
 def far_ends() -> dict[str, float]:
@@ -48,7 +45,7 @@ def bounce_view(length_m: float, far: str, bit_rate: float) -> Answer:
         f"One way takes {time_text(line.delay_s)}; the echo is back after {time_text(2 * line.delay_s)}, "
         f"{_bits(2 * line.delay_s / bit_s)} at {bit_rate_text(bit_rate)}. {_rest(rests, far)}",
         because=_reflections(line, ohm),
-        pictures=[_drawing(line, far, bit_s)],
+        pictures=[_ways(line, far), _level(line, far, bit_s)],
         rows=_rows(line, bit_s),
         sources=[
             f"resistors of the terminator: {one('terminator', name='rt_ohm').cited}",
@@ -110,76 +107,57 @@ def _rows(line: Bouncing, bit_s: float) -> list[Row]:
     ]
 
 
-def _drawing(line: Bouncing, far: str, bit_s: float) -> Drawing:
-    """Cable from left to right, time downwards; at the right the level of the far end over the same time."""
-    told = ", ".join(f"{percent(a.level)} from {time_text(a.time_s)}" for a in line.arrivals(5)[::2])
-    sheet = Drawing(760, 312, f"an edge running to and fro; the far end ({far}) stands at {told}")
-    span_s = LEGS * line.delay_s
-
-    def y(time_s: float) -> float:
-        return _TOP + (_BOTTOM - _TOP) * min(time_s / span_s, 1.0)
-
-    sheet.text(_NEAR, 16, "sender", bold=True)
-    sheet.text(_NEAR, 32, "terminator on", size=11)
-    sheet.text(_FAR - 30, 16, "far end", bold=True)
-    sheet.text(_FAR - 30, 32, far, size=11)
-    sheet.text((_NEAR + _FAR) / 2 - 20, 16, "time runs downwards", size=11, fill=GREY)
-    sheet.line(_NEAR, _TOP, _NEAR, _BOTTOM, width=2)
-    sheet.line(_FAR, _TOP, _FAR, _BOTTOM, width=2)
-    for leg in range(LEGS + 1):
-        if leg % 2 == 0:
-            sheet.text(_NEAR - 8, y(leg * line.delay_s) + 4, time_text(leg * line.delay_s), size=11, anchor="end")
-    _zigzag(sheet, line, y)
-    _level(sheet, line, bit_s, y, span_s)
-    return sheet
+def _ways(line: Bouncing, far: str) -> Curves:
+    """The cable from left to right, time downwards: the edge runs to and fro."""
+    waves = [wave for wave in line.arrivals(LEGS) if abs(wave.wave) >= _LEAST]
+    curves, notes, unnamed = [], [], {Tone.MAIN: "adds", Tone.OTHER: "takes away"}
+    for n, wave in enumerate(waves):
+        tone = Tone.MAIN if wave.wave > 0 else Tone.OTHER
+        ends = (1, 0) if n % 2 else (0, 1)
+        curves.append(Curve(ends, (wave.time_s - line.delay_s, wave.time_s), unnamed.pop(tone, ""), tone))
+        notes.append(Note(0.5, wave.time_s - line.delay_s / 2, percent(wave.wave), "centre", bold=True))
+    told = ", ".join(f"{percent(wave.wave)} at the {wave.at} end" for wave in waves[:5])
+    return Curves(
+        f"an edge running to and fro: {told}",
+        Axis("place on the cable", -0.1, 1.1, ticks=[(0, "sender"), (1, "far end")]),
+        _time(line),
+        curves,
+        notes=notes,
+        below=[f"terminator at the sender: on; at the far end: {far}"],
+        width=410,
+        height=_HIGH,
+    )
 
 
-def _zigzag(sheet: Drawing, line: Bouncing, y: Place) -> None:
-    for n, arrival in enumerate(line.arrivals(LEGS)):
-        if abs(arrival.wave) < _LEAST:
-            return
-        x1, x2 = (_FAR, _NEAR) if n % 2 else (_NEAR, _FAR)
-        y1, y2 = y(n * line.delay_s), y(arrival.time_s)
-        down = arrival.wave < 0
-        sheet.line(x1, y1, x2, y2, stroke=ORANGE if down else BLUE, width=1 + 3 * abs(arrival.wave),
-                   dash="7 4" if down else "none")  # fmt: skip
-        middle = ((x1 + x2) / 2, (y1 + y2) / 2)
-        sheet.box(middle[0] - 24, middle[1] - 8, 48, 16, stroke="none")
-        sheet.text(middle[0], middle[1] + 4, percent(arrival.wave), size=11, bold=True)
-
-
-def _level(sheet: Drawing, line: Bouncing, bit_s: float, y: Place, span_s: float) -> None:
-    def x(level: float) -> float:
-        return _PLOT + (_RIGHT - _PLOT) * (min(max(level, -0.1), 2.1) + 0.1) / 2.2
-
-    sheet.text((_PLOT + _RIGHT) / 2, 16, "level at the far end", bold=True)
-    for level in (0.0, 1.0, 2.0):
-        sheet.line(x(level), _TOP, x(level), _BOTTOM, stroke="#d5d9de", width=1)
-        sheet.text(x(level), 36, percent(level), size=11)
-    arrivals = line.arrivals(LEGS)[::2]
-    points = [(x(0), y(0))]
-    for arrival in arrivals:
-        points += [(points[-1][0], y(arrival.time_s)), (x(arrival.level), y(arrival.time_s))]
-    points.append((points[-1][0], _BOTTOM))
-    sheet.path(points, stroke=INK, width=2)
-    first = line.delay_s + bit_s / 2
+def _level(line: Bouncing, far: str, bit_s: float) -> Curves:
+    """What the far end stands at over the same time, and where a receiver there reads its bits."""
+    arrivals, span_s = line.arrivals(LEGS)[::2], LEGS * line.delay_s
+    times_s = [0.0, *(arrival.time_s for arrival in arrivals for _ in range(2)), span_s]
+    levels = [0.0, 0.0, *(arrival.level for arrival in arrivals for _ in range(2))]
+    first_s = line.delay_s + bit_s / 2  # counted from its own start edge
+    reads_s = [first_s + n * bit_s for n in range(int((span_s - first_s) / bit_s) + 1)] if first_s <= span_s else []
     words = f"◆ a bit is read, every {time_text(bit_s)}"
-    if (_BOTTOM - _TOP) * bit_s / span_s < _NARROWEST:
-        words = f"one bit is {time_text(bit_s)}: too short to draw"
-    elif first > span_s:
-        words = f"first bit read after {time_text(first)}, below here"
-    else:
-        _read_points(sheet, [first + n * bit_s for n in range(int((span_s - first) / bit_s) + 1)], arrivals, x, y)
-    sheet.text((_PLOT + _RIGHT) / 2, _BOTTOM + 13, words, size=11)
+    if bit_s < _SHORTEST * span_s:
+        reads_s, words = [], f"one bit is {time_text(bit_s)}: too short to draw"
+    elif first_s > span_s:
+        words = f"first bit read after {time_text(first_s)}, below here"
+    seen = [[arrival.level for arrival in arrivals if arrival.time_s <= time_s][-1] for time_s in reads_s]
+    told = ", ".join(f"{percent(a.level)} from {time_text(a.time_s)}" for a in line.arrivals(5)[::2])
+    return Curves(
+        f"level at the far end over time; the far end ({far}) stands at {told}",
+        Axis("level at the far end", -0.1, 2.1, ticks=[(level, percent(level)) for level in (0.0, 1.0, 2.0)]),
+        _time(line),
+        [Curve(levels, times_s)],
+        [Points(seen, reads_s, tone=Tone.OTHER)],
+        below=[words],
+        width=330,
+        height=_HIGH,
+    )
 
 
-def _read_points(sheet: Drawing, times_s: list[float], arrivals: Sequence[Arrival], x: Place, y: Place) -> None:
-    """Where a receiver at the far end reads its bits, counted from its own start edge."""
-    size = min(5.0, (y(times_s[-1]) - y(times_s[0])) / (2 * len(times_s))) if len(times_s) > 1 else 5.0
-    for time_s in times_s:
-        cx, cy = x([a.level for a in arrivals if a.time_s <= time_s][-1]), y(time_s)
-        diamond = [(cx - size, cy), (cx, cy - size), (cx + size, cy), (cx, cy + size)]
-        sheet.path(diamond, fill=ORANGE, stroke=INK, width=0.5)
+def _time(line: Bouncing) -> Axis:
+    ticks = [(leg * line.delay_s, time_text(leg * line.delay_s)) for leg in range(0, LEGS + 1, 2)]
+    return Axis("time", LEGS * line.delay_s, 0, ticks=ticks)
 
 
 def bounce_panel() -> Panel:

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import ceil, floor, log10
-
-import numpy as np
 
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text
@@ -19,10 +16,11 @@ from helpers.bus.circuit.trial_line import TrialLine, ends, plugs, trial_line
 from helpers.bus.circuit.waveform import Waveform, waveform
 from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
 from helpers.bus.telegram.characters import character_bits
+from helpers.curves import Area, Axis, Curve, Curves, Note, Points, Tone, thinned
 from helpers.errors import in_range
 from helpers.facts import one
 from helpers.panels.kit import fields
-from helpers.panels.kit.drawing import BLUE, GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
+from helpers.panels.kit.drawing import BLUE, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.quantity import fixed, time_text
 from helpers.verdict import Degree, worst, worst_first
@@ -243,9 +241,6 @@ def _station(sheet: Drawing, x: float, n: int, *, stub: bool, wide: float, fill:
 
 # -- the waveform -------------------------------------------------------------------------------------
 
-_HIGH, _LEFT, _RIGHT, _TOP, _FLOOR = 196.0, 46.0, 740.0, 4.0, 146.0
-_STRIPS = 590  # a little wider than a pixel, two points each: at most 1200 points are drawn
-
 
 def _window(picture: Waveform, found: Margins, heard: Heard) -> tuple[Array, Array, list[float], list[float]]:
     """Time and voltage around one character, its sampling points and their voltages; times in µs from its start."""
@@ -264,70 +259,30 @@ def _window(picture: Waveform, found: Margins, heard: Heard) -> tuple[Array, Arr
     return (time_s - begin_s) * 1e6, volts, as_us, seen
 
 
-def thinned(time_s: Array, volts: Array) -> tuple[Array, Array]:
-    """The same curve with fewer points, no peak lost: the lowest and the highest of each narrow strip of time."""
-    strip = ((time_s - time_s[0]) / (time_s[-1] - time_s[0]) * _STRIPS).astype(int)
-    order = np.lexsort((volts, strip))
-    last = np.append(np.flatnonzero(np.diff(strip[order])), len(order) - 1)
-    first = np.append(0, last[:-1] + 1)
-    kept = np.union1d(np.union1d(order[first], order[last]), [0, len(order) - 1])
-    return time_s[kept], volts[kept]
-
-
-def _curve(picture: Waveform, found: Margins, heard: Heard) -> Drawing:
+def _curve(picture: Waveform, found: Margins, heard: Heard) -> Curves:
     """B − A at one receiver during one character, the undefined band, the points where it reads, the bits as sent."""
     time_us, volts, read_us, seen = _window(picture, found, heard)
     bits = picture.bits[heard.character * CHARACTER_BITS :][:CHARACTER_BITS]
-    begin, end = float(time_us[0]), float(time_us[-1])
-    most = max(2.4, float(abs(volts).max())) * 1.08
-    sheet = Drawing(_WIDTH, _HIGH, _says(picture, heard))
-
-    # A tenth of a pixel is finer than a screen, and coarser than what differs from one machine to the next.
-    def x(us: float) -> float:
-        return round(_LEFT + (_RIGHT - _LEFT) * (us - begin) / (end - begin), 1)
-
-    def y(v: float) -> float:
-        return round(_TOP + 18 + (_FLOOR - _TOP - 18) * (most - v) / (2 * most), 1)
-
-    limit = threshold_v()
-    sheet.box(_LEFT, y(limit), _RIGHT - _LEFT, y(-limit) - y(limit), fill=SAND, stroke="none")
-    for v in _marks(-most, most, 6):
-        sheet.line(_LEFT, y(v), _RIGHT, y(v), stroke="#d5d9de", width=1)
-        sheet.text(_LEFT - 5, y(v) + 4, f"{v:g}".replace("-", "−"), size=11, anchor="end")
-    for level, stroke in ((limit, ORANGE), (-limit, ORANGE), (0.0, GREY)):
-        sheet.line(_LEFT, y(level), _RIGHT, y(level), stroke=stroke, width=0.7)
-    for us in _marks(begin, end, 9):
-        sheet.line(x(us), _FLOOR, x(us), _FLOOR + 4, width=1)
-        sheet.text(x(us), _FLOOR + 16, f"{us:g}".replace("-", "−"), size=11)
-    sheet.box(_LEFT, _TOP, _RIGHT - _LEFT, _FLOOR - _TOP, fill="none", line=1)
-    sheet.path([(x(us), y(v)) for us, v in zip(time_us, volts, strict=True)], stroke=BLUE, width=1.8)
-    for us, bit, v, left in zip(read_us, bits, seen, found.volts[heard.station, heard.character], strict=True):
-        sure = left.round(3) > 0
-        sheet.text(x(us), _TOP + 13, bit, size=11, bold=not sure)
-        if sure:
-            sheet.dot(x(us), y(v), 3.2)
-        else:
-            _cross(sheet, x(us), y(v))
-    sheet.text(12, (_TOP + _FLOOR) / 2, "B − A in V", size=11, turn=-90)
-    sheet.text((_LEFT + _RIGHT) / 2, _FLOOR + 31, "time in µs since the sender began this character; "
-               "at the top the bits as sent", size=11)  # fmt: skip
-    sheet.text(_LEFT, _FLOOR + 46, f"station {heard.station + 1}, character {heard.character + 1} of {len(TRIAL)};   "
-               f"● read and sure   ✖ read, not sure;   band: ±{limit:g} V, no level defined;   up to "
-               f"{_rounded(picture.edge.top_hz / 1e6):g} MHz", size=11, anchor="start")  # fmt: skip
-    return sheet
-
-
-def _cross(sheet: Drawing, x: float, y: float) -> None:
-    for stroke, width in ((PAPER, 6), (ORANGE, 3)):
-        for way in (-1, 1):
-            sheet.line(x - 5, y - 5 * way, x + 5, y + 5 * way, stroke=stroke, width=width)
-
-
-def _marks(low: float, high: float, most: int) -> list[float]:
-    """Round numbers between two, at most so many: steps of 1, 2 or 5 with zeros."""
-    power = 10.0 ** floor(log10((high - low) / most))
-    step = next(power * n for n in (1, 2, 5, 10, 20) if (high - low) / (power * n) <= most)
-    return [round(n * step, 9) for n in range(ceil(low / step), floor(high / step) + 1)]
+    sure = [bool(margin > 0) for margin in found.volts[heard.station, heard.character].round(3)]
+    most, limit = max(2.4, float(abs(volts).max())), threshold_v()
+    reads = list(zip(read_us, seen, sure, strict=True))
+    return Curves(
+        _says(picture, heard),
+        Axis("time in µs since the sender began this character", float(time_us[0]), float(time_us[-1])),
+        Axis("B − A in V; above the curve the bits as sent", -1.1 * most, 1.35 * most),
+        [Curve(time_us, volts)],
+        points=[
+            Points([us for us, _, sure in reads if sure], [v for _, v, sure in reads if sure], "read and sure"),
+            Points([us for us, _, sure in reads if not sure], [v for _, v, sure in reads if not sure],
+                   "read, not sure", Tone.WRONG),
+        ],
+        areas=[Area([-limit], [limit], name=f"±{limit:g} V, no level defined")],
+        notes=[Note(us, 1.2 * most, str(bit), "centre", bold=not sure)
+               for (us, _, sure), bit in zip(reads, bits, strict=True)],
+        below=[f"station {heard.station + 1}, character {heard.character + 1} of {len(TRIAL)}; up to "
+               f"{_rounded(picture.edge.top_hz / 1e6):g} MHz"],
+        height=232,
+    )  # fmt: skip
 
 
 def _says(picture: Waveform, heard: Heard) -> str:

@@ -298,6 +298,7 @@ def _note(axes: Axes, note: Note) -> None:
         xytext=({"left": -8, "right": 8}.get(across, 0), {"above": 8, "below": -8}.get(along, 0)),
         ha={"left": "right", "right": "left"}.get(across, "center"),
         va={"above": "bottom", "below": "top"}.get(along, "center"),
+        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1} if note.side == "centre" else None,
         color=INK, fontweight="bold" if note.bold else "normal", zorder=4, annotation_clip=False,
     )  # fmt: skip
 

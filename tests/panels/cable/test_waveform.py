@@ -3,15 +3,16 @@
 import re
 import xml.etree.ElementTree as ET
 
-import numpy as np
 import pytest
+from drawn import check_chart
 
 from helpers.bus.circuit.margin import margins
 from helpers.bus.circuit.trial_line import ends, plugs, trial_line
 from helpers.errors import OutOfRange
 from helpers.panels.cable.bounce import bounce_panel, bounce_view, far_ends
-from helpers.panels.cable.waveform import thinned, waveform_panel, waveform_view
+from helpers.panels.cable.waveform import waveform_panel, waveform_view
 from helpers.panels.kit.as_html import html_of
+from helpers.panels.kit.chart import curves_chart
 from helpers.panels.kit.drawing import Drawing
 from helpers.verdict import Degree
 
@@ -90,50 +91,37 @@ def test_a_line_without_length():
     assert "sends, looked at" in words(drawing(view))
 
 
-def curve(view):
-    """The points of the curve, in pixels."""
-    lines = [element for element in ET.fromstring(view.pictures[1].svg) if element.tag.endswith("polyline")]
-    return [
-        tuple(map(float, point.split(","))) for point in max((line.get("points") for line in lines), key=len).split()
-    ]
-
-
-def test_the_curve_is_a_drawing_of_at_most_1200_points_inside_its_frame():
-    for rate in (9600, 1_500_000, 12_000_000):
-        for right in ("on", "missing"):
-            view = waveform_view(bit_rate=rate, right=right)
-            points = curve(view)
-            assert 200 < len(points) <= 1200
-            assert all(46 <= x <= 740 and 4 <= y <= 146 for x, y in points)
-            assert "image/png" not in html_of(view) and html_of(view, still=True).count("<img") == 2
-
-
-def test_no_peak_is_lost_when_the_curve_is_thinned():
-    """At 9.6 kbit/s a peak of nanoseconds stands among hundreds of thousands of samples."""
-    time_s = np.linspace(0, 1e-3, 400_001)
-    volts = np.sin(time_s * 2e4)
-    volts[123_456], volts[300_001] = 5.0, -7.0
-    few_s, few = thinned(time_s, volts)
-    assert len(few) <= 1200 and (few.max(), few.min()) == (5.0, -7.0)
-    assert (np.diff(few_s) > 0).all() and few_s[0] == 0 and few_s[-1] == 1e-3
-    assert np.interp(few_s, time_s, volts) == pytest.approx(few)
+@pytest.mark.parametrize("rate", [9600, 1_500_000, 12_000_000])
+@pytest.mark.parametrize("right", ["on", "missing"])
+def test_the_curve_is_drawn_with_at_most_1200_points_inside_its_frame(rate, right):
+    view = waveform_view(bit_rate=rate, right=right)
+    shown = view.pictures[1]
+    (curve,) = shown.curves
+    assert 200 < len(curve.x) <= 1200
+    assert (shown.x.first, shown.x.last) == (curve.x[0], curve.x[-1])
+    assert shown.y.first < min(curve.y) and max(curve.y) < shown.y.last
+    check_chart(curves_chart(shown))
+    assert html_of(view, still=True).count("<img") == 2
 
 
 def test_the_picture_says_up_to_which_frequency_it_goes():
     """3.5 / 8 ns, the rise of data/rs485.csv: 440 MHz."""
     view = waveform_view()
-    assert any("up to 440 MHz" in word for word in words(view.pictures[1]))
+    assert "up to 440 MHz" in view.pictures[1].below[0]
     assert any("edge of 8 ns" in source for source in view.sources)
 
 
 def test_as_many_crosses_as_bits_not_sure_in_this_character():
     view = waveform_view(right="missing", bit_rate=12_000_000)
-    root = ET.fromstring(view.pictures[1].svg)
-    crosses = [line for line in root.iter() if line.tag.endswith("line") and line.get("stroke-width") == "3"]
-    dots = [dot for dot in root.iter() if dot.tag.endswith("circle")]
-    assert len(crosses) / 2 + len(dots) == 11 and crosses
-    healthy = ET.fromstring(waveform_view().pictures[1].svg)
-    assert len([dot for dot in healthy.iter() if dot.tag.endswith("circle")]) == 11
+    sure, unsure = view.pictures[1].points
+    assert (sure.name, unsure.name) == ("read and sure", "read, not sure")
+    assert len(sure.x) + len(unsure.x) == 11 and len(unsure.x)
+    assert [len(points.x) for points in waveform_view().pictures[1].points] == [11, 0]
+    # A dot lies beyond ±0.2 V (RS-485, data/rs485.csv), on the side of the bit that was sent; a cross does not.
+    bits = {note.x: note.words for note in view.pictures[1].notes}
+    beyond = [(volts if bits[x] == "1" else -volts) > 0.2 for x, volts in zip(sure.x, sure.y, strict=True)]
+    short = [(volts if bits[x] == "1" else -volts) <= 0.2 for x, volts in zip(unsure.x, unsure.y, strict=True)]
+    assert all(beyond) and all(short)
 
 
 @pytest.mark.parametrize(
@@ -166,8 +154,11 @@ def test_the_open_end_doubles_and_its_echo_outlasts_the_fast_bits_only():
     assert [row["stands at"] for row in fast.rows[::2]] == ["200 %", "82 %", "152 %"]
     assert "bits are read while the line still moves" in fast.sentence
     assert "goes unnoticed" in slow.sentence
-    assert "◆" in words(drawing(fast))[-1] and "below here" in words(drawing(slow))[-1]
-    assert "too short" in words(drawing(bounce_view(1000, "missing", 12_000_000)))[-1]
+    level = [view.pictures[1] for view in (fast, slow, bounce_view(1000, "missing", 12_000_000))]
+    assert [len(picture.points[0].x) for picture in level] == [38, 0, 0]
+    assert "◆" in level[0].below[0] and "below here" in level[1].below[0] and "too short" in level[2].below[0]
+    # 4.5 µs for 1 km (data/line_electrical.csv, 4.5 ns/m); the first bit is read half a bit after its own edge.
+    assert level[0].points[0].y[0] == pytest.approx(450e-9 + 0.5 / 12e6, rel=0.01)
 
 
 def test_a_short_gives_no_level():
@@ -179,6 +170,8 @@ def test_a_short_gives_no_level():
 def test_every_far_end_can_be_drawn_at_any_bit_rate(far):
     panel = bounce_panel()
     panel.fields["far"].widget.value = far
+    for shown in bounce_view(100, far, 12_000_000).pictures:
+        check_chart(curves_chart(shown))
     for _, rate in panel.fields["bit_rate"].widget.options:
         panel.fields["bit_rate"].widget.value = rate
         for length in ("1 m", "3 km"):
