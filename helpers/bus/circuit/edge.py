@@ -8,7 +8,7 @@ so on. Each part goes through the ladder at its own frequencies, on a grid of it
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -95,10 +95,12 @@ class Grid:
         return part / (2j * np.pi * f * self.step_s)
 
 
-def edges(segment: Circuit, sender: Sender, plugs: Sequence[int]) -> Iterator[tuple[Edge, Array]]:
-    """The edge of each of these plugs in turn, and how each plug follows the sender at direct current (all modes).
+def edges(
+    segment: Circuit, sender: Sender, senders: Sequence[int], seen_at: Callable[[int], Sequence[int]]
+) -> Iterator[tuple[Edge, Array]]:
+    """The edge of each of these plugs in turn, and how others follow the sender at direct current (all modes).
 
-    The segment is swept once.
+    seen_at: for a sending plug those at which its edge is wanted, a row for each. The segment is swept once.
     """
     rise_s = max(sender.rise_s, LEAST_RISE_S)
     grids = list(_grids(segment, rise_s))
@@ -106,8 +108,8 @@ def edges(segment: Circuit, sender: Sender, plugs: Sequence[int]) -> Iterator[tu
     spectrum = [grid.spectrum(f, rise_s) for grid, f in zip(grids, frequency, strict=True)]
     cuts = np.cumsum([len(f) for f in frequency])[:-1]
     ladder = Ladder(segment, np.maximum(np.concatenate([*frequency, [0.0]]), DIRECT_HZ))
-    for plug in plugs:
-        response = ladder.response(plug, sender, ladder.frame.modes)
+    for plug in senders:
+        response = ladder.response(plug, sender, ladder.frame.modes)[list(seen_at(plug))]
         parts = [
             np.roll(np.fft.irfft(seen * sent, grid.count), LEAD, axis=1)
             for grid, seen, sent in zip(grids, np.split(response[:, 0, :-1], cuts, axis=1), spectrum, strict=True)

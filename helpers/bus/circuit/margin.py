@@ -64,24 +64,25 @@ def sampled(picture: Waveform) -> Margins:
     """
     if len(picture.bits) % CHARACTER_BITS or any(picture.bits[::CHARACTER_BITS]):
         raise OutOfRange(f"{len(picture.bits)} bits are not whole characters of 11 bits, each begun by a start bit 0.")
-    stations = picture.segment.stations
-    edge_s, started = _start_edges(picture, stations)
+    stations = tuple(plug for plug in picture.plugs if plug in picture.segment.stations)
+    rows = [picture.plugs.index(plug) for plug in stations]
+    edge_s, started = _start_edges(picture, rows)
     middle_s = edge_s[:, :, None] + (np.arange(CHARACTER_BITS) + 0.5) / picture.bit_rate
-    seen = picture.at(stations, middle_s.reshape(len(stations), -1)).reshape(middle_s.shape)
+    seen = picture.at(rows, middle_s.reshape(len(rows), -1)).reshape(middle_s.shape)
     bits = np.array(picture.bits).reshape(-1, CHARACTER_BITS)
     margin = np.where(bits == 1, seen, -seen) - threshold_v()
     return Margins(picture.sending, stations, margin, edge_s, started)
 
 
-def _start_edges(picture: Waveform, stations: Sequence[int]) -> tuple[Array, Array]:
-    """When each station sees the start edge of each character [s], and whether it sees one.
+def _start_edges(picture: Waveform, numbers: Sequence[int]) -> tuple[Array, Array]:
+    """When the station of each of these rows sees the start edge of each character [s], and whether it sees one.
 
     The first may come any time after it was sent; each later one is looked for from half a bit before its time,
     where the stop bit was sampled, to half a bit after. A receiver looks again half a bit later: a fall that is over
     by then was none.
     """
     per_bit, zero, step_s = SAMPLES_PER_BIT, picture.first_sample, 1 / (picture.bit_rate * SAMPLES_PER_BIT)
-    volts = picture.volts[list(stations)]
+    volts = picture.volts[list(numbers)]
     half = per_bit // 2
     falling = (volts[:, : -half - 1] > 0) & (volts[:, 1:-half] <= 0) & (volts[:, half + 1 :] <= 0)
     delay = falling[:, zero:].argmax(axis=1)  # 0 where nothing falls at all
@@ -92,11 +93,11 @@ def _start_edges(picture: Waveform, stations: Sequence[int]) -> tuple[Array, Arr
     before = np.where(started, expected - half + falls_there.argmax(axis=2), np.minimum(expected, volts.shape[1] - 2))
     early = (before - zero) * step_s
     late = early + np.where(started, step_s, 0.0)
-    rows = np.arange(len(stations))[:, None]
+    rows = np.arange(len(numbers))[:, None]
     above, below = volts[rows, before], volts[rows, before + 1]
     for _ in range(max(0, ceil(log2(step_s / picture.edge.step_s)))):
         middle = (early + late) / 2
-        seen = picture.at(stations, middle)
+        seen = picture.at(numbers, middle)
         early, above = np.where(seen > 0, middle, early), np.where(seen > 0, seen, above)
         late, below = np.where(seen > 0, late, middle), np.where(seen > 0, below, seen)
     return early + (late - early) * np.where(started, above / np.where(started, above - below, 1.0), 0.0), started

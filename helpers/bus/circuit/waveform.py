@@ -7,7 +7,7 @@ any bit rate, and an edge of 8 ns stays one in a bit of 100 µs. The terminators
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -33,6 +33,7 @@ MOST_SAMPLES = 3e7
 class Waveform:
     """B − A over time at every plug while one plug sends.
 
+    plugs: those at which it is known, one a row; all of them unless only some were asked for.
     time_s: [s], 0 where the edge of the first bit starts at the sender, `SAMPLES_PER_BIT` a bit. volts: plugs × times
     [V], each of them as exact as the edge; what lies between two of them is more than a straight line: see `at` and
     `trace`. ones_v: what each plug holds while the sender holds 1 [V]; swing_v: the sender's own step from 0 to 1 [V].
@@ -40,6 +41,7 @@ class Waveform:
 
     segment: Circuit
     sending: int
+    plugs: tuple[int, ...]
     bits: tuple[int, ...]
     bit_rate: float
     edge: Edge
@@ -68,15 +70,15 @@ class Waveform:
         found: Array = self.ones_v[:, None] + self.swing_v * laid[:, : self._count]
         return found
 
-    def at(self, plugs: Sequence[int], time_s: Array) -> Array:
-        """Volts at these plugs (rows) at times of their own (columns, [s]).
+    def at(self, numbers: Sequence[int], time_s: Array) -> Array:
+        """Volts in these rows at times of their own (columns, [s]).
 
         Straight from sample to sample, and what an edge does in between wherever that is more.
         """
         place = np.clip(time_s * self.bit_rate * SAMPLES_PER_BIT + self.first_sample, 0, self._count - 1.001)
         left = place.astype(int)
         share = place - left
-        rows = np.array(plugs)[:, None]
+        rows = np.array(numbers)[:, None]
         found = self.volts[rows, left] * (1 - share) + self.volts[rows, left + 1] * share
         bit, sample = np.divmod(left - self.first_sample, SAMPLES_PER_BIT)
         back = np.array(self._bent, int)
@@ -95,11 +97,15 @@ class Waveform:
         phases = np.union1d(self.edge.time_s, np.arange(SAMPLES_PER_BIT) / (self.bit_rate * SAMPLES_PER_BIT))
         phases = phases[(phases >= 0) & (phases < 1 / self.bit_rate)]
         time_s = numbers[:, None] / self.bit_rate + phases
-        volts = np.interp(time_s, self.time_s, self.volts[plug])
-        for back in self._bent:
-            since_s = back / self.bit_rate + phases
-            bent = self.edge.at(plug, since_s) - np.interp(since_s, self.time_s + self._lead_s, self._moved[plug])
-            volts += self.swing_v * self._changes(numbers - back)[:, None] * bent
+        place = np.clip(time_s * self.bit_rate * SAMPLES_PER_BIT + self.first_sample, 0, self._count - 1.001)
+        left = place.astype(int)
+        row = self.volts[plug]
+        volts = row[left] + (row[left + 1] - row[left]) * (place - left)
+        back = np.array(self._bent, int)
+        since_s = back[:, None] / self.bit_rate + phases
+        straight = np.interp(since_s, self.time_s + self._lead_s, self._moved[plug])
+        bent = self.edge.at(plug, since_s.ravel()).reshape(since_s.shape) - straight
+        volts += self.swing_v * self._changes(numbers[:, None] - back) @ bent
         inside = (time_s >= begin_s) & (time_s <= end_s)
         return time_s[inside], volts[inside]
 
@@ -166,8 +172,12 @@ def waveforms(
     bit_rate: float,
     senders: Sequence[int],
     driver: Sender | None = None,
+    seen_at: Callable[[int], Sequence[int]] | None = None,
 ) -> Iterator[Waveform]:
-    """The same bits from one sender after another; the segment is swept once. Arguments as in `waveform`."""
+    """The same bits from one sender after another; the segment is swept once. Arguments as in `waveform`.
+
+    seen_at: for a sending plug those at which the waveform is wanted; all of them without it.
+    """
     source = driver or sender()
     known_bit_rate(bit_rate)
     if not len(bits) or set(bits) - {0, 1}:
@@ -179,12 +189,15 @@ def waveforms(
     samples = _length_bits(segment, bits, bit_rate) * SAMPLES_PER_BIT * len(segment.plugs)
     in_range("samples at all plugs together", samples, 1, MOST_SAMPLES, source="what fits in memory")
     idle = _idle_modes(segment)
-    for number, (edge, follows) in zip(senders, edges(segment, source, senders), strict=True):
+    every = tuple(range(len(segment.plugs)))
+    wanted = seen_at or (lambda sending: every)
+    for number, (edge, follows) in zip(senders, edges(segment, source, senders, wanted), strict=True):
+        plugs = tuple(wanted(number))
         modes = follows.shape[1]
         # The sender at rest moves the idle bus by its response to the difference from what it would hold.
         held = np.array([source.open_circuit_v, source.common_v])[:modes]
-        ones_v = idle[0] + follows @ (held - idle[:modes, number])
-        yield Waveform(segment, number, tuple(map(int, bits)), bit_rate, edge, ones_v, 2 * source.open_circuit_v)
+        ones_v = idle[0][list(plugs)] + follows @ (held - idle[:modes, number])
+        yield Waveform(segment, number, plugs, tuple(map(int, bits)), bit_rate, edge, ones_v, 2 * source.open_circuit_v)
 
 
 def _length_bits(segment: Circuit, bits: Sequence[int], bit_rate: float) -> int:

@@ -18,13 +18,14 @@ from random import Random
 
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Circuit
+from helpers.bus.circuit.line import Array
 from helpers.bus.circuit.margin import TRIAL, sampled, threshold_v
 from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import waveforms
 from helpers.bus.telegram.characters import BITS as CHARACTER_BITS
 from helpers.bus.telegram.characters import character_bits, read
 from helpers.bus.time.timing import rule_bits
-from helpers.line.plant.installation import Flicker, Installation
+from helpers.line.plant.installation import Flicker, Installation, Stretch
 
 # A chance of error below this is never seen in a year of simulated time.
 _NEVER = 1e-15
@@ -47,6 +48,7 @@ class Medium:
         off = installation.off
         self._live = [stretch.live(off, now_open) for stretch in installation.stretches]
         self._hops = _hops(installation)
+        self._hubs = [_hubs(installation, stretch) for stretch in installation.stretches]
         self._clean: dict[tuple[str, str], bool] = {}
         self._hopeless: dict[tuple[str, str, int], bool] = {}
         self.draws = 0
@@ -106,7 +108,8 @@ class Medium:
         found = self._hop_bits.get((segment, sender, receiver))
         if found is None:
             circuit, noise = self._live[segment], self._installation.stretches[segment].noise_v[receiver]
-            wrong = _wrong_bits(circuit, self._installation.bit_rate, sender, receiver, noise)
+            bit_rate, hubs = self._installation.bit_rate, self._hubs[segment]
+            wrong = _wrong_bits(circuit, bit_rate, hubs, sender, receiver, noise)
             found = self._hop_bits[segment, sender, receiver] = wrong, _false_start(circuit, receiver, noise)
         return found
 
@@ -157,20 +160,25 @@ def _first_wrong(wrong: Bits) -> Bits:
 
 
 @lru_cache(256)
-def _margins(circuit: Circuit, bit_rate: float) -> Mapping[int, tuple[Mapping[int, int], object]]:
-    """For each sending plug: its margins, and in which row each receiving plug stands. The segment is swept once."""
-    pictures = waveforms(circuit, character_bits(TRIAL), bit_rate=bit_rate, senders=circuit.stations)
-    found = {}
-    for picture in pictures:
-        seen = sampled(picture)
-        found[seen.sending] = ({plug: row for row, plug in enumerate(seen.stations)}, seen.volts)
-    return found
+def _margins(circuit: Circuit, bit_rate: float, hubs: tuple[int, ...]) -> Mapping[tuple[int, int], Array]:
+    """The margins of each sending and receiving plug, of which one at least is a hub. The segment is swept once."""
+
+    def listening(sender: int) -> tuple[int, ...]:
+        return circuit.stations if sender in hubs else hubs
+
+    bits = character_bits(TRIAL)
+    pictures = waveforms(circuit, bits, bit_rate=bit_rate, senders=circuit.stations, seen_at=listening)
+    seen = map(sampled, pictures)
+    return {(one.sending, plug): volts for one in seen for plug, volts in zip(one.stations, one.volts, strict=True)}
 
 
 @lru_cache(65536)
-def _wrong_bits(circuit: Circuit, bit_rate: float, sender: int, receiver: int, noise_v: float) -> Bits:
-    rows, volts = _margins(circuit, bit_rate)[sender]
-    margins = volts[rows[receiver]]  # type: ignore[index]
+def _wrong_bits(
+    circuit: Circuit, bit_rate: float, hubs: tuple[int, ...], sender: int, receiver: int, noise_v: float
+) -> Bits:
+    if not {sender, receiver} & set(hubs):
+        hubs = circuit.stations
+    margins = _margins(circuit, bit_rate, hubs)[sender, receiver]
     shares = [
         sum(_below_zero(float(margin), noise_v) for margin in margins[:, bit]) / len(margins)
         for bit in range(CHARACTER_BITS)
@@ -200,6 +208,12 @@ def _below_zero(volts: float, noise_v: float) -> float:
     if noise_v < 1e-9:
         return 1.0 if volts <= 0 else 0.0
     return 0.5 * math.erfc(volts / noise_v / math.sqrt(2))
+
+
+def _hubs(installation: Installation, stretch: Stretch) -> tuple[int, ...]:
+    """The plugs between which and all others telegrams pass: masters and repeaters. Slaves never talk to each other."""
+    hub = {device.name for device in installation.devices if not device.is_station}
+    return tuple(plug for plug in stretch.circuit.stations if stretch.devices[plug] in hub)
 
 
 def _hops(installation: Installation) -> dict[tuple[str, str], Way]:

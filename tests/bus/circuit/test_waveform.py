@@ -195,3 +195,12 @@ def test_while_the_sender_idles_all_levels_are_those_of_the_meter(name):
         for n in range(5):
             expected = meter.volts((n, "device B"), (n, "device A"))
             assert picture.volts[n, 0] == pytest.approx(expected, abs=0.03), (sending, n)
+
+
+def test_what_is_asked_at_some_plugs_only_is_what_all_of_them_show():
+    bus, bits = evenly_spaced(5, 120), character_bits(b"\x10\x55")
+    (whole,) = waveforms(bus, bits, bit_rate=1.5e6, senders=(1,))
+    (some,) = waveforms(bus, bits, bit_rate=1.5e6, senders=(1,), seen_at=lambda sending: (4, sending))
+    assert some.plugs == (4, 1) and some.volts == pytest.approx(whole.volts[[4, 1]])
+    mine, all_of_them = sampled(some), sampled(whole)
+    assert mine.stations == (4, 1) and mine.volts[0] == pytest.approx(all_of_them.volts[4])
