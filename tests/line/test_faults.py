@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from line_nets import demo, row
 
+from helpers.bus.cable.laid import Piece, Plug
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.elements import Section, Tap, Terminator
 from helpers.bus.time.timing import bus_timing, longest_delay_bits
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
@@ -256,7 +256,7 @@ def test_length_and_delay_go_together():
 def test_the_delay_is_that_of_the_plan(network):
     built = installation_of(network)
     assert delay_bits(built) == pytest.approx(longest_delay_bits(network.ways, 1.5e6))
-    assert with_pieces(built, 0, {0: Section(3.0)}) == built
+    assert with_pieces(built, 0, {0: Piece(3.0)}) == built
 
 
 def test_a_crowd_on_poor_plugs_loses_telegrams_at_12_mbit_s_and_the_same_devices_in_a_row_do_not():
@@ -426,12 +426,9 @@ def test_slot_time_is_longer_than_any_delay_that_the_faults_make():
 def test_a_bare_terminator_at_an_end_has_a_place_with_words():
     built = installation_of(row(2, 1.5e6))
     stretch = built.stretches[0]
-    circuit = replace(
-        stretch.circuit,
-        plugs=(*stretch.circuit.plugs, Tap(receiver=None, terminators=(Terminator(),))),
-        sections=(*stretch.circuit.sections, Section(1.0)),
-    )
-    longer = built.with_stretch(0, devices=(*stretch.devices, ""), circuit=circuit, noise_v=(*stretch.noise_v, 0.05))
+    plugs_and_box = (*stretch.laid.plugs, Plug("", kind="terminator"))
+    laid = replace(stretch.laid, plugs=plugs_and_box, pieces=(*stretch.laid.pieces, Piece(1.0)))
+    longer = built.with_stretch(0, laid=laid, noise_v=(*stretch.noise_v, 0.05))
     assert plugs(longer)[-1].words == "right end of segment 1"
     assert by_key("terminator missing").places(longer)[-1].words == "right end of segment 1"
     assert "between Drive 2 and right end" in [place.words for place in by_key("core open").places(longer)]

@@ -6,7 +6,6 @@ import pytest
 from line_nets import demo
 
 from helpers import safe_work
-from helpers.bus.circuit.faults import terminator_missing
 from helpers.drive.settings import changed
 from helpers.errors import Unknown
 from helpers.line.faults.catalogue import by_key
@@ -45,7 +44,7 @@ def test_a_healthy_network_reads_as_the_handbooks_say(line):
 
 
 def test_a_missing_terminator_doubles_the_resistance(line):
-    line.change(lambda i: i.with_circuit(0, terminator_missing(i.stretches[0].circuit, 0)))
+    line.change(lambda i: i.with_plug(0, 0, terminator_on=False))
     assert read(line, "ohms", "plug of Cooling fan")["A to B"] in ("220 Ω", "221 Ω")
     assert read(line, "look", "plug of Controller")["terminators switched on"] == "none"
 

@@ -86,6 +86,16 @@ class Plug:
         return _interfaces(self.kind)
 
     @property
+    def has_box(self) -> bool:
+        """A terminator with its own supply is here: a box beside the plug, or at a place of its own."""
+        return self.own_supply or self.kind == "terminator"
+
+    @property
+    def cuts(self) -> bool:
+        """The plug is of the type that cuts off its outgoing cable while its terminator is on."""
+        return _cuts(self.plug_type)
+
+    @property
     def is_repeater(self) -> bool:
         """A repeater loads each of its two segments and has no address."""
         return self.kind == "repeater"
@@ -94,6 +104,11 @@ class Plug:
 @cache
 def _names(table: str, column: str) -> tuple[str, ...]:
     return tuple(row[column] for row in rows(table))
+
+
+@cache
+def _cuts(plug_type: str) -> bool:
+    return one("plugs", plug=plug_type)["outgoing_cable"] == "cut off"
 
 
 @cache

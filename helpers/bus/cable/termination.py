@@ -43,7 +43,7 @@ def switches(segment: Segment) -> tuple[Switch, ...]:
 def _switch(plug: Plug, *, at_end: bool) -> Switch:
     if not at_end:
         return Switch(plug.name, False, "not at an end of the segment")
-    if _has_own_supply(plug):
+    if plug.has_box:
         return Switch(plug.name, False, "the terminator with its own supply does it")
     if plug.is_repeater:
         return Switch(plug.name, True, "end of the segment; the repeater brings its own terminator")
@@ -126,7 +126,7 @@ def feeders(segment: Segment) -> tuple[str, ...]:
     ('station 1', 'station 3')
     """
     ends = (segment.plugs[0], segment.plugs[-1])
-    return tuple(plug.name for plug in ends if plug.terminator_on and not _has_own_supply(plug))
+    return tuple(plug.name for plug in ends if plug.terminator_on and not plug.has_box)
 
 
 def check_termination(segment: Segment) -> tuple[Finding, ...]:
@@ -165,7 +165,7 @@ def when_off(segment: Segment, names: Iterable[str]) -> tuple[Finding, ...]:
 
 def _at_end(segment: Segment, n: int, plug: Plug) -> list[Finding]:
     place = f"{segment.name}: {plug.name}"
-    own, on = _has_own_supply(plug), plug.terminator_on
+    own, on = plug.has_box, plug.terminator_on
     findings = _sides(segment, n, plug, place)
     if not on and not own:
         bare = plug.plug_type == "device" and not plug.is_repeater
@@ -208,19 +208,19 @@ def _fed_by_device(segment: Segment, plug: Plug, place: str) -> list[Finding]:
 
 def _in_the_middle(segment: Segment, n: int, plug: Plug) -> list[Finding]:
     place = f"{segment.name}: {plug.name}"
-    if not plug.terminator_on and not _has_own_supply(plug):
+    if not plug.terminator_on and not plug.has_box:
         return _sides(segment, n, plug, place)
     found, degree = "a terminator in the middle", None
     if _cut(segment, n) is not None:
         degree = Degree.CANNOT_WORK
         found += f"; it cuts off its outgoing cable: {_lost_by(segment, n, replace(plug, terminator_on=False))} lost"
-    what = "Take it out." if _has_own_supply(plug) else "Switch it off."
+    what = "Take it out." if plug.has_box else "Switch it off."
     return [_finding("both ends", place, found, what, degree)]
 
 
 def _sides(segment: Segment, n: int, plug: Plug, place: str) -> list[Finding]:
     """Cables exchanged at a cutting plug: they wait for the switch, or the switch has already cut them off."""
-    if not plug.sides_exchanged or not _cuts(plug) or plug.stub_length_m:
+    if not plug.sides_exchanged or not plug.cuts or plug.stub_length_m:
         return []
     if _cut(segment, n) is None:
         found = "incoming and outgoing cable exchanged; no harm while the terminator is off"
@@ -239,22 +239,14 @@ def _lost_by(segment: Segment, n: int, healed: Plug) -> str:
     return ", ".join([name for name in now if name not in still] or now)
 
 
-def _cuts(plug: Plug) -> bool:
-    return one("plugs", plug=plug.plug_type)["outgoing_cable"] == "cut off"
-
-
 def _cut(segment: Segment, n: int) -> int | None:
     """Index of the section that device n cuts off, if it does."""
     plug, last = segment.plugs[n], len(segment.plugs) - 1
-    if not plug.terminator_on or not _cuts(plug) or plug.stub_length_m:
+    if not plug.terminator_on or not plug.cuts or plug.stub_length_m:
         return None
     if n in (0, last):
         return max(n - 1, 0) if plug.sides_exchanged else None
     return n - 1 if plug.sides_exchanged else n
-
-
-def _has_own_supply(plug: Plug) -> bool:
-    return plug.own_supply or plug.kind == "terminator"
 
 
 def _applies(rule: Fact, segment: Segment) -> bool:

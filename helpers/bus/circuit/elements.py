@@ -335,7 +335,7 @@ def _tap(plug: Plug) -> Tap:
     terminators: tuple[Terminator, ...] = (
         (Terminator(supply="on" if plug.powered else "dead"),) if plug.terminator_on else ()
     )
-    if plug.own_supply or plug.kind == "terminator":
+    if plug.has_box:
         terminators += (Terminator(),)
     receiver = Receiver(plug.unit_load)
     if plug.stub_capacitance_f:
@@ -343,7 +343,7 @@ def _tap(plug: Plug) -> Tap:
     return Tap(
         receiver=receiver if plug.interfaces else None,
         terminators=terminators,
-        cuts_outgoing=plug.terminator_on and one("plugs", plug=plug.plug_type)["outgoing_cable"] == "cut off",
+        cuts_outgoing=plug.terminator_on and plug.cuts,
         sides_exchanged=plug.sides_exchanged,
         stub_m=plug.stub_length_m,
         stub_cable=cable(plug.stub_cable),

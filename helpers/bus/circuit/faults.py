@@ -7,12 +7,25 @@ section n of the cable follows plug n.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
-from helpers.bus.circuit.elements import Break, Circuit, Receiver, Short, Tap, Terminator, most_stations, segment_at
+from helpers.bus.cable.laid import Segment
+from helpers.bus.circuit.elements import (
+    Break,
+    Circuit,
+    Receiver,
+    Short,
+    Tap,
+    Terminator,
+    circuit_of,
+    most_stations,
+    segment_at,
+)
 from helpers.bus.circuit.line import cable
-from helpers.errors import OutOfRange, in_range
+from helpers.errors import OutOfRange, in_range, one_of
 
 
 def terminator_missing(segment: Circuit, plug: int = -1) -> Circuit:
@@ -25,12 +38,19 @@ def terminator_added(segment: Circuit, plug: int = -1) -> Circuit:
     return segment.with_plug(plug, terminators=(*segment.plugs[segment.number(plug)].terminators, Terminator()))
 
 
-def terminator_unpowered(segment: Circuit, plug: int = -1, *, supply: str = "open", dgnd: bool = True) -> Circuit:
-    """The terminators of a plug on, but without supply: "open", VP hangs free; "dead", VP lies on DGND."""
-    without = tuple(replace(one, supply=supply, dgnd=dgnd) for one in segment.plugs[segment.number(plug)].terminators)
-    if not without:
+def terminator_unpowered(
+    segment: Circuit, plug: int = -1, *, supply: str = "open", dgnd: bool = True, which: int | None = None
+) -> Circuit:
+    """The terminators of a plug on, but without supply: "open", VP hangs free; "dead", VP lies on DGND.
+
+    which: the number of the only one that it fails; a plug's own comes first, a box beside it last.
+    """
+    terminators = list(segment.plugs[segment.number(plug)].terminators)
+    if not terminators:
         raise OutOfRange(f"plug {plug} has no terminator on whose supply could fail; allowed is a plug with one.")
-    return segment.with_plug(plug, terminators=without)
+    for number in range(len(terminators)) if which is None else (which,):
+        terminators[number] = replace(terminators[number], supply=supply, dgnd=dgnd)
+    return segment.with_plug(plug, terminators=tuple(terminators))
 
 
 def sides_exchanged(segment: Circuit, plug: int = -1) -> Circuit:
@@ -77,6 +97,20 @@ def capacitance_added(segment: Circuit, plug: int, farad: float) -> Circuit:
     return segment.with_plug(plug, receiver=replace(receiver, capacitance_f=receiver.capacitance_f + farad))
 
 
+def unit_loads_added(segment: Circuit, plug: int, unit_loads: float) -> Circuit:
+    """A station whose input draws as much as several."""
+    receiver = segment.plugs[segment.number(plug)].receiver or Receiver(0.0)
+    return segment.with_plug(plug, receiver=replace(receiver, unit_loads=receiver.unit_loads + unit_loads))
+
+
+def inductors_missing(segment: Circuit, plug: int, least_f: float = 0.0) -> Circuit:
+    """A plug without its inductors, and a station whose input has at least `least_f` between the cores [F]."""
+    receiver = segment.plugs[segment.number(plug)].receiver
+    if receiver:
+        receiver = replace(receiver, capacitance_f=max(receiver.capacitance_f, least_f))
+    return segment.with_plug(plug, inductor_h=0.0, receiver=receiver)
+
+
 def foreign_cable(segment: Circuit, section: int = 0, kind: str = "B") -> Circuit:
     """One section of another cable type."""
     return segment.with_section(section, cable=cable(kind))
@@ -98,6 +132,81 @@ def _in_section(segment: Circuit, section: int, fault: Short | Break) -> Circuit
         raise OutOfRange("a segment of one plug has no cable that could be at fault; allowed is two plugs or more.")
     faults = segment.sections[section].faults if 0 <= section < len(segment.sections) else ()
     return segment.with_section(section, faults=(*faults, fault))
+
+
+# What can be wrong with a segment as it is laid, by name: at a plug, or in a piece of cable.
+AT_PLUG: dict[str, Callable[..., Circuit]] = {
+    "terminator missing": terminator_missing,
+    "terminator unpowered": partial(terminator_unpowered, which=0),
+    "box unpowered": partial(terminator_unpowered, supply="dead", which=-1),
+    "pin open": pin_open,
+    "cores swapped": cores_swapped,
+    "capacitance": capacitance_added,
+    "unit loads": unit_loads_added,
+    "no inductors": inductors_missing,
+}
+IN_PIECE: dict[str, Callable[..., Circuit]] = {"bad contact": bad_contact, "core open": core_open, "short": shorted}
+
+
+@dataclass(frozen=True)
+class CableFault:
+    """One thing that is wrong with a segment as it is laid: its kind, its plug or piece of cable, and its figures.
+
+    figures: what the function of this kind wants to know beside the place.
+    """
+
+    kind: str
+    plug: int | None = None
+    piece: int | None = None
+    figures: tuple[tuple[str, Any], ...] = ()
+
+    def put(self, circuit: Circuit) -> Circuit:
+        """The circuit with it."""
+        if self.piece is not None:
+            return IN_PIECE[self.kind](circuit, section=self.piece, **dict(self.figures))
+        return AT_PLUG[self.kind](circuit, plug=self.plug, **dict(self.figures))
+
+    def shows(self, laid: Segment) -> bool:
+        """True unless it concerns a terminator that is not on, or not there."""
+        if self.plug is None or not self.kind.endswith("unpowered"):
+            return True
+        plug = laid.plugs[self.plug]
+        return plug.own_supply if self.kind == "box unpowered" else plug.terminator_on or plug.kind == "terminator"
+
+
+def at_plug(kind: str, plug: int, **figures: Any) -> CableFault:
+    """A fault at a plug.
+
+    >>> at_plug("pin open", 2, core="B").plug
+    2
+    """
+    one_of("fault at a plug", kind, AT_PLUG)
+    return CableFault(kind, plug=plug, figures=tuple(figures.items()))
+
+
+def in_piece(kind: str, piece: int, **figures: Any) -> CableFault:
+    """A fault in a piece of cable; piece n follows plug n.
+
+    >>> in_piece("short", 0, first="A", second="B", at_m=3.0).piece
+    0
+    """
+    one_of("fault in a piece of cable", kind, IN_PIECE)
+    return CableFault(kind, piece=piece, figures=tuple(figures.items()))
+
+
+def faulty_circuit(laid: Segment, faults: Iterable[CableFault]) -> Circuit:
+    """The circuit of a segment as it is laid, with what is wrong with it, put in one after the other.
+
+    >>> from helpers.bus.cable.laid import even_line
+    >>> bus = faulty_circuit(even_line(stations=3, length_m=20, bit_rate=500_000), [at_plug("cores swapped", 1)])
+    >>> [tap.swapped for tap in bus.plugs]
+    [False, True, False]
+    """
+    circuit = circuit_of(laid)
+    for fault in faults:
+        if fault.shows(laid):
+            circuit = fault.put(circuit)
+    return circuit
 
 
 # One of each, for a segment of three plugs or more: what the lessons, the practice line and the tests go through.

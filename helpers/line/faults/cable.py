@@ -1,4 +1,4 @@
-"""Faults of the cable, its cores and what hangs on it. The circuit is changed by `helpers.bus.circuit.faults`."""
+"""Faults of the cable, its cores and what hangs on it. What they are is described in `helpers.bus.circuit.faults`."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from dataclasses import replace
 from random import Random
 
 from helpers.bus.cable.cable import length_limit
+from helpers.bus.cable.laid import Segment
 from helpers.bus.cable.segment import spacing_limit
-from helpers.bus.circuit import faults as circuit_faults
-from helpers.bus.circuit.elements import LONGEST_M, Break, Circuit, Receiver, known
+from helpers.bus.circuit.elements import LONGEST_M, Break, Circuit, known
+from helpers.bus.circuit.faults import at_plug, in_piece
 from helpers.bus.time.timing import bit_time_s
-from helpers.line.faults.fault import Fault, Make, Places, drawn, size
+from helpers.line.faults.fault import Fault, drawn, size
 from helpers.line.plant.cable_changes import with_pieces
 from helpers.line.plant.installation import Flicker, Installation
 from helpers.line.plant.place import Place, plugs, sections, segments
@@ -22,6 +23,10 @@ _NEW_PIECE = (("replace piece",),)
 
 def _circuit(installation: Installation, place: Place) -> Circuit:
     return installation.stretches[place.segment].circuit
+
+
+def _laid(installation: Installation, place: Place) -> Segment:
+    return installation.stretches[place.segment].laid
 
 
 def _whole(installation: Installation) -> tuple[Place, ...]:
@@ -38,33 +43,31 @@ def _whole(installation: Installation) -> tuple[Place, ...]:
 
 def _somewhere(installation: Installation, place: Place, random: Random) -> tuple[str, float]:
     """A core, and a distance from the left plug to a tenth of a metre [m]."""
-    length_m = _circuit(installation, place).sections[place.section].length_m
+    length_m = _laid(installation, place).pieces[place.section].length_m
     return random.choice(_CORES), min(round(random.uniform(0, length_m), 1), length_m)
 
 
 def _open(installation: Installation, place: Place, random: Random) -> Installation:
     core, at_m = _somewhere(installation, place, random)
-    changed = circuit_faults.core_open(_circuit(installation, place), core, place.section, at_m=at_m)
-    return installation.with_circuit(place.segment, changed)
+    return installation.with_wrong(place.segment, in_piece("core open", place.section, core=core, at_m=at_m))
 
 
 def _contact(installation: Installation, place: Place, random: Random) -> Installation:
     core, at_m = _somewhere(installation, place, random)
     ohm = round(drawn(random, "contact_ohm"))
-    changed = circuit_faults.bad_contact(_circuit(installation, place), core, place.section, ohm=ohm, at_m=at_m)
-    return installation.with_circuit(place.segment, changed)
+    contact = in_piece("bad contact", place.section, core=core, ohm=ohm, at_m=at_m)
+    return installation.with_wrong(place.segment, contact)
 
 
 def _short(installation: Installation, place: Place, random: Random) -> Installation:
     _, at_m = _somewhere(installation, place, random)
-    changed = circuit_faults.shorted(_circuit(installation, place), *_CORES, section=place.section, at_m=at_m)
-    return installation.with_circuit(place.segment, changed)
+    return installation.with_wrong(place.segment, in_piece("short", place.section, first="A", second="B", at_m=at_m))
 
 
 def _shield_short(installation: Installation, place: Place, random: Random) -> Installation:
     core, at_m = _somewhere(installation, place, random)
-    changed = circuit_faults.shorted(_circuit(installation, place), core, "shield", place.section, at_m=at_m)
-    return installation.with_circuit(place.segment, changed)
+    short = in_piece("short", place.section, first=core, second="shield", at_m=at_m)
+    return installation.with_wrong(place.segment, short)
 
 
 def _loose(installation: Installation, place: Place, random: Random) -> Installation:
@@ -86,13 +89,11 @@ def _connected(installation: Installation) -> tuple[Place, ...]:
 
 
 def _swapped(installation: Installation, place: Place, random: Random) -> Installation:
-    changed = circuit_faults.cores_swapped(_circuit(installation, place), place.plug)
-    return installation.with_circuit(place.segment, changed)
+    return installation.with_wrong(place.segment, at_plug("cores swapped", place.plug))
 
 
 def _pin(installation: Installation, place: Place, random: Random) -> Installation:
-    changed = circuit_faults.pin_open(_circuit(installation, place), random.choice(_CORES), place.plug)
-    return installation.with_circuit(place.segment, changed)
+    return installation.with_wrong(place.segment, at_plug("pin open", place.plug, core=random.choice(_CORES)))
 
 
 def _straight(installation: Installation) -> tuple[Place, ...]:
@@ -106,31 +107,30 @@ def _stub(installation: Installation, place: Place, random: Random) -> Installat
     circuit = _circuit(installation, place)
     bit_m = bit_time_s(installation.bit_rate) / circuit.plugs[place.plug].stub_cable.delay_s_per_m
     length_m = round(min(drawn(random, "stub_quarters") * bit_m / 4, size("stub_most_m")), 1)
-    return installation.with_circuit(place.segment, circuit.with_plug(place.plug, stub_m=length_m))
+    return installation.with_plug(place.segment, place.plug, stub_length_m=length_m)
 
 
-def _in_cabinet(circuit: Circuit) -> tuple[int, ...]:
-    pieces = enumerate(circuit.sections)
-    return tuple(n for n, section in pieces if size("crowd_m") < section.length_m <= size("cabinet_m"))
+def _in_cabinet(laid: Segment) -> tuple[int, ...]:
+    return tuple(n for n, piece in enumerate(laid.pieces) if size("crowd_m") < piece.length_m <= size("cabinet_m"))
 
 
 def _cabinets(installation: Installation) -> tuple[Place, ...]:
     """Segments with devices in a cabinet, at bit rates at which every source asks for a spacing."""
     if not spacing_limit(installation.bit_rate).last:
         return ()
-    return tuple(p for p in segments(installation) if len(_in_cabinet(_circuit(installation, p))) > 1)
+    return tuple(p for p in segments(installation) if len(_in_cabinet(_laid(installation, p))) > 1)
 
 
 def _crowded(installation: Installation, place: Place, random: Random) -> Installation:
-    circuit = _circuit(installation, place)
+    stretch = installation.stretches[place.segment]
     short_m = round(drawn(random, "crowd_m"), 2)
-    near = _in_cabinet(circuit)
-    pieces = {n: replace(circuit.sections[n], length_m=short_m, faults=()) for n in near}
-    for plug in sorted({n + side for n in near for side in (0, 1)}):
-        old = circuit.plugs[plug].receiver
-        poor = old and replace(old, capacitance_f=max(old.capacitance_f, known("rs485", "station_poor_f")))
-        circuit = circuit.with_plug(plug, inductor_h=0.0, receiver=poor)
-    return with_pieces(installation.with_circuit(place.segment, circuit), place.segment, pieces)
+    near = _in_cabinet(stretch.laid)
+    pieces = {n: replace(stretch.laid.pieces[n], length_m=short_m) for n in near}
+    cut_out = [fault for n in near for fault in stretch.wrong_in(n)]
+    least_f = known("rs485", "station_poor_f")
+    bare = [at_plug("no inductors", n, least_f=least_f) for n in sorted({n + side for n in near for side in (0, 1)})]
+    crowd = installation.without_wrong(place.segment, cut_out).with_wrong(place.segment, *bare)
+    return with_pieces(crowd, place.segment, pieces)
 
 
 def _part(installation: Installation, place: Place, random: Random) -> Installation:
@@ -138,7 +138,7 @@ def _part(installation: Installation, place: Place, random: Random) -> Installat
     ohm = circuit.plugs[place.plug].stub_cable.impedance_ohm / 2
     charged = drawn(random, "capacitance_bits") * bit_time_s(installation.bit_rate) / ohm
     farad = float(f"{min(charged, size('capacitance_most_f')):.2g}")
-    return installation.with_circuit(place.segment, circuit_faults.capacitance_added(circuit, place.plug, farad))
+    return installation.with_wrong(place.segment, at_plug("capacitance", place.plug, farad=farad))
 
 
 def _clear(installation: Installation) -> tuple[Place, ...]:
@@ -153,8 +153,8 @@ def _clear(installation: Installation) -> tuple[Place, ...]:
 
 def _room_m(installation: Installation, place: Place) -> float:
     """How long one piece may become before the calculation ends [m]."""
-    circuit = _circuit(installation, place)
-    return LONGEST_M - circuit.length_m + circuit.sections[place.section].length_m
+    laid = _laid(installation, place)
+    return LONGEST_M - laid.length_m + laid.pieces[place.section].length_m
 
 
 def _wanted_m(installation: Installation, factor: float) -> float:
@@ -166,9 +166,9 @@ def _extendable(installation: Installation) -> tuple[Place, ...]:
     """Each segment's longest piece, while the segment is not too long already."""
     found = []
     for segment in segments(installation):
-        circuit = _circuit(installation, segment)
-        if circuit.sections and circuit.length_m <= _wanted_m(installation, 1.0):
-            longest = max(range(len(circuit.sections)), key=lambda n: circuit.sections[n].length_m)
+        laid = _laid(installation, segment)
+        if laid.length_m <= _wanted_m(installation, 1.0):
+            longest = max(range(len(laid.pieces)), key=lambda n: laid.pieces[n].length_m)
             found += [p for p in sections(installation) if (p.segment, p.section) == (segment.segment, longest)]
     return tuple(found)
 
@@ -176,18 +176,17 @@ def _extendable(installation: Installation) -> tuple[Place, ...]:
 def _too_long(installation: Installation, place: Place, random: Random) -> Installation:
     wanted_m = _wanted_m(installation, drawn(random, "length_factor"))
     length_m = math.floor(min(wanted_m, _room_m(installation, place)))
-    section = replace(_circuit(installation, place).sections[place.section], length_m=float(length_m))
-    return with_pieces(installation, place.segment, {place.section: section})
+    piece = replace(_laid(installation, place).pieces[place.section], length_m=float(length_m))
+    return with_pieces(installation, place.segment, {place.section: piece})
 
 
 def _of_type_a(installation: Installation) -> tuple[Place, ...]:
     found = sections(installation)
-    return tuple(p for p in found if _circuit(installation, p).sections[p.section].cable.name == "A")
+    return tuple(p for p in found if _laid(installation, p).pieces[p.section].cable == "A")
 
 
 def _wrong_cable(installation: Installation, place: Place, random: Random) -> Installation:
-    changed = circuit_faults.foreign_cable(_circuit(installation, place), place.section)
-    return installation.with_circuit(place.segment, changed)
+    return installation.with_laid(place.segment, _laid(installation, place).with_piece(place.section, cable="B"))
 
 
 def _loads(circuit: Circuit) -> float:
@@ -206,44 +205,50 @@ def _light(installation: Installation) -> tuple[Place, ...]:
 
 
 def _overloaded(installation: Installation, place: Place, random: Random) -> Installation:
-    circuit = _circuit(installation, place)
-    receiver = circuit.plugs[place.plug].receiver or Receiver(0.0)
-    more = round(drawn(random, "loads")) - _loads(circuit)
-    heavier = replace(receiver, unit_loads=receiver.unit_loads + more)
-    return installation.with_circuit(place.segment, circuit.with_plug(place.plug, receiver=heavier))
-
-
-def _fault(key: str, name: str, grade: int, what: str, places: Places, make: Make, *cures: str) -> Fault:
-    return Fault(key, name, "cable", grade, what, places, make, tuple((cure,) for cure in cures))
+    more = round(drawn(random, "loads")) - _loads(_circuit(installation, place))
+    return installation.with_wrong(place.segment, at_plug("unit loads", place.plug, unit_loads=more))
 
 
 FAULTS = (
-    _fault("core open", "Core open", 1, "One core of this piece of cable is broken.", _whole, _open, "replace piece"),
-    _fault("cores swapped", "A and B swapped at a plug", 1, "A and B are exchanged at the screws of this plug.",
-           _connected, _swapped, "replace plug"),
-    _fault("pin open", "Pin without contact", 2, "One core makes no contact between plug and device.",
-           _connected, _pin, "replace plug"),
-    _fault("short", "Short between A and B", 1, "The two cores of this piece of cable touch.",
-           _whole, _short, "replace piece"),
-    _fault("short to shield", "Short between a core and the shield", 2,
-           "One core of this piece of cable touches the shield.",
-           _whole, _shield_short, "replace piece"),
-    _fault("bad contact", "Contact with resistance", 3, "One core has a contact of some hundred ohms in it.",
-           _whole, _contact, "replace piece"),
-    _fault("loose core", "Break that comes and goes", 3, "One core is loose: now and then it opens for a moment.",
-           _whole, _loose, "replace piece"),
-    _fault("stub", "Stub too long", 2, "This device hangs on a long stub instead of sitting in the line.",
-           _straight, _stub, "remove stub"),
-    _fault("crowded", "Devices too close", 3,
-           "The devices of this cabinet sit side by side, on plugs without coils and with hardly any cable between.",
-           _cabinets, _crowded, "wire cabinet"),
-    _fault("capacitance", "Too much capacitance at a plug", 3,
-           "A part that does not belong there sits between the cores at this plug.", _clear, _part, "take part off"),
-    _fault("too long", "Cable too long", 2, "This piece makes the segment far longer than the bit rate allows.",
-           _extendable, _too_long, "replace piece"),
-    _fault("wrong cable", "Wrong type of cable", 2, "This piece is of cable type B in a line of type A.",
-           _of_type_a, _wrong_cable, "replace piece"),
-    _fault("overloaded", "33rd unit load and more", 3,
-           "The input of this device draws as much as many others, so the segment carries more than 32 unit loads.",
-           _light, _overloaded, "exchange device"),
+    Fault(key="core open", name="Core open", group="cable", grade=1, places=_whole, make=_open,
+          cures=(("replace piece",),),
+          what="One core of this piece of cable is broken."),
+    Fault(key="cores swapped", name="A and B swapped at a plug", group="cable", grade=1, places=_connected,
+          make=_swapped, cures=(("replace plug",),),
+          what="A and B are exchanged at the screws of this plug."),
+    Fault(key="pin open", name="Pin without contact", group="cable", grade=2, places=_connected, make=_pin,
+          cures=(("replace plug",),),
+          what="One core makes no contact between plug and device."),
+    Fault(key="short", name="Short between A and B", group="cable", grade=1, places=_whole, make=_short,
+          cures=(("replace piece",),),
+          what="The two cores of this piece of cable touch."),
+    Fault(key="short to shield", name="Short between a core and the shield", group="cable", grade=2, places=_whole,
+          make=_shield_short, cures=(("replace piece",),),
+          what="One core of this piece of cable touches the shield."),
+    Fault(key="bad contact", name="Contact with resistance", group="cable", grade=3, places=_whole, make=_contact,
+          cures=(("replace piece",),),
+          what="One core has a contact of some hundred ohms in it."),
+    Fault(key="loose core", name="Break that comes and goes", group="cable", grade=3, places=_whole, make=_loose,
+          cures=(("replace piece",),),
+          what="One core is loose: now and then it opens for a moment."),
+    Fault(key="stub", name="Stub too long", group="cable", grade=2, places=_straight, make=_stub,
+          cures=(("remove stub",),),
+          what="This device hangs on a long stub instead of sitting in the line."),
+    Fault(key="crowded", name="Devices too close", group="cable", grade=3, places=_cabinets, make=_crowded,
+          cures=(("wire cabinet",),),
+          what="The devices of this cabinet sit side by side, on plugs without coils and with hardly any cable "
+               "between."),
+    Fault(key="capacitance", name="Too much capacitance at a plug", group="cable", grade=3, places=_clear, make=_part,
+          cures=(("take part off",),),
+          what="A part that does not belong there sits between the cores at this plug."),
+    Fault(key="too long", name="Cable too long", group="cable", grade=2, places=_extendable, make=_too_long,
+          cures=(("replace piece",),),
+          what="This piece makes the segment far longer than the bit rate allows."),
+    Fault(key="wrong cable", name="Wrong type of cable", group="cable", grade=2, places=_of_type_a, make=_wrong_cable,
+          cures=(("replace piece",),),
+          what="This piece is of cable type B in a line of type A."),
+    Fault(key="overloaded", name="33rd unit load and more", group="cable", grade=3, places=_light, make=_overloaded,
+          cures=(("exchange device",),),
+          what="The input of this device draws as much as many others, so the segment carries more than 32 unit "
+               "loads."),
 )  # fmt: skip

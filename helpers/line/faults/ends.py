@@ -5,21 +5,25 @@ from __future__ import annotations
 from functools import partial
 from random import Random
 
-from helpers.bus.circuit import faults as circuit_faults
-from helpers.bus.circuit.elements import Tap, Terminator
+from helpers.bus.cable.laid import Plug
+from helpers.bus.circuit.elements import Terminator
+from helpers.bus.circuit.faults import at_plug
 from helpers.line.faults.fault import Fault
-from helpers.line.plant.installation import Installation, Stretch
+from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place, ends, is_end, plugs
 
 
-def _at(installation: Installation, place: Place) -> tuple[Stretch, Tap]:
-    stretch = installation.stretches[place.segment]
-    return stretch, stretch.circuit.plugs[place.plug]
+def _plug(installation: Installation, place: Place) -> Plug:
+    return installation.stretches[place.segment].laid.plugs[place.plug]
+
+
+def _terminators(installation: Installation, place: Place) -> tuple[Terminator, ...]:
+    return installation.stretches[place.segment].circuit.plugs[place.plug].terminators
 
 
 def _terminated(installation: Installation) -> tuple[Place, ...]:
     """End plugs with a terminator that works."""
-    return tuple(p for p in ends(installation) if any(t.supply == "on" for t in _at(installation, p)[1].terminators))
+    return tuple(p for p in ends(installation) if any(t.supply == "on" for t in _terminators(installation, p)))
 
 
 def _by_plug(installation: Installation) -> tuple[Place, ...]:
@@ -33,150 +37,74 @@ def _by_box(installation: Installation) -> tuple[Place, ...]:
 
 
 def _alone(installation: Installation, place: Place, *, box: bool) -> bool:
-    stretch, plug = _at(installation, place)
-    return len(plug.terminators) == 1 and (place.plug in stretch.own_supply) == box
+    return len(_terminators(installation, place)) == 1 and _plug(installation, place).own_supply == box
 
 
 def _cutting_end(installation: Installation) -> tuple[Place, ...]:
     """End plugs that cut off their outgoing cable, wired as they should be."""
-    found = (p for p in _by_plug(installation) if _at(installation, p)[1].cuts_outgoing)
-    return tuple(p for p in found if not _at(installation, p)[1].sides_exchanged)
+    at = ((p, _plug(installation, p)) for p in _by_plug(installation))
+    return tuple(p for p, plug in at if plug.terminator_on and plug.cuts and not plug.sides_exchanged)
 
 
 def _middle(installation: Installation, *, cutting: bool) -> tuple[Place, ...]:
     found = []
     for place in plugs(installation):
-        stretch, plug = _at(installation, place)
-        kind = (place.plug in stretch.cutting) == cutting
-        if place.device and kind and not is_end(installation, place) and not plug.terminators:
+        kind = _plug(installation, place).cuts == cutting
+        if place.device and kind and not is_end(installation, place) and not _terminators(installation, place):
             found.append(place)
     return tuple(found)
 
 
 def _missing(installation: Installation, place: Place, random: Random) -> Installation:
-    stretch = installation.stretches[place.segment]
-    circuit = circuit_faults.terminator_missing(stretch.circuit, place.plug).with_plug(place.plug, cuts_outgoing=False)
-    return installation.with_stretch(place.segment, circuit=circuit, own_supply=stretch.own_supply - {place.plug})
+    plug = _plug(installation, place)
+    if plug.kind == "terminator" and not plug.own_supply:
+        return installation.with_wrong(place.segment, at_plug("terminator missing", place.plug))
+    return installation.with_plug(place.segment, place.plug, own_supply=False, terminator_on=False)
 
 
 def _box_added(installation: Installation, place: Place, random: Random) -> Installation:
-    stretch = installation.stretches[place.segment]
-    circuit = circuit_faults.terminator_added(stretch.circuit, place.plug)
-    return installation.with_stretch(place.segment, circuit=circuit, own_supply=stretch.own_supply | {place.plug})
+    return installation.with_plug(place.segment, place.plug, own_supply=True)
 
 
 def _switched_on(installation: Installation, place: Place, random: Random) -> Installation:
-    stretch, plug = _at(installation, place)
-    if place.plug in stretch.cutting and not is_end(installation, place):
-        return installation.with_circuit(place.segment, circuit_faults.middle_switched_on(stretch.circuit, place.plug))
-    circuit = stretch.circuit.with_plug(
-        place.plug, terminators=(Terminator(), *plug.terminators), cuts_outgoing=place.plug in stretch.cutting
-    )
-    return installation.with_circuit(place.segment, circuit)
+    return installation.with_plug(place.segment, place.plug, terminator_on=True)
 
 
 def _unpowered(installation: Installation, place: Place, random: Random) -> Installation:
-    stretch = installation.stretches[place.segment]
-    supply = "dead" if place.plug in stretch.own_supply else "open"
-    return installation.with_circuit(
-        place.segment, circuit_faults.terminator_unpowered(stretch.circuit, place.plug, supply=supply)
-    )
+    kind = "box unpowered" if _plug(installation, place).own_supply else "terminator unpowered"
+    return installation.with_wrong(place.segment, at_plug(kind, place.plug))
 
 
 def _exchanged(installation: Installation, place: Place, random: Random) -> Installation:
-    circuit = installation.stretches[place.segment].circuit
-    return installation.with_circuit(place.segment, circuit_faults.sides_exchanged(circuit, place.plug))
+    return installation.with_plug(place.segment, place.plug, sides_exchanged=True)
 
 
 FAULTS = (
-    Fault(
-        "terminator missing",
-        "Terminator missing at an end",
-        "ends",
-        1,
-        "The terminator of the plug at this end of the cable is not switched on.",
-        _by_plug,
-        _missing,
-        (("terminator on",),),
-    ),
-    Fault(
-        "box missing",
-        "Terminator box missing at an end",
-        "ends",
-        1,
-        "The terminator box that belongs to this end of the cable is not there.",
-        _by_box,
-        _missing,
-        (("fit box",),),
-    ),
-    Fault(
-        "terminator doubled",
-        "Terminator doubled at an end",
-        "ends",
-        2,
-        "Somebody has added a terminator box to an end whose plug has its own terminator on.",
-        _by_plug,
-        _box_added,
-        (("take box off",),),
-    ),
-    Fault(
-        "plug and box",
-        "Tap's own terminator on beside the box",
-        "ends",
-        2,
-        "The plug's own terminator is on, although a terminator box sits beside it.",
-        _by_box,
-        _switched_on,
-        (("terminator off",),),
-    ),
-    Fault(
-        "terminator in the middle",
-        "Terminator on in the middle",
-        "ends",
-        2,
-        "A plug in the middle has its terminator on, and its kind leaves the cable connected.",
-        partial(_middle, cutting=False),
-        _switched_on,
-        (("terminator off",),),
-    ),
-    Fault(
-        "cut off in the middle",
-        "Terminator on in the middle, the rest cut off",
-        "ends",
-        1,
-        "A plug in the middle has its terminator on, and its kind cuts off the outgoing cable.",
-        partial(_middle, cutting=True),
-        _switched_on,
-        (("terminator off",),),
-    ),
-    Fault(
-        "terminator unpowered",
-        "Terminator without supply",
-        "ends",
-        2,
-        "The terminator of the plug is on, but the wire of its supply hangs free.",
-        _by_plug,
-        _unpowered,
-        (("replace plug",),),
-    ),
-    Fault(
-        "box unpowered",
-        "Terminator box without supply",
-        "ends",
-        2,
-        "The terminator box at this end has no supply.",
-        _by_box,
-        _unpowered,
-        (("supply box",),),
-    ),
-    Fault(
-        "sides exchanged",
-        "Cables in and out exchanged in an end plug",
-        "ends",
-        2,
-        "The cable lies on the outgoing side of an end plug, which its own terminator cuts off.",
-        _cutting_end,
-        _exchanged,
-        (("replace plug",),),
-    ),
-)
+    Fault(key="terminator missing", name="Terminator missing at an end", group="ends", grade=1, places=_by_plug,
+          make=_missing, cures=(("terminator on",),),
+          what="The terminator of the plug at this end of the cable is not switched on."),
+    Fault(key="box missing", name="Terminator box missing at an end", group="ends", grade=1, places=_by_box,
+          make=_missing, cures=(("fit box",),),
+          what="The terminator box that belongs to this end of the cable is not there."),
+    Fault(key="terminator doubled", name="Terminator doubled at an end", group="ends", grade=2, places=_by_plug,
+          make=_box_added, cures=(("take box off",),),
+          what="Somebody has added a terminator box to an end whose plug has its own terminator on."),
+    Fault(key="plug and box", name="Plug's own terminator on beside the box", group="ends", grade=2, places=_by_box,
+          make=_switched_on, cures=(("terminator off",),),
+          what="The plug's own terminator is on, although a terminator box sits beside it."),
+    Fault(key="terminator in the middle", name="Terminator on in the middle", group="ends", grade=2,
+          places=partial(_middle, cutting=False), make=_switched_on, cures=(("terminator off",),),
+          what="A plug in the middle has its terminator on, and its kind leaves the cable connected."),
+    Fault(key="cut off in the middle", name="Terminator on in the middle, the rest cut off", group="ends", grade=1,
+          places=partial(_middle, cutting=True), make=_switched_on, cures=(("terminator off",),),
+          what="A plug in the middle has its terminator on, and its kind cuts off the outgoing cable."),
+    Fault(key="terminator unpowered", name="Terminator without supply", group="ends", grade=2, places=_by_plug,
+          make=_unpowered, cures=(("replace plug",),),
+          what="The terminator of the plug is on, but the wire of its supply hangs free."),
+    Fault(key="box unpowered", name="Terminator box without supply", group="ends", grade=2, places=_by_box,
+          make=_unpowered, cures=(("supply box",),),
+          what="The terminator box at this end has no supply."),
+    Fault(key="sides exchanged", name="Cables in and out exchanged in an end plug", group="ends", grade=2,
+          places=_cutting_end, make=_exchanged, cures=(("replace plug",),),
+          what="The cable lies on the outgoing side of an end plug, which its own terminator cuts off."),
+)  # fmt: skip

@@ -18,7 +18,7 @@ Places = Callable[[Installation], tuple[Place, ...]]
 Make = Callable[[Installation, Place, Random], Installation]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fault:
     """One thing that can be wrong.
 

@@ -76,24 +76,22 @@ def _task(installation: Installation, place: Place, random: Random) -> Installat
     return _with_program(installation, place, task=standing_task(), cleared=False)
 
 
-def _fault(key: str, name: str, grade: int, what: str, places: Places, make: Make, repair: str) -> Fault:
-    return Fault(key, name, "program", grade, what, places, make, ((repair, "load controller"),))
-
-
 FAULTS = (
-    _fault("bit 10 missing", "Control word without bit 10", 2,
-           "The program writes control words to this drive with bit 10, control by PLC, at 0.",
-           _where(bit_10=True), _changed(bit_10=False), "program bit 10"),
-    _fault("start sequence", "Wrong start sequence", 2,
-           "The program writes 16#047F to this drive from the first cycle on and never 16#047E before it.",
-           _where(waits=True), _changed(waits=False), "program start"),
-    _fault("bytes swapped", "Bytes of the words swapped", 2,
-           "The program writes and reads the words of this drive with their two bytes exchanged.",
-           _where(swapped=False), _changed(swapped=True), "program byte order"),
-    _fault("scaling wrong", "Setpoint scaled wrongly", 2,
-           "The program takes another number for full speed of this drive than the drive does.",
-           _where(full_scale=Program().full_scale), _scaling, "program scaling"),
-    _fault("task stands", "Parameter task never taken back", 3,
-           "The program leaves a parameter task in the channel of this drive after the answer has come.",
-           _with_channel, _task, "program task"),
+    Fault(key="bit 10 missing", name="Control word without bit 10", group="program", grade=2,
+          places=_where(bit_10=True), make=_changed(bit_10=False), cures=(("program bit 10", "load controller"),),
+          what="The program writes control words to this drive with bit 10, control by PLC, at 0."),
+    Fault(key="start sequence", name="Wrong start sequence", group="program", grade=2, places=_where(waits=True),
+          make=_changed(waits=False), cures=(("program start", "load controller"),),
+          what="The program writes 16#047F to this drive from the first cycle on and never 16#047E before it."),
+    Fault(key="bytes swapped", name="Bytes of the words swapped", group="program", grade=2,
+          places=_where(swapped=False), make=_changed(swapped=True),
+          cures=(("program byte order", "load controller"),),
+          what="The program writes and reads the words of this drive with their two bytes exchanged."),
+    Fault(key="scaling wrong", name="Setpoint scaled wrongly", group="program", grade=2,
+          places=_where(full_scale=Program().full_scale), make=_scaling,
+          cures=(("program scaling", "load controller"),),
+          what="The program takes another number for full speed of this drive than the drive does."),
+    Fault(key="task stands", name="Parameter task never taken back", group="program", grade=3, places=_with_channel,
+          make=_task, cures=(("program task", "load controller"),),
+          what="The program leaves a parameter task in the channel of this drive after the answer has come."),
 )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
-from helpers.bus.circuit import faults as circuit_faults
+from helpers.bus.circuit.faults import in_piece
 from helpers.line.faults.fault import Fault, size
 from helpers.line.plant.installation import Installation
 from helpers.line.plant.noise import shield_open, with_noise
@@ -17,9 +17,7 @@ def _shielded(installation: Installation) -> tuple[Place, ...]:
 
 
 def _shield(installation: Installation, place: Place, random: Random) -> Installation:
-    circuit = installation.stretches[place.segment].circuit
-    changed = circuit_faults.core_open(circuit, "shield", place.section)
-    return with_noise(installation.with_circuit(place.segment, changed))
+    return with_noise(installation.with_wrong(place.segment, in_piece("core open", place.section, core="shield")))
 
 
 def _earthed(installation: Installation) -> tuple[Place, ...]:
@@ -33,8 +31,8 @@ def _earth(installation: Installation, place: Place, random: Random) -> Installa
 
 def _runs(installation: Installation) -> tuple[Place, ...]:
     """Pieces that run through trays, and are not in a bundle yet; the longest one where all are short."""
-    circuits = [stretch.circuit for stretch in installation.stretches]
-    lengths = {p: circuits[p.segment].sections[p.section].length_m for p in sections(installation)}
+    laid = [stretch.laid for stretch in installation.stretches]
+    lengths = {p: laid[p.segment].pieces[p.section].length_m for p in sections(installation)}
     least_m = min(size("long_run_m"), max(lengths.values(), default=0.0))
     return tuple(
         p for p, length_m in lengths.items()
@@ -48,34 +46,13 @@ def _beside(installation: Installation, place: Place, random: Random) -> Install
 
 
 FAULTS = (
-    Fault(
-        "shield open",
-        "Shield not carried through",
-        "shield",
-        2,
-        "The shield of this piece of cable is not connected at one of its plugs.",
-        _shielded,
-        _shield,
-        (("connect shield",), ("replace piece",)),
-    ),
-    Fault(
-        "earth wire missing",
-        "Earth wire of the bus board missing",
-        "shield",
-        2,
-        "The wire from the bus board of this drive to earth is not connected.",
-        _earthed,
-        _earth,
-        (("connect earth wire",),),
-    ),
-    Fault(
-        "beside motor cable",
-        "Run beside a motor cable without shield",
-        "shield",
-        3,
-        "This piece of cable lies in one bundle with a motor cable that has no shield.",
-        _runs,
-        _beside,
-        (("lay apart",),),
-    ),
-)
+    Fault(key="shield open", name="Shield not carried through", group="shield", grade=2, places=_shielded,
+          make=_shield, cures=(("connect shield",), ("replace piece",)),
+          what="The shield of this piece of cable is not connected at one of its plugs."),
+    Fault(key="earth wire missing", name="Earth wire of the bus board missing", group="shield", grade=2,
+          places=_earthed, make=_earth, cures=(("connect earth wire",),),
+          what="The wire from the bus board of this drive to earth is not connected."),
+    Fault(key="beside motor cable", name="Run beside a motor cable without shield", group="shield", grade=3,
+          places=_runs, make=_beside, cures=(("lay apart",),),
+          what="This piece of cable lies in one bundle with a motor cable that has no shield."),
+)  # fmt: skip

@@ -56,7 +56,7 @@ def look(line: Line, place: Place) -> Reading:
     """A plug and the board behind it, as the eye sees them with the cover open."""
     stretch = line.installation.stretches[place.segment]
     here = stretch.circuit.plugs[place.plug]
-    own = 1 if place.plug in stretch.own_supply else 0
+    own = int(stretch.laid.plugs[place.plug].own_supply)
     switched = len(here.terminators) - own
     board = line.installation.by_name.get(place.device)
     pieces = [n for n in (place.plug - 1, place.plug) if 0 <= n < len(stretch.circuit.sections)]

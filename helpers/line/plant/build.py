@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from helpers.bus.circuit.elements import circuit_of
+from dataclasses import fields, replace
+
+from helpers.bus.cable.laid import Plug, Segment
 from helpers.bus.services.accepted import offered
 from helpers.bus.time.message_cycle import Exchange
 from helpers.bus.time.timing import longest_delay_bits
@@ -44,7 +46,7 @@ def installation_of(network: Network) -> Installation:
     )
     return Installation(
         network.bit_rate,
-        tuple(_stretch(network, number) for number in range(len(network.segments))),
+        tuple(_stretch(segment) for segment in network.segments),
         tuple(devices.values()),
         project,
         project,
@@ -52,22 +54,11 @@ def installation_of(network: Network) -> Installation:
     )
 
 
-def _stretch(network: Network, number: int) -> Stretch:
-    segment = network.segments[number]
-    circuit = circuit_of(segment)
+def _stretch(segment: Segment) -> Stretch:
+    """What the plan lays, without what it says of the stations beside their plugs."""
+    plugs = tuple(Plug(**{field.name: getattr(plug, field.name) for field in fields(Plug)}) for plug in segment.plugs)
     noise = one("practice_line", name="quiet_noise_v").number("value")
-    return Stretch(
-        segment.name,
-        tuple(plug.name for plug in segment.plugs),
-        circuit,
-        (noise,) * len(circuit.plugs),
-        frozenset(n for n, plug in enumerate(segment.plugs) if plug.own_supply),
-        frozenset(n for n, plug in enumerate(segment.plugs) if _cuts(plug.plug_type)),
-    )
-
-
-def _cuts(plug: str) -> bool:
-    return one("plugs", plug=plug)["outgoing_cable"] == "cut off"
+    return Stretch(replace(segment, plugs=plugs), (noise,) * len(plugs))
 
 
 def _description(network: Network, station: Station) -> Description | None:

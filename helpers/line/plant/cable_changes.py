@@ -5,26 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from helpers.bus.cable.laid import Piece
 from helpers.bus.cable.ways import ways
-from helpers.bus.circuit.elements import Section
 from helpers.bus.time.timing import longest_delay_bits
 from helpers.line.plant.installation import Installation
 from helpers.line.plant.noise import with_noise
 
 
-def with_pieces(installation: Installation, segment: int, pieces: Mapping[int, Section]) -> Installation:
+def with_pieces(installation: Installation, segment: int, pieces: Mapping[int, Piece]) -> Installation:
     """The installation with other pieces of cable in one segment, by their numbers.
 
     >>> from helpers.line.plant.build import installation_of
     >>> from helpers.plan.read import read_plan
     >>> from helpers.facts import DATA
     >>> mill = installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
-    >>> round(with_pieces(mill, 1, {0: Section(185.0)}).delay_bits - mill.delay_bits, 6)
+    >>> round(with_pieces(mill, 1, {0: Piece(185.0)}).delay_bits - mill.delay_bits, 6)
     1.5
     """
-    circuit = installation.stretches[segment].circuit
-    laid = tuple(pieces.get(n, section) for n, section in enumerate(circuit.sections))
-    changed = installation.with_circuit(segment, replace(circuit, sections=laid))
+    laid = installation.stretches[segment].laid
+    changed_pieces = tuple(pieces.get(n, piece) for n, piece in enumerate(laid.pieces))
+    changed = installation.with_laid(segment, replace(laid, pieces=changed_pieces))
     return with_noise(replace(changed, delay_bits=delay_bits(changed)))
 
 
@@ -41,5 +41,5 @@ def delay_bits(installation: Installation) -> float:
         for device in installation.devices
         if device.kind == "repeater"
     }
-    lengths_m = {stretch.name: stretch.circuit.length_m for stretch in installation.stretches}
+    lengths_m = {stretch.name: stretch.laid.length_m for stretch in installation.stretches}
     return longest_delay_bits(ways(lengths_m, joined), installation.bit_rate)

@@ -77,8 +77,9 @@ def _differences(now: Installation, right: Installation) -> Iterator[str]:
 
 
 def _in_stretch(now: Stretch, right: Stretch, words: list[str]) -> Iterator[str]:
-    for plug, (here, there) in enumerate(zip(now.circuit.plugs, right.circuit.plugs, strict=True)):
-        if here != there or (plug in now.own_supply) != (plug in right.own_supply):
+    taps = zip(now.circuit.plugs, right.circuit.plugs, strict=True)
+    for plug, (here, there) in enumerate(taps):
+        if here != there or now.laid.plugs[plug] != right.laid.plugs[plug]:
             yield f"segment {now.name}, plug {plug + 1} ({now.devices[plug] or 'no device'})"
     for number, (piece, planned) in enumerate(zip(now.circuit.sections, right.circuit.sections, strict=True)):
         loose = {flicker for flicker in now.flickers if flicker.section == number}

@@ -6,12 +6,14 @@ function from one installation to another. What then happens on the bus is for `
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from helpers import facts
+from helpers.bus.cable.laid import Segment
 from helpers.bus.circuit.elements import Break, Circuit
+from helpers.bus.circuit.faults import CableFault, faulty_circuit
 from helpers.bus.time.timing import rule_bits
 from helpers.device.formats import known_configuration
 from helpers.device.identifiers import Configuration
@@ -58,28 +60,47 @@ class Flicker:
 
 @dataclass(frozen=True)
 class Stretch:
-    """One segment as it is built: who sits at each plug, the circuit, and the noise between the cores.
+    """One segment as it is built: what is laid, what is wrong with it, and the noise between the cores.
 
-    devices: the name of the device at each plug of the circuit, from the left; empty for a bare terminator.
-    noise_v: effective noise between the cores at each plug [V].
-    own_supply: plugs whose last terminator has a supply of its own and stays on when the device is off.
-    cutting: plugs of the kind that cuts off its outgoing cable while its terminator is on. beside: pieces of cable that
-    lie in one bundle with a motor cable without shield. flickers: breaks that come and go.
+    laid: its plugs bear the names of the devices at them; empty for a bare terminator. Whether a device has supply
+    says the device. wrong: faults of plugs and pieces, in the order in which they came. noise_v: effective noise
+    between the cores at each plug [V]. beside: pieces of cable that lie in one bundle with a motor cable without
+    shield. flickers: breaks that come and go.
     """
 
-    name: str
-    devices: tuple[str, ...]
-    circuit: Circuit
+    laid: Segment
     noise_v: tuple[float, ...]
-    own_supply: frozenset[int] = frozenset()
-    cutting: frozenset[int] = frozenset()
+    wrong: tuple[CableFault, ...] = ()
     beside: frozenset[int] = frozenset()
     flickers: tuple[Flicker, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The name of the segment, as the plan has it."""
+        return self.laid.name
+
+    @cached_property
+    def devices(self) -> tuple[str, ...]:
+        """The name of the device at each plug, from the left; empty for a bare terminator."""
+        return tuple(plug.name for plug in self.laid.plugs)
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """What it is electrically while every device has supply and no loose contact is open."""
+        return faulty_circuit(self.laid, self.wrong)
 
     def plug_of(self, device: str) -> int:
         """The number of the plug of a device; `Unknown` if it is not in this segment."""
         one_of("device in the segment", device, self.devices)
         return self.devices.index(device)
+
+    def wrong_at(self, plug: int) -> tuple[CableFault, ...]:
+        """What is wrong at a plug."""
+        return tuple(fault for fault in self.wrong if fault.plug == plug)
+
+    def wrong_in(self, piece: int) -> tuple[CableFault, ...]:
+        """What is wrong in a piece of cable."""
+        return tuple(fault for fault in self.wrong if fault.piece == piece)
 
     def live(self, off: frozenset[str], now_open: frozenset[Flicker] = frozenset()) -> Circuit:
         """The circuit while these devices are off and these breaks open.
@@ -91,13 +112,12 @@ class Stretch:
             if flicker in now_open:
                 faults = circuit.sections[flicker.section].faults
                 circuit = circuit.with_section(flicker.section, faults=(*faults, flicker.fault))
-        for plug, device in enumerate(self.devices):
-            here = circuit.plugs[plug].terminators
-            if device in off and here:
-                kept = 1 if plug in self.own_supply else 0
-                fed = len(here) - kept
+        for number, plug in enumerate(self.laid.plugs):
+            here = circuit.plugs[number].terminators
+            if plug.name in off and here:
+                fed = len(here) - plug.own_supply
                 dead = tuple(replace(t, supply="dead") if t.supply == "on" else t for t in here[:fed])
-                circuit = circuit.with_plug(plug, terminators=dead + here[fed:])
+                circuit = circuit.with_plug(number, terminators=dead + here[fed:])
         return circuit
 
 
@@ -240,6 +260,14 @@ class Installation:
     running: bool = True
     delay_bits: float = 0.0
 
+    def __post_init__(self) -> None:
+        at_its_rate = tuple(
+            stretch if stretch.laid.bit_rate == self.bit_rate
+            else replace(stretch, laid=replace(stretch.laid, bit_rate=self.bit_rate))
+            for stretch in self.stretches
+        )  # fmt: skip
+        object.__setattr__(self, "stretches", at_its_rate)
+
     @cached_property
     def by_name(self) -> dict[str, Device]:
         """The devices by their names."""
@@ -268,14 +296,14 @@ class Installation:
         return tuple(device for device in self.devices if device.is_station)
 
     def places(self, device: str) -> Iterator[tuple[int, int]]:
-        """Circuit and plug, both counted from 0, of each place where a device sits; a repeater has two."""
+        """Segment and plug, both counted from 0, of each place where a device sits; a repeater has two."""
         for number, stretch in enumerate(self.stretches):
             for plug, name in enumerate(stretch.devices):
                 if name == device:
                     yield number, plug
 
     def place(self, device: str) -> tuple[int, int]:
-        """Circuit and plug of a device; the first of a repeater's two. `Unknown` if it has none."""
+        """Segment and plug of a device; the first of a repeater's two. `Unknown` if it has none."""
         one_of("device on the cable", device, (name for s in self.stretches for name in s.devices if name))
         return next(self.places(device))
 
@@ -284,9 +312,23 @@ class Installation:
         changed = replace(self.device(name), **changes)  # type: ignore[arg-type]
         return replace(self, devices=tuple(changed if d.name == name else d for d in self.devices))
 
-    def with_circuit(self, segment: int, circuit: Circuit) -> Installation:
-        """The installation with another circuit in one segment; the plugs have to stay the same in number."""
-        return self.with_stretch(segment, circuit=circuit)
+    def with_laid(self, segment: int, laid: Segment) -> Installation:
+        """The installation with something else laid in one segment; the plugs have to stay the same in number."""
+        return self.with_stretch(segment, laid=laid)
+
+    def with_plug(self, segment: int, plug: int, **changes: object) -> Installation:
+        """The installation with something changed at one plug as it is laid."""
+        return self.with_laid(segment, self.stretches[segment].laid.with_plug(plug, **changes))
+
+    def with_wrong(self, segment: int, *faults: CableFault) -> Installation:
+        """The installation with more that is wrong in one segment."""
+        return self.with_stretch(segment, wrong=(*self.stretches[segment].wrong, *faults))
+
+    def without_wrong(self, segment: int, gone: Iterable[CableFault]) -> Installation:
+        """The installation with these faults of one segment put right."""
+        right = frozenset(gone)
+        left = tuple(fault for fault in self.stretches[segment].wrong if fault not in right)
+        return self.with_stretch(segment, wrong=left)
 
     def with_stretch(self, segment: int, **changes: object) -> Installation:
         """The installation with something changed in one segment."""

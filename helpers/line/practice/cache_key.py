@@ -36,7 +36,7 @@ def of_installation(installation: Installation) -> str:
     is another one in each run.
 
     >>> from helpers.line.practice.case import mill
-    >>> of_installation(mill()) == of_installation(mill().with_circuit(0, mill().stretches[0].circuit))
+    >>> of_installation(mill()) == of_installation(mill().with_laid(0, mill().stretches[0].laid))
     True
     """
     ordered = _SET.sub(lambda found: ", ".join(sorted(found[1].split(", "))), repr(installation))

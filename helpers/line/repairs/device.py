@@ -72,12 +72,11 @@ def _released(installation: Installation, place: Place, value: object) -> Instal
     return installation.with_device(place.device, fault_returns_s=0.0, cause_present=False)
 
 
-def _exchanged(installation: Installation, place: Place, value: tuple[Device, float]) -> Installation:
+def _exchanged(installation: Installation, place: Place, value: Device) -> Installation:
     """Another device of the planned type, with the planned settings; what is outside it stays as it was."""
-    planned, unit_loads = value
     now = installation.device(place.device)
     new = replace(
-        planned,
+        value,
         powered=now.powered,
         supply_drops_s=now.supply_drops_s,
         fault_returns_s=now.fault_returns_s,
@@ -86,17 +85,13 @@ def _exchanged(installation: Installation, place: Place, value: tuple[Device, fl
     )
     changed = replace(installation, devices=tuple(new if d is now else d for d in installation.devices))
     for segment, plug in installation.places(place.device):
-        circuit = installation.stretches[segment].circuit
-        if receiver := circuit.plugs[plug].receiver:
-            fresh = replace(receiver, unit_loads=unit_loads)
-            changed = changed.with_circuit(segment, circuit.with_plug(plug, receiver=fresh))
+        wrong = changed.stretches[segment].wrong_at(plug)
+        changed = changed.without_wrong(segment, (fault for fault in wrong if fault.kind == "unit loads"))
     return changed
 
 
-def _planned_device(plan: Installation, place: Place) -> tuple[Device, float]:
-    segment, plug = plan.place(place.device)
-    receiver = plan.stretches[segment].circuit.plugs[plug].receiver
-    return plan.device(place.device), receiver.unit_loads if receiver else 0.0
+def _planned_device(plan: Installation, place: Place) -> Device:
+    return plan.device(place.device)
 
 
 REPAIRS = (

@@ -96,8 +96,8 @@ def _rows(plan: Installation, segment: str, per_row: int) -> Iterator[list[_Cell
                     number,
                     plug,
                     device,
-                    len(here.terminators) > (plug in stretch.own_supply),
-                    plug in stretch.own_supply,
+                    len(here.terminators) > stretch.laid.plugs[plug].own_supply,
+                    stretch.laid.plugs[plug].own_supply,
                 )
                 for plug, (device, here) in enumerate(zip(stretch.devices, stretch.circuit.plugs, strict=True))
             ]

@@ -11,8 +11,7 @@ from helpers.quantity import quantity
 
 def terminator(plug: Plug) -> str:
     """Which terminators are on at a device; empty for none."""
-    own = plug.own_supply or plug.kind == "terminator"
-    return " and ".join(["terminator on"] * plug.terminator_on + ["terminator with its own supply"] * own)
+    return " and ".join(["terminator on"] * plug.terminator_on + ["terminator with its own supply"] * plug.has_box)
 
 
 def troubles(plug: Plug, gone: Sequence[str]) -> list[str]:

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from line_nets import demo, row
 
 from helpers.bus.cable.bit_rates import bit_rates
-from helpers.bus.circuit.faults import terminator_missing
 from helpers.bus.recording.telegram_meaning import read
 from helpers.bus.telegram import frame as frames
 from helpers.bus.telegram.frame import Frame
@@ -120,7 +119,7 @@ def test_a_pulled_terminator_loses_stations_at_12_mbit_and_is_silent_at_93_75_kb
         line = Line(whole)
         line.run(0.3 if bit_rate > 1e6 else 3)
         assert not any(h.counters.lost or h.counters.repeats for h in line.handlers)
-        line.change(lambda i: i.with_circuit(0, terminator_missing(i.stretches[0].circuit, -1)))
+        line.change(lambda i: i.with_plug(0, -1, terminator_on=False))
         line.run(0.3 if bit_rate > 1e6 else 3)
         return {h.name for h in line.handlers if h.counters.lost}, sum(h.counters.repeats for h in line.handlers)
 
@@ -135,7 +134,7 @@ def test_which_stations_are_lost_depends_on_the_end_that_is_open():
         whole = installation_of(row(12, 12e6, spacing_m=8))
         line = Line(whole)
         line.run(0.1)
-        line.change(lambda i: i.with_circuit(0, terminator_missing(i.stretches[0].circuit, end)))
+        line.change(lambda i: i.with_plug(0, end, terminator_on=False))
         line.run(0.2)
         return tuple(h.counters.lost > 0 for h in line.handlers)
 

@@ -1,14 +1,13 @@
 """What arrives where: against the circuit's own chance of arrival, and by what must hold on any cable."""
 
 import random
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from line_nets import demo, row
 
-from helpers.bus.circuit.faults import cores_swapped, shorted, terminator_missing
+from helpers.bus.circuit.faults import at_plug, in_piece
 from helpers.bus.circuit.margin import margins
 from helpers.bus.circuit.reception import arrival_probability
 from helpers.bus.telegram.characters import bits_of
@@ -51,7 +50,7 @@ def test_a_healthy_cable_changes_nothing():
 
 def test_through_a_repeater_the_signal_is_made_new():
     # A short in the second segment silences that segment and leaves the first as it was.
-    bad = demo().with_circuit(1, shorted(demo().stretches[1].circuit, "A", "B", 1))
+    bad = demo().with_wrong(1, in_piece("short", 1, first="A", second="B"))
     medium = Medium(bad)
     assert medium.clean("Controller", "Dryer fan 1")
     assert medium.chance("Controller", "Intake conveyor", 10) < 1e-3
@@ -61,20 +60,17 @@ def test_through_a_repeater_the_signal_is_made_new():
 
 
 def test_swapped_cores_silence_one_station_alone():
-    medium = Medium(demo().with_circuit(0, cores_swapped(demo().stretches[0].circuit, 3)))
+    medium = Medium(demo().with_wrong(0, at_plug("cores swapped", 3)))
     assert medium.chance("Controller", "Dryer fan 1", 10) < 1e-6
     assert medium.clean("Controller", "Dryer fan 2")
 
 
 def test_a_terminator_without_supply_lets_noise_look_like_a_start_bit():
     # With the supply gone at both ends nothing holds the idle line above zero.
-    circuit = demo().stretches[0].circuit
-    dead = circuit
-    for plug in (0, -1):
-        fed = dead.plugs[plug].terminators
-        dead = dead.with_plug(plug, terminators=tuple(replace(t, supply="dead") for t in fed))
-    loud = demo().with_stretch(0, noise_v=(0.3,) * len(circuit.plugs))
-    healthy, idle_zero = Medium(loud), Medium(loud.with_circuit(0, dead))
+    plugs = len(demo().stretches[0].devices)
+    loud = demo().with_stretch(0, noise_v=(0.3,) * plugs)
+    dead = (at_plug("terminator unpowered", plug, supply="dead") for plug in (0, plugs - 1))
+    healthy, idle_zero = Medium(loud), Medium(loud.with_wrong(0, *dead))
     assert idle_zero.chance("Controller", "Dryer fan 1", 6) < healthy.chance("Controller", "Dryer fan 1", 6) - 0.5
 
 
@@ -112,7 +108,7 @@ def test_a_longer_telegram_never_has_the_better_chance(octets):
 
 def test_a_missing_terminator_is_no_matter_of_chance_alone():
     healthy = noisy(0.0, count=8, spacing_m=12)
-    open_end = healthy.with_circuit(0, terminator_missing(healthy.stretches[0].circuit, -1))
+    open_end = healthy.with_plug(0, -1, terminator_on=False)
     drives = [f"Drive {n}" for n in range(1, 9)]
 
     def chances(installation):
