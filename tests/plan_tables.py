@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.bus.cable.laid import Piece, Segment
-from helpers.plan.model import Network, Plan, Station
+from helpers.plan.model import Neighbour, Network, Plan, Station
 
 DEMO = facts.DATA / "demo" / "saltmarsh-mill"
 TABLES = ("network", "stations", "cable")
@@ -112,6 +112,8 @@ def plans(draw):
             own_supply=draw(st.booleans()),
             may_be_off=draw(st.booleans()),
             format_drive=draw(NAME),
+            first_in=draw(st.none() | st.integers(0, 65535)),
+            first_out=draw(st.none() | st.integers(0, 65535)),
             min_slave_interval_s=draw(st.none() | st.integers(0, 65535).map(lambda units: round(units * 1e-4, 4))),
             watchdog_s=draw(st.none() | st.integers(0, 65025).map(lambda units: round(units * 1e-2, 2))),
             description=draw(st.sampled_from(["", "Mil_FFF1.gsd", "Lost.gsd", "=1.gsg"])),
@@ -122,5 +124,26 @@ def plans(draw):
     )
     pieces = tuple(Piece(draw(METRES), draw(st.sampled_from(["A", "B"])), draw(st.just("") | NAME)) for _ in names[1:])
     bit_rate = draw(st.sampled_from([9600.0, 45450.0, 93750.0, 1.5e6, 12e6]))
-    laid = Segment(segment, stations, pieces, bit_rate)
-    return Plan("p", (Network(network, bit_rate, "B", (laid,), draw(st.none() | st.just(126))),))
+    laid = (Segment(segment, stations, pieces, bit_rate),)
+    beside = tuple(draw(st.lists(neighbours(segment), max_size=3)))
+    return Plan("p", (Network(network, bit_rate, "B", laid, draw(st.none() | st.just(126)), neighbours=beside),))
+
+
+@st.composite
+def neighbours(draw, segment):
+    """A cable beside the bus cable, as the columns allow it."""
+    use, parallel_m = draw(st.sampled_from(["data", "power", "motor", "telephone", "outdoor"])), draw(METRES)
+    crossings = ["right angle", "slanting", *["none"] * bool(parallel_m)]
+    return Neighbour(
+        name=draw(NAME),
+        use=use,
+        volts=draw(st.integers(1, 1_000_000)) * 1.0,
+        supply=draw(st.sampled_from(["AC", "DC"])),
+        shielded=draw(st.booleans()),
+        parallel_m=parallel_m,
+        distance_m=draw(METRES) if parallel_m else 0.0,
+        divider=draw(st.sampled_from(["none", "aluminium", "steel"])),
+        crossing=draw(st.sampled_from(crossings)),
+        segment=segment,
+        note=draw(NAME),
+    )

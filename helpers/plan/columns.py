@@ -13,8 +13,10 @@ from functools import cache
 from helpers import facts, written
 from helpers.errors import Unreadable
 
-TABLES = ("network", "stations", "cable")
+TABLES = ("network", "stations", "cable", "neighbours")
+OPTIONAL = ("neighbours",)  # a plan without it says nothing of other cables
 HEXADECIMAL = "16#"  # the unit of a whole number that people write so
+BYTE = "%"  # begins the unit of a whole number that is a byte of the controller: %IB, %QB
 
 _YES = {"yes", "y", "true", "on", "x", "1"}
 _NO = {"no", "n", "false", "off", "0"}
@@ -127,7 +129,7 @@ class Column:
         try:
             value: float
             if self.kind == "whole":
-                value = _whole(text)
+                value = _whole(text, self.unit)
             elif self.kind == "number":
                 value = written.number(text)
             else:
@@ -150,9 +152,12 @@ class Column:
         raise Unreadable(self.expected)
 
 
-def _whole(text: str) -> int:
-    """A whole number, also as a spreadsheet writes it with an empty fraction: `5.0`, `5,00`."""
-    return written.whole(re.sub(r"^(\d+)[.,]0+$", r"\1", text.strip()))
+def _whole(text: str, unit: str) -> int:
+    """A whole number, also as a spreadsheet writes it with an empty fraction: `5.0`, `5,00`, and behind its `%IB`."""
+    bare = text.strip()
+    if unit.startswith(BYTE) and bare.upper().startswith(unit):
+        bare = bare[len(unit) :]
+    return written.whole(re.sub(r"^(\d+)[.,]0+$", r"\1", bare))
 
 
 @cache

@@ -14,7 +14,7 @@ from typing import Any
 from helpers.bus.cable.laid import Piece, Segment
 from helpers.bus.cable.ways import ways_from
 from helpers.plan.columns import Value
-from helpers.plan.model import Network, Plan, Station
+from helpers.plan.model import Neighbour, Network, Plan, Station
 from helpers.plan.sheets import Problem
 
 
@@ -65,7 +65,8 @@ def join(name: str, rows: Mapping[str, list[Row]], problems: list[Problem]) -> P
         if known is not row:
             taken = f"a name not yet used in row {known.number}"
             problems.append(row.problem("network", repr(row.text("network")), taken))
-    lost = _of_no_network([*stations, *cables], names, problems) if names else []
+    beside = rows.get("neighbours", [])
+    lost = _of_no_network([*stations, *cables, *beside], names, problems) if names else []
     clear = not any(row in lost or "network" in row.faulty for row in stations)
     all_cables = "cable" in rows and not any(row in lost or row.faulty & _CABLE_PLACE for row in cables)
     networks = []
@@ -78,8 +79,11 @@ def join(name: str, rows: Mapping[str, list[Row]], problems: list[Problem]) -> P
         segments: tuple[Segment, ...] = ()
         if clear and not any(member.faulty & _STATION_PLACE for member in members):
             segments = _segments(row, members, _of_network(cables, row), problems, all_cables)
+        neighbours = neighbours_of(_of_network(beside, row), problems)
+        if clear and segments:
+            _beside_a_segment(_of_network(beside, row), segments, problems)
         if not problems:
-            networks.append(_network(row, segments))
+            networks.append(_network(row, segments, neighbours))
     return Plan(name, tuple(networks))
 
 
@@ -92,9 +96,9 @@ def _of_no_network(rows: list[Row], names: Mapping[str, Row], problems: list[Pro
     return lost
 
 
-def _network(row: Row, segments: tuple[Segment, ...]) -> Network:
+def _network(row: Row, segments: tuple[Segment, ...], neighbours: tuple[Neighbour, ...]) -> Network:
     values: dict[str, Any] = dict(row.values)
-    return Network(name=values.pop("network"), segments=segments, **values)
+    return Network(name=values.pop("network"), segments=segments, neighbours=neighbours, **values)
 
 
 def _station(network: Row, row: Row) -> Station:
@@ -200,6 +204,39 @@ def _pieces_by_place(pieces: list[Row], in_order: list[Row], problems: list[Prob
             twice = f"a second piece from {names[low]!r} to {names[high]!r}"
             problems.append(row.problem("to", twice, f"one piece, as in row {found[low].number}"))
     return found
+
+
+def neighbours_of(rows: Iterable[Row], problems: list[Problem]) -> tuple[Neighbour, ...]:
+    """The cables beside the bus cable; what a row leaves open is added to `problems`."""
+    kept = []
+    for row in rows:
+        parallel_m, distance_m = row.values.get("parallel_m"), row.values.get("distance_m")
+        if row.text("use") == "power" and not row.values.get("volts"):
+            _missing(row, "voltage", "volts", "the voltage of a power cable, for example 400 V", problems)
+        if parallel_m and distance_m is None:
+            _missing(row, "distance", "distance_m", "how far from the bus cable it runs, for example 10 cm", problems)
+        if distance_m and not parallel_m:
+            _missing(row, "parallel", "parallel_m", "over what length it runs beside the bus cable", problems)
+        if not distance_m and not parallel_m and row.values.get("crossing", "none") == "none":
+            _missing(row, "crossing", "crossing", "a length in parallel, or how it crosses the bus cable", problems)
+        if not row.faulty and not problems:
+            values: dict[str, Any] = {field: value for field, value in row.values.items() if field != "network"}
+            kept.append(Neighbour(**values))
+    return tuple(kept)
+
+
+def _missing(row: Row, column: str, field: str, expected: str, problems: list[Problem]) -> None:
+    """Tell once of a cell that another cell of its row asks for."""
+    if not row.faulty & {field, "parallel_m", "distance_m"}:
+        problems.append(row.problem(column, "nothing", expected))
+
+
+def _beside_a_segment(rows: Iterable[Row], segments: Iterable[Segment], problems: list[Problem]) -> None:
+    names = {key(segment.name): segment.name for segment in segments}
+    for row in rows:
+        if row.text("segment") and key(row.text("segment")) not in names:
+            listed = f"a segment with stations: {', '.join(names.values())}"
+            problems.append(row.problem("segment", repr(row.text("segment")), listed))
 
 
 def _one_way_only(groups: dict[str, list[Row]], problems: list[Problem]) -> None:

@@ -9,6 +9,7 @@ from functools import cached_property
 from helpers.bus.address.address import Holder
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.laid import Plug, Segment
+from helpers.bus.cable.separation import Run
 from helpers.bus.cable.ways import Way, ways
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device.formats import known_configuration
@@ -28,6 +29,8 @@ class Station(Plug):
     format_drive: str = ""
     format_controller: str = ""
     min_slave_interval_s: float | None = None
+    first_in: int | None = None
+    first_out: int | None = None
     watchdog_s: float | None = None
     description: str = ""
     ident: int | None = None
@@ -70,6 +73,15 @@ def titled(segment: Segment) -> Segment:
     return replace(segment, name=f"segment {segment.name}")
 
 
+@dataclass(frozen=True)
+class Neighbour(Run):
+    """One row of the table `neighbours`: another cable, and the segment that it lies beside or crosses."""
+
+    volts: float = 0.0
+    segment: str = ""
+    note: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class DescriptionFile:
     """A device description that stands beside a plan: the name of the file and its octets."""
@@ -83,7 +95,7 @@ class Network:
     """One bus: one row of the table `network`, with the segments that repeaters join; each runs at its bit rate.
 
     `cable_type` is that of each piece for which the plan says no other. `descriptions` are the files beside the plan
-    that a station of this network names.
+    that a station of this network names; `neighbours` are other cables.
     """
 
     name: str
@@ -93,6 +105,7 @@ class Network:
     hsa: int | None = None
     note: str = ""
     descriptions: tuple[DescriptionFile, ...] = ()
+    neighbours: tuple[Neighbour, ...] = ()
 
     def __post_init__(self) -> None:
         at_its_rate = (s if s.bit_rate == self.bit_rate else replace(s, bit_rate=self.bit_rate) for s in self.segments)

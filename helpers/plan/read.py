@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from helpers.errors import Unreadable
-from helpers.plan.columns import TABLES, Column, Value, column_for, columns
+from helpers.plan.columns import OPTIONAL, TABLES, Column, Value, column_for, columns
 from helpers.plan.descriptions import is_description, with_descriptions
 from helpers.plan.join import Row, join
 from helpers.plan.model import Plan
@@ -38,7 +38,7 @@ def read_plan(source: str | Path | Mapping[str, bytes]) -> Plan:
             found = _rows(sheets[table], problems)
             if found is not None:
                 rows[table] = found
-        else:
+        elif table not in OPTIONAL:
             problems.append(Problem(table, 0, "", "no such table", f"a file {table}.csv, or a sheet {table}"))
     plan = join(_name(tables), rows, problems)
     if problems:
@@ -86,7 +86,7 @@ def _rows(sheet: Sheet, problems: list[Problem]) -> list[Row] | None:
     for column in columns(table):
         if column.required and column.required != "no" and column.heading in missing:
             problems.append(Problem(table, number, column.heading, "no such heading", f"one named {column.heading!r}"))
-    if not body and table != "cable":
+    if not body and table in ("network", "stations"):
         problems.append(Problem(table, 0, "", "no row below the headings", f"a row for each {table.rstrip('s')}"))
     return [_row(table, line, cells, placed, problems) for line, cells in body]
 

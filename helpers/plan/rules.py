@@ -11,7 +11,7 @@ from functools import cache
 
 from helpers import facts
 from helpers.bus.address import address
-from helpers.bus.cable import repeater, segment, termination
+from helpers.bus.cable import repeater, segment, separation, termination
 from helpers.bus.cable.bit_rates import any_bit_rate_text
 from helpers.bus.cable.cable import check_length
 from helpers.bus.cable.laid import Segment
@@ -114,6 +114,13 @@ def terminators(network: Network) -> Findings:
     """Terminators of each segment: both ends and nowhere else, their supply, plugs that cut off."""
     for part in _segments(network):
         yield from termination.check_termination(part)
+
+
+def neighbours(network: Network) -> Findings:
+    """Distance and crossing of each cable beside the bus cable."""
+    for neighbour in network.neighbours:
+        for finding in separation.check_run(neighbour):
+            yield replace(finding, place=f"segment {neighbour.segment}: {neighbour.name}")
 
 
 def repeaters(network: Network) -> Findings:
@@ -340,6 +347,7 @@ RULES = (
     Rule(bit_rate_found),
     Rule(format_offered, needs_rate=False),
     Rule(interval_described, needs_rate=False),
+    Rule(neighbours, needs_rate=False),
     Rule(min_slave_interval),
     Rule(watchdogs),
 )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from helpers.bus.cable.laid import Segment
 from helpers.errors import Unreadable
-from helpers.plan.columns import HEXADECIMAL, TABLES, Column, Value, columns
+from helpers.plan.columns import BYTE, HEXADECIMAL, TABLES, Column, Value, columns
 from helpers.plan.model import Network, Plan, stations_of
 from helpers.plan.sheets import REMARK
 from helpers.spreadsheet import csv_file
@@ -64,6 +64,8 @@ def as_text(column: Column, value: Value) -> str:
 def _number(column: Column, value: float) -> str:
     if column.unit == HEXADECIMAL:
         return f"{HEXADECIMAL}{int(value):04X}"
+    if column.unit.startswith(BYTE):
+        return f"{column.unit}{value}"
     factor = UNITS[column.kind][column.unit.lower()] if column.measured else 1.0
     text = f"{value / factor:.12g}"
     whole, _, fraction = text.partition(".")
@@ -77,8 +79,10 @@ def _filled(plan: Plan, table: str) -> Grid:
         rows = [vars(network) | {"network": network.name} for network in plan]
     elif table == "stations":
         rows = [row for network in plan for segment in network.segments for row in _station_rows(network, segment)]
-    else:
+    elif table == "cable":
         rows = [row for network in plan for segment in network.segments for row in _cable_rows(network, segment)]
+    else:
+        rows = [vars(cable) | {"network": network.name} for network in plan for cable in network.neighbours]
     return [_headings(table), *([as_text(column, row.get(column.field)) for column in columns(table)] for row in rows)]
 
 

@@ -169,6 +169,8 @@ def test_a_rule_is_in_order_throughout_only_where_nothing_is_said_against_it():
     assert told == {
         "address given twice",
         "termination: both ends",
+        "distance between cables",
+        "crossing",
         "same format",
         "format in the description",
         "watchdog",
