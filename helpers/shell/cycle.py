@@ -5,17 +5,18 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
-from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
+from helpers.bus.address.address import LAST_USABLE
+from helpers.bus.cable.bit_rates import bit_rates, known_bit_rate
+from helpers.bus.time.answers import answer_on_cycles, cycle_rates_answer, every_cycle
+from helpers.bus.time.cycle import BusCycle
 from helpers.bus.time.message_cycle import Exchange
-from helpers.bus.time.timing import signal_delay_bits
 from helpers.device import formats
 from helpers.errors import Unreadable, in_range
-from helpers.plan.figures import cycle
-from helpers.quantity import time_text
+from helpers.plan.figures import cycle as plan_cycle
+from helpers.plan.model import Network
 from helpers.shell.command import Command
 from helpers.shell.network import add_network, networks
-from helpers.shell.text import table
+from helpers.shell.text import say
 from helpers.written import read_quantity, whole
 
 
@@ -32,46 +33,35 @@ def _arguments(parser: ArgumentParser) -> None:
 
 
 def _run(asked: Namespace) -> int:
-    rates = [read_quantity(asked.rate, "bit rate", "kbit/s")] if asked.rate else bit_rates()
     if asked.plan:
-        for network in networks(asked):
-            found = [bus for rate in rates if (bus := cycle(network, rate))]
-            print(f"{network.name}: {len(network.slaves)} stations\n")
-            _show(found, items=bool(asked.rate))
-        return 0
+        return max(_of_plan(network, asked.rate) for network in networks(asked))
     if not asked.stations:
         raise Unreadable("give --stations and their data, or --plan with the name of a network.")
-    stations, masters, repeaters = whole(asked.stations), whole(asked.masters), whole(asked.repeaters)
-    in_range("number of stations", stations, 1, 125, source="addresses 1 to 125")
-    in_range("number of masters", masters, 1, 125)
-    out, into = _sizes(asked)
-    length_m = read_quantity(asked.length, "length", "m")
-    cycles = [
-        bus_cycle(
-            [Exchange(out, into)] * stations,
-            bit_rate=rate,
-            others=[OtherMaster()] * (masters - 1),
-            delay_bits=signal_delay_bits(length_m=length_m, bit_rate=rate, repeaters=repeaters),
-        )
-        for rate in rates
-    ]
-    print(f"{stations} × {out} bytes out, {into} bytes in\n")
-    _show(cycles, items=bool(asked.rate))
-    return 0
+    count = whole(asked.stations)
+    in_range("number of stations", count, 1, LAST_USABLE, source="addresses 1 to 125")
+    cycles = every_cycle(
+        [Exchange(*_sizes(asked))] * count,
+        length_m=read_quantity(asked.length, "length", "m"),
+        repeaters=whole(asked.repeaters),
+        masters=whole(asked.masters),
+    )
+    return _say(cycles, asked.rate)
 
 
-def _show(cycles: Sequence[BusCycle], *, items: bool) -> None:
-    """One cycle item by item, or several in a table."""
+def _of_plan(network: Network, rate: str | None) -> int:
+    cycles = [cycle for each in bit_rates() if (cycle := plan_cycle(network, each))]
     if not cycles:
-        print("No station to poll, so there is no bus cycle.")
-    elif items:
-        print(f"{cycles[0]}\n\n{cycles[0].typical}")
-    else:
-        rows = (
-            (bit_rate_text(c.timing.bit_rate), *(time_text(case.seconds) for case in (c.best, c.typical, c.worst)))
-            for c in cycles
-        )
-        print(table([dict(zip(("bit rate", "best", "typical", "worst"), row, strict=True)) for row in rows]))
+        print(f"{network.name}: no station to poll, so there is no bus cycle.")
+        return 0
+    return _say(cycles, rate, network.name)
+
+
+def _say(cycles: Sequence[BusCycle], rate: str | None, name: str = "") -> int:
+    """One cycle item by item, or that at every bit rate."""
+    if not rate:
+        return say(cycle_rates_answer(cycles, name))
+    bit_rate = known_bit_rate(read_quantity(rate, "bit rate", "kbit/s"))
+    return say(answer_on_cycles(cycles, bit_rate, name=name), everything=True)
 
 
 def _sizes(asked: Namespace) -> tuple[int, int]:
@@ -88,7 +78,8 @@ CYCLE = Command(
     "how long the bus cycle is",
     """\
 $ python -m helpers cycle --stations 8 --format "PPO 4"
-8 × 12 bytes out, 12 bytes in
+8 stations, 96 bytes out and 96 bytes in together. A cycle takes 467.1 ms at 9.6 kbit/s, 477.9 µs at
+12 Mbit/s.
 
 bit rate      best      typical   worst
 ...
@@ -96,20 +87,15 @@ bit rate      best      typical   worst
 ...
 
 $ python -m helpers cycle --plan "Saltmarsh Mill"
-Mill line: 9 stations
-
-bit rate      best      typical   worst
+Mill line: 9 stations, 78 bytes out and 88 bytes in together. A cycle takes 495.9 ms at 9.6 kbit/s,
 ...
 1.5 Mbit/s    2.837 ms  3.451 ms  4.714 ms
 ...
 
 $ python -m helpers cycle --stations 20 --out 2 --in 2 --rate "1.5 Mbit/s"
-20 × 2 bytes out, 2 bytes in
-
-Bus cycle at 1.5 Mbit/s
-  best      3.913 ms  (5870 bit)
-  typical   4.437 ms  (6656 bit)
-  worst     6.297 ms  (9445 bit)
+At 1.5 Mbit/s the 20 stations are asked once in 4.437 ms; at best in 3.913 ms, at worst in 6.297 ms.
+...
+item                   standard, bit  handbook, bit  estimate, bit  why
 ...
 """,
     _arguments,

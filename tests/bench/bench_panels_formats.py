@@ -5,14 +5,18 @@ The aim is 150 ms for each answer.
 
 import pytest
 
+from helpers.bus.time.answers import BarsPicture, cycle_answer, step_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats, signals
 from helpers.panels.device.formats import choice_panel, choice_view, family_view, layout_view
 from helpers.panels.device.identifiers import build_view, identifiers_view
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.time.cycle import cycle_panel, cycle_view, read_stations, step_view
+from helpers.panels.time.cycle import bars_drawing, cycle_panel, read_stations
 
 MANY = signals.demo_signals()
+
+
+DRAW = {BarsPicture: bars_drawing}
 
 
 def test_family(benchmark):
@@ -47,13 +51,13 @@ def test_an_identifier_put_together(benchmark):
 
 def test_step(benchmark):
     names = [one.name for one in formats.all_formats()]
-    benchmark(lambda: html_of(step_view(names[0], names[-1], 124)))
+    benchmark(lambda: html_of(step_answer(names[0], names[-1], 124), draw=DRAW))
 
 
 @pytest.mark.parametrize("kinds", [1, 9, 125])
 def test_cycle_with_its_chart(benchmark, kinds):
     stations = tuple(Exchange(12, n % kinds) for n in range(125))
-    benchmark(lambda: html_of(cycle_view(stations)))
+    benchmark(lambda: html_of(cycle_answer(stations), draw=DRAW))
 
 
 def test_a_change_in_the_cycle_panel(benchmark):

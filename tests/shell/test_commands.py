@@ -362,7 +362,9 @@ def test_a_network_is_kept_and_every_command_takes_it_by_its_name(run, own):
     assert status == 1 and "11 is given 2 times" in out
     assert run("segment --plan 'My plant'")[0] == 0
     assert run("segment --plan 'My plant' --rate '12 Mbit/s' --all")[1].count("Mill line, segment") == 2
-    assert run("cycle --plan 'My plant' --rate '500 kbit/s'")[1].startswith("Mill line: 9 stations\n\nBus cycle at 500")
+    assert run("cycle --plan 'My plant' --rate '500 kbit/s'")[1].startswith(
+        "Mill line: at 500 kbit/s the 9 stations are asked once"
+    )
     assert run("plan figures 'My plant'")[0] == 0
     assert "renamed: Works" in run("plan mine --rename 'My plant' Works")[1]
     assert "removed: works" in run("plan mine --remove works")[1]

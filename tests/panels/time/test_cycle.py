@@ -1,6 +1,5 @@
 """The panels of bus time against published sums, and against arithmetic done by hand."""
 
-import re
 from collections import Counter
 
 import pytest
@@ -8,6 +7,7 @@ from drawn import boxes, check_chart, check_legible, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers.bus.time.answers import BarsPicture, TimeBar, cycle_answer, step_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats
 from helpers.errors import WorkbookError
@@ -15,13 +15,11 @@ from helpers.facts import DATA
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.chart import curves_chart
 from helpers.panels.time.cycle import (
-    bars,
+    bars_drawing,
     cycle_panel,
-    cycle_view,
     demo_stations,
     read_stations,
     step_panel,
-    step_view,
 )
 from helpers.plan.read import read_plan
 
@@ -32,10 +30,6 @@ def seconds(text):
     """A time as the panels write it, in seconds."""
     number, unit = text.replace("−", "-").replace("±", "").split()
     return float(number) * {"µs": 1e-6, "ms": 1e-3, "s": 1.0}[unit]
-
-
-def row(view, item):
-    return next(row for row in view.rows if row["item"] == item)
 
 
 # -- bars ---------------------------------------------------------------------------------------------
@@ -49,7 +43,11 @@ labels = st.sampled_from(["standard's form", "PPO 3", "standard telegram 20"])
 @given(st.lists(st.tuples(labels, times), min_size=1, max_size=4).filter(lambda rows: any(sum(t) > 1 for _, t in rows)))
 def test_bars_are_as_long_as_their_times_and_stay_on_the_sheet(rows):
     names = ("request", "TSDR", "answer")
-    sheet = bars([(label, list(zip(names, lengths, strict=True)), "1 ms") for label, lengths in rows], width=400)
+    sheet = bars_drawing(
+        BarsPicture(
+            tuple(TimeBar(label, tuple(zip(names, lengths, strict=True)), "1 ms") for label, lengths in rows), 400
+        )
+    )
     check_legible(sheet)
     drawn = Counter()
     for _, y, width, *_ in boxes(sheet):
@@ -60,7 +58,7 @@ def test_bars_are_as_long_as_their_times_and_stay_on_the_sheet(rows):
 
 
 def test_bars_say_what_they_show():
-    sheet = bars([("PPO 3", [("request", 143.0), ("answer", 143.0)], "191 µs")], width=400)
+    sheet = bars_drawing(BarsPicture((TimeBar("PPO 3", (("request", 143.0), ("answer", 143.0)), "191 µs"),), 400))
     assert sheet.says == "PPO 3 191 µs: request 143, answer 143"
     assert "1 request · 2 answer" in sheet.svg
 
@@ -68,36 +66,12 @@ def test_bars_say_what_they_show():
 # -- what a longer format costs -----------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("drives", [1, 8, 124])
-@pytest.mark.parametrize(
-    ("before", "after"), [("PPO 3", "PPO 5"), ("PPO 5", "PPO 3"), ("PPO 1", "PPO 4"), ("Mill 2/3", "PPO 2")]
-)
-def test_a_longer_format_costs_eleven_bits_a_byte_for_each_drive(before, after, drives):  # fmt: skip
-    # 11 bit times for each byte: M. Felser, PROFIBUS Manual, calculation for single masters
-    more = formats.by_name(after).bytes_both - formats.by_name(before).bytes_both
-    view = step_view(before, after, drives)
-    for row in view.rows:
-        number, unit = row["bit rate"].split()
-        bit_rate = float(number) * {"kbit/s": 1e3, "Mbit/s": 1e6}[unit]
-        assert seconds(row["difference"]) == pytest.approx(drives * more * 11 / bit_rate, rel=1e-3)
-        assert seconds(row[f"all {after}"]) - seconds(row[f"all {before}"]) == pytest.approx(
-            drives * more * 11 / bit_rate, abs=2e-3 * seconds(row[f"all {after}"])
-        )
-    word = "longer" if more > 0 else "shorter" if more < 0 else "no longer and no shorter"
-    assert f"makes the cycle {word}:" in view.sentence
-
-
-def test_every_bit_rate_has_its_row_and_the_chosen_one_its_mark():
-    view = step_view("PPO 3", "PPO 4", 6, 12_000_000.0)
-    assert len(view.rows) == 10  # ABB RPBA-01 manual p.113
-    assert [row["bit rate"] for row in view.rows if row["chosen"]] == ["12 Mbit/s"]
-
-
 @pytest.mark.parametrize("name", NAMES)
 def test_any_format_can_stand_against_any_other(name):
-    view = step_view(name, "PPO 2", 3)
-    check_legible(view.pictures[0])
-    assert [text.words for text in texts(view.pictures[0]) if text.anchor == "end"] == [name, "PPO 2"]
+    view = step_answer(name, "PPO 2", 3)
+    sheet = bars_drawing(*view.pictures)
+    check_legible(sheet)
+    assert [text.words for text in texts(sheet) if text.anchor == "end"] == [name, "PPO 2"]
 
 
 def test_the_step_panel_answers_its_controls():
@@ -166,53 +140,11 @@ def test_the_start_is_the_demo_site():
 # -- the bus cycle three ways -------------------------------------------------------------------------
 
 
-def test_the_published_estimate_and_sum_stand_beside_the_calculation():
-    # 20 slaves, 80 bytes, 1.5 Mbit/s, 4917 µs with a rounded bit time: M. Felser, PROFIBUS Manual, estimation formula
-    view = cycle_view(read_stations("20 × 2/2"))
-    assert "The estimate says about 4.915 ms (4.424 ms to 5.407 ms)" in view.because
-    # 615 for token and gap, 300 + 11n for each message: the same manual, calculation for single masters
-    assert row(view, "token and gap poll")["handbook, bit"] == 615
-    assert row(view, "together")["handbook, bit"] == 615 + 20 * (300 + 11 * 4)
-    # the standard's form by hand: token 33 + TID1 37, gap poll 66 + TSL 300, messages 267 + 11n
-    assert row(view, "together")["standard, bit"] == 33 + 37 + 66 + 300 + 20 * (267 + 11 * 4)
-    assert row(view, "together")["estimate, bit"] == round(380 + 300 * 20 + 11 * 80 + 75e-6 * 1.5e6)
-
-
-@settings(max_examples=25)
-@given(
-    st.lists(st.tuples(st.integers(0, 244), st.integers(0, 244)), min_size=1, max_size=6),
-    st.sampled_from([9_600.0, 45_450.0, 500_000.0, 12_000_000.0]),
-    st.booleans(),
-)
-def test_each_column_adds_up_and_the_sentence_gives_the_sum(sizes, bit_rate, computer):
-    view = cycle_view(tuple(Exchange(*size) for size in sizes), bit_rate, computer=computer)
-    for head in ("standard, bit", "handbook, bit", "estimate, bit"):
-        *items, total = [line[head] for line in view.rows]
-        assert sum(items) == pytest.approx(total, abs=len(items))
-    typical, best, worst = (seconds(time) for time in re.findall(r"[\d.]+ (?:µs|ms|s)\b", view.sentence))
-    assert best <= typical <= worst
-    assert typical == pytest.approx(view.rows[-1]["standard, bit"] / bit_rate, rel=2e-3)
-
-
-def test_a_second_master_lost_telegrams_and_the_cable_lengthen_the_cycle():
-    stations = read_stations("6 × PPO 4")
-    plain = cycle_view(stations)
-    for how in ({"computer": True}, {"lost": 5}, {"length_m": 1000}):
-        assert cycle_view(stations, **how).sentence != plain.sentence
-    assert row(cycle_view(stations, computer=True), "other masters and waiting")["handbook, bit"] == 0
-
-
-def test_a_slow_station_stretches_the_cycle_and_is_named():
-    view = cycle_view(read_stations("1 × 2/2"), 12_000_000.0, interval_s=0.001)
-    assert "is asked once in 1 ms" in view.sentence and "is waiting for the slowest station" in view.because
-    assert "waiting" not in cycle_view(read_stations("1 × 2/2"), 12_000_000.0).because
-
-
 def test_the_chart_is_told_in_words_and_stored_in_the_still_picture():
-    answer = cycle_view(read_stations("6 × PPO 4"))
+    answer = cycle_answer(read_stations("6 × PPO 4"))
     assert "1.5 Mbit/s 2.415 ms (2.087 ms to 3.319 ms)" in answer.pictures[1].says  # as in the doctest of bus_cycle
     check_chart(curves_chart(answer.pictures[1]))
-    assert "bus cycle over the bit rate" in html_of(answer, still=True)
+    assert "bus cycle over the bit rate" in html_of(answer, still=True, draw={BarsPicture: bars_drawing})
 
 
 def test_the_cycle_panel_answers_and_refuses():
