@@ -123,6 +123,12 @@ class Curves:
     width: int = 760
     height: int = 236
 
+    @property
+    def has_key(self) -> bool:
+        """Whether anything has a name that stands above the picture."""
+        named: Sequence[Area | Curve | Points] = [*self.areas, *self.curves, *self.points]
+        return any(each.name for each in named)
+
 
 @dataclass(frozen=True, eq=False)
 class Matrix:

@@ -15,10 +15,10 @@ from helpers.drive import timeline
 from helpers.drive.sign_of_life import Beat
 from helpers.drive.states import USUAL, Options
 from helpers.drive.timeline import Event, Sample
+from helpers.drive.timeline_picture import rows_over_time
 from helpers.errors import Unreadable, WorkbookError, in_range
 from helpers.facts import DATA
 from helpers.panels.drive.drive_fields import options_field, roomy
-from helpers.panels.drive.timeline_drawing import lanes
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Field, Upload
 from helpers.panels.kit.panel import Panel
@@ -66,6 +66,7 @@ def record_view(
     last = bisect_right(samples, high, key=lambda sample: sample.time_s)
     part = [replace(sample, time_s=max(low, sample.time_s)) for sample in samples[first:last]]
     lives = timeline.lives(samples, tolerance=tolerance)
+    in_part = {who: beats[first:last] for who, beats in lives.items()}
     changes = [event for event in timeline.events(samples, options) if low <= event.time_s <= high]
     remarks = [*timeline.remarks(samples, options), *_life_remarks(samples, lives)]
     sent = sum(event.kind == "control" for event in changes)
@@ -74,7 +75,7 @@ def record_view(
         f"{name}{counted(len(part), 'line')} from {low:g} s to {high:g} s: {counted(sent, 'change')} of the control "
         f"word, {len(changes) - sent} of the status word.",
         because=" ".join(remarks[:3]) + (f" {len(remarks) - 3} more below." if len(remarks) > 3 else ""),
-        pictures=[lanes(part, changes, {who: beats[first:last] for who, beats in lives.items()}, low=low, high=high)],
+        pictures=[rows_over_time(part, changes, in_part, low=low, high=high)],
         rows=rows[:_ROWS],
         folded=[
             (_rest(len(rows)), rows[_ROWS : _ROWS + _MORE]),

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from matplotlib.axis import Axis as DrawnAxis
 
 _SIZE, _LETTER = 11, 6.6  # px: letters, and the width of a middling one
-_ABOVE, _ROW, _RIGHT = 24, 16, 28  # px: room for label and key above, for a row of words below, and at the right
+_ABOVE, _ROW = 24, 16  # px: room for label and key above the axes, and for each row of words below them
 _STYLE: dict[Any, Any] = {
     "font.size": _SIZE,
     "font.family": ["DejaVu Sans"],  # comes with matplotlib, so letters are measured the same everywhere
@@ -55,6 +55,9 @@ _FILLS = {Tone.MAIN: SKY, Tone.OTHER: SAND, Tone.WRONG: INK, Tone.QUIET: PAPER}
 _IN_AN_ADDRESS = str.maketrans({letter: f"%{ord(letter):02X}" for letter in '%#"<>&'} | {"\n": " "})
 
 
+Margins = tuple[float, float, float, float]  # px left, right, below and above the axes
+
+
 @dataclass(frozen=True)
 class Chart:
     """A drawn picture with axes: SVG, and the words that say what it shows."""
@@ -71,9 +74,7 @@ class Chart:
 def curves_chart(shown: Curves) -> Chart:
     """The picture on the kept figure of its size and axes."""
     with _style():
-        left = 14 + _LETTER * max([len(words) for _, words in shown.y.ticks] if shown.y.ticks else [5])
-        below = _ROW * (1 + bool(shown.x.label) + len(shown.below)) + 4
-        axes, kept = _axes(shown.width, shown.height, left, below, bool(shown.bars))
+        axes, kept = _axes(shown.width, shown.height, _margins(shown), bool(shown.bars))
         _empty(axes, kept)
         for drawn, axis, scale, ends in ((axes.xaxis, shown.x, axes.set_xscale, axes.set_xlim),
                                          (axes.yaxis, shown.y, axes.set_yscale, axes.set_ylim)):  # fmt: skip
@@ -88,6 +89,12 @@ def curves_chart(shown: Curves) -> Chart:
         for note in shown.notes:
             _note(axes, note)
         return _shot(axes, shown.says)
+
+
+def _margins(shown: Curves) -> Margins:
+    ticks = [line for _, words in shown.y.ticks or [(0.0, "-2.55")] for line in words.split("\n")]
+    rows = 1 + bool(shown.x.label) + len(shown.below)
+    return 14 + _LETTER * max(map(len, ticks)), 28, _ROW * rows + 4, _ABOVE if shown.y.label or shown.has_key else 8
 
 
 def _lay(axes: Axes, shown: Curves) -> None:
@@ -123,7 +130,8 @@ def matrix_chart(shown: Matrix) -> Chart:
     left, below = 14 + _LETTER * max(map(len, shown.rows)), 2 * _ROW + 4
     blues = _BLUES[-len(shown.shades) :]
     with _style():
-        axes, kept = _axes(round(left + cell * across + _KEY), below + cell * down + _ABOVE, left, below, True, _KEY)
+        size = round(left + cell * across + _KEY), below + cell * down + _ABOVE
+        axes, kept = _axes(*size, (left, _KEY, below, _ABOVE), True)
         _empty(axes, kept)
         axes.set(xlim=(0, across), ylim=(down, 0))
         _ticks(axes.xaxis, _named(shown.columns))
@@ -185,9 +193,7 @@ def _style() -> AbstractContextManager[None]:
 
 
 @lru_cache(maxsize=16)
-def _axes(
-    width: int, height: int, left: float, below: float, plain: bool, right: int = _RIGHT
-) -> tuple[Axes, frozenset[object]]:
+def _axes(width: int, height: int, margins: Margins, plain: bool) -> tuple[Axes, frozenset[object]]:
     """The kept axes of this size [px], and what belongs to them when they are empty; plain ones have no grid."""
     import matplotlib
     from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -199,8 +205,9 @@ def _axes(
         # 72 dots to the inch: then a pixel is a point, and the sizes of letters and lines are pixels.
         figure = Figure(figsize=(width / 72, height / 72), dpi=72)
         FigureCanvasSVG(figure)
+        left, right, below, above = margins
         axes = figure.add_axes(
-            (left / width, below / height, (width - left - right) / width, (height - below - _ABOVE) / height)
+            (left / width, below / height, (width - left - right) / width, (height - below - above) / height)
         )
         axes.set_axisbelow(True)
         if not plain:

@@ -1,9 +1,10 @@
 """The panel for records of words: the demo records tell their story, a bad file gets a sentence."""
 
-import re
 from datetime import UTC, datetime
+from itertools import pairwise
 
 import pytest
+from drawn import chart_texts, check_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,7 +12,7 @@ from helpers.drive import timeline
 from helpers.drive.states import Options
 from helpers.errors import WorkbookError
 from helpers.panels.drive.timeline import DEMOS, demo_record, read_record, record_view, timeline_panel
-from helpers.panels.drive.timeline_drawing import WIDTH
+from helpers.panels.kit.chart import curves_chart
 
 FAN, FILTER = DEMOS
 
@@ -33,22 +34,24 @@ def test_the_demo_of_the_words():
     }
     numbers = [row["no."] for row in (*shown.rows, *shown.folded[0][1])]
     assert numbers == list(range(1, 15))
-    texts = re.findall(r"<text[^>]*>([^<]*)</text>", shown.pictures[0].svg)
-    assert {"run", "ready to start", "operation", "pulses", "3–4"} <= set(texts)
+    texts = {text.words for text in chart_texts(curves_chart(shown.pictures[0]))}
+    assert {"run", "ready to start", "operation", "pulses", "4–5"} <= texts
 
 
 def test_the_demo_of_the_signs_of_life():
     shown = view(FILTER)
     assert "Sign of life of the controller: 7 failures, the first at 0.24 s (14 came, 15 was expected)" in shown.because
     assert "from 0.5 s on it is a fault" in shown.because
-    assert shown.pictures[0].svg.count("▲ fault") == 3
+    texts = [text.words for text in chart_texts(curves_chart(shown.pictures[0]))]
+    assert texts.count("▲ fault") == 3
+    assert [len(crosses.x) for crosses in shown.pictures[0].points] == [7, 10]  # one for each failure
     assert "still tolerated" in view(FILTER, tolerance=15).because
 
 
 def test_a_part_is_cut_out_and_keeps_what_held_before_it():
     shown = view(FAN, 3.0, 8.0)
     assert [row["what"] for row in shown.rows] == ["operation, other bits"]
-    assert "operation" in re.findall(r"<text[^>]*>([^<]*)</text>", shown.pictures[0].svg)
+    assert "operation" in [text.words for text in chart_texts(curves_chart(shown.pictures[0]))]
     for cut in ((5.0, 5.0), (20.0, 30.0), (8.0, 3.0), (-5.0, -1.0)):
         with pytest.raises(WorkbookError, match="the record runs from 0 s to"):
             view(FAN, *cut)
@@ -72,9 +75,12 @@ def test_any_record_is_drawn_inside_its_sheet(lines):
     samples = read_record("\n".join(rows))
     if samples[0].time_s == samples[-1].time_s:
         return
-    drawn = record_view(samples).pictures[0]
-    for x, width in re.findall(r'<rect x="([-\d.]+)"[^>]*? width="([\d.]+)"', drawn.svg):
-        assert float(x) >= 0 and float(x) + float(width) <= WIDTH + 2
+    shown = record_view(samples).pictures[0]
+    check_chart(curves_chart(shown))
+    for row in range(3):
+        bars = [bar for bar in shown.bars if bar.y == row]
+        assert (bars[0].begin, bars[-1].end) == (shown.x.first, shown.x.last)
+        assert all(before.end == behind.begin for before, behind in pairwise(bars))
 
 
 def test_a_long_record_stays_short_on_the_page():
@@ -83,7 +89,7 @@ def test_a_long_record_stays_short_on_the_page():
     shown = record_view(read_record(text))
     assert len(shown.rows) == 9
     assert len(shown.folded[0][1]) == 200
-    assert len(shown.pictures[0].svg) < 60_000
+    assert len(curves_chart(shown.pictures[0]).svg) < 60_000
     assert "7989 more changes, the first 200 of them" in [heading for heading, _ in shown.folded]
 
 
