@@ -1,4 +1,4 @@
-"""Puts words into sentences."""
+"""Puts words, and octets, into sentences."""
 
 from __future__ import annotations
 
@@ -28,3 +28,21 @@ def short(text: str, most: int = 60) -> str:
     ('Discharg…', 'Fan 1')
     """
     return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def octets_text(octets: bytes) -> str:
+    """Octets as pairs of hexadecimal digits.
+
+    >>> octets_text(bytes([4, 0x7F]))
+    '04 7F'
+    """
+    return octets.hex(" ").upper()
+
+
+def bits_text(octet: int) -> str:
+    """An octet bit by bit, bit 7 on the left, in IEC 61131-3 spelling.
+
+    >>> bits_text(0x31)
+    '2#0011_0001'
+    """
+    return f"2#{octet >> 4:04b}_{octet & 0xF:04b}"

@@ -32,7 +32,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
-class Result:
+class Marking:
     """The verdict, the sentence for the learner, and the answer as it was read (empty if it was not)."""
 
     verdict: Verdict
@@ -45,22 +45,24 @@ class Result:
         return self.verdict is not Verdict.UNREADABLE
 
 
-def mark(question: Question, typed: str) -> Result:
+def mark(question: Question, typed: str) -> Marking:
     """Mark a typed answer; never raises on any text."""
     form = question.form
     if not typed.strip():
-        return Result(Verdict.UNREADABLE, f"Nothing is filled in yet. Expected is {form.expected}. No try was counted.")
+        return Marking(
+            Verdict.UNREADABLE, f"Nothing is filled in yet. Expected is {form.expected}. No try was counted."
+        )
     try:
         got = form.read(typed)
     except WorkbookError as error:
-        return Result(Verdict.UNREADABLE, f"{error} Expected is {form.expected}. No try was counted.")
+        return Marking(Verdict.UNREADABLE, f"{error} Expected is {form.expected}. No try was counted.")
     read = form.written(got)
     if form.same(question.answer, got):
-        return Result(Verdict.RIGHT, f"The answer is {question.written}.", read)
+        return Marking(Verdict.RIGHT, f"The answer is {question.written}.", read)
     for slip in question.slips:
         if form.same(slip.answer, got):
-            return Result(Verdict.SLIP, slip.sentence, read)
-    return Result(Verdict.WRONG, f"Start here: {question.steps[0]}", read)
+            return Marking(Verdict.SLIP, slip.sentence, read)
+    return Marking(Verdict.WRONG, f"Start here: {question.steps[0]}", read)
 
 
 def steps_offered(wrong_tries: int) -> bool:

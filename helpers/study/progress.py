@@ -44,7 +44,7 @@ _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 @dataclass(frozen=True)
-class Answer:
+class Attempt:
     """One try: the question, what was typed, the verdict, whether the steps had been seen, and when (UTC).
 
     With the verdict `STEPS_SHOWN` nothing was typed: the steps, and the answer with them, were shown.
@@ -75,13 +75,13 @@ class Progress:
     def __init__(self, folder: Path, *, patience_s: float = 3.0) -> None:
         self.folder, self.path, self.patience_s = folder, folder / FILE, patience_s
         self.trouble = ""
-        self._unwritten: list[Answer] = []
+        self._unwritten: list[Attempt] = []
 
-    def record(self, answer: Answer) -> str:
+    def record(self, attempt: Attempt) -> str:
         """Keep an answer; returns the sentence in `trouble`, empty if it is on the disk."""
         # Half of a pair of characters, as a paste may leave, can't be stored; written out, it can.
-        typed = answer.typed.encode("utf-8", "backslashreplace").decode()
-        self._unwritten.append(replace(answer, typed=typed))
+        typed = attempt.typed.encode("utf-8", "backslashreplace").decode()
+        self._unwritten.append(replace(attempt, typed=typed))
         return self.write()
 
     def write(self) -> str:
@@ -90,23 +90,29 @@ class Progress:
             self._guarded(self._write)
         return self.trouble
 
-    def answers(self) -> list[Answer]:
+    def answers(self) -> list[Attempt]:
         """All answers, oldest first, those not yet written included; what cannot be read is missing (see `trouble`)."""
         return self._with_unwritten(self._stored() or [])
 
     def right(self) -> dict[str, set[str]]:
         """The kinds answered right, by lesson. A right answer after seeing its steps is not counted."""
         stored = self._guarded(self._read_right) if self._begun() else []
-        unwritten = [(a.lesson, a.kind) for a in self._unwritten if a.verdict == "right" and not a.steps_seen]
-        found: dict[str, set[str]] = {}
+        unwritten = [
+            (attempt.lesson, attempt.kind)
+            for attempt in self._unwritten
+            if attempt.verdict == "right" and not attempt.steps_seen
+        ]
+        kinds_right: dict[str, set[str]] = {}
         for lesson, kind in [*(stored or []), *unwritten]:
-            found.setdefault(lesson, set()).add(kind)
-        return found
+            kinds_right.setdefault(lesson, set()).add(kind)
+        return kinds_right
 
     def saw_steps(self, lesson: str, kind: str, seed: str) -> bool:
         """True if the steps of this question were shown before it was answered right."""
         asked = (lesson, kind, seed)
-        if any((a.lesson, a.kind, a.seed) == asked and a.steps_seen for a in self._unwritten):
+        if any(
+            (attempt.lesson, attempt.kind, attempt.seed) == asked and attempt.steps_seen for attempt in self._unwritten
+        ):
             return True
         return bool(self._begun() and self._guarded(lambda: self._rows(_SAW, asked)))
 
@@ -120,8 +126,8 @@ class Progress:
         stored = self._stored()
         if stored is None:
             raise WorkbookError(f"Nothing was exported. {self.trouble}")
-        columns = ([] if not learner else ["learner"]) + [f.name for f in fields(Answer)[:-1]]
-        rows = [[learner] * bool(learner) + [*astuple(answer)[:-1]] for answer in self._with_unwritten(stored)]
+        columns = ([] if not learner else ["learner"]) + [f.name for f in fields(Attempt)[:-1]]
+        rows = [[learner] * bool(learner) + [*astuple(attempt)[:-1]] for attempt in self._with_unwritten(stored)]
         beside = path.with_name(path.name + ".part")
         try:
             beside.write_bytes(csv_file([columns, *rows]))
@@ -144,10 +150,10 @@ class Progress:
             raise WorkbookError(f"The answers could not be deleted. {self.trouble}")
         self._unwritten.clear()
         self.trouble = ""
-        aside = self._set_aside_files()
-        for file in aside:
+        damaged = self._set_aside_files()
+        for file in damaged:
             file.unlink()
-        return f"Deleted: {count} answers, {len(aside)} damaged files."
+        return f"Deleted: {count} answers, {len(damaged)} damaged files."
 
     # -- the file ---------------------------------------------------------------------------------
 
@@ -162,8 +168,8 @@ class Progress:
             scheme = file.execute("PRAGMA user_version").fetchone()[0]
             if scheme > SCHEME:
                 raise Unreadable(f"{self.path} was made by a newer workbook and is left as it is.")
-            there = {row[1] for row in file.execute("PRAGMA table_info(answers)")}
-            if there and (missing := [f.name for f in fields(Answer) if f.name not in there]):
+            columns = {row[1] for row in file.execute("PRAGMA table_info(answers)")}
+            if columns and (missing := [f.name for f in fields(Attempt) if f.name not in columns]):
                 raise Unreadable(
                     f"{self.path} was not made by this workbook: its table lacks the column {', '.join(missing)}. It "
                     f"is left as it is. Put it elsewhere, or name another folder with the variable {FOLDER_VARIABLE}."
@@ -179,17 +185,17 @@ class Progress:
             file.execute("BEGIN IMMEDIATE")
             file.execute(_TABLE)
             file.execute(f"PRAGMA user_version = {SCHEME}")
-            columns, places = ", ".join(f.name for f in fields(Answer)), ", ".join("?" * len(fields(Answer)))
+            names, places = ", ".join(f.name for f in fields(Attempt)), ", ".join("?" * len(fields(Attempt)))
             file.executemany(
-                f"INSERT OR IGNORE INTO answers ({columns}) VALUES ({places})", map(astuple, self._unwritten)
+                f"INSERT OR IGNORE INTO answers ({names}) VALUES ({places})", map(astuple, self._unwritten)
             )
             file.execute("COMMIT")
         self._unwritten.clear()
 
-    def _read(self) -> list[Answer]:
-        columns = ", ".join(f.name for f in fields(Answer))
+    def _read(self) -> list[Attempt]:
+        columns = ", ".join(f.name for f in fields(Attempt))
         rows = self._rows(f"SELECT {columns} FROM answers ORDER BY rowid")
-        return [replace(Answer(*row), steps_seen=bool(row[5])) for row in rows]
+        return [replace(Attempt(*row), steps_seen=bool(row[5])) for row in rows]
 
     def _read_right(self) -> list[tuple[str, str]]:
         return self._rows("SELECT DISTINCT lesson, kind FROM answers WHERE verdict = 'right' AND NOT steps_seen")
@@ -203,13 +209,13 @@ class Progress:
         # Path.exists would raise for a folder that may not be looked into.
         return os.path.exists(self.path)
 
-    def _stored(self) -> list[Answer] | None:
+    def _stored(self) -> list[Attempt] | None:
         """The answers in the file; None if it cannot be read."""
         return self._guarded(self._read) if self._begun() else []
 
-    def _with_unwritten(self, stored: list[Answer]) -> list[Answer]:
-        known = {answer.id for answer in stored}
-        return [*stored, *(answer for answer in self._unwritten if answer.id not in known)]
+    def _with_unwritten(self, stored: list[Attempt]) -> list[Attempt]:
+        stored_ids = {attempt.id for attempt in stored}
+        return [*stored, *(attempt for attempt in self._unwritten if attempt.id not in stored_ids)]
 
     def _empty(self) -> bool:
         with self._open() as file:
@@ -223,19 +229,19 @@ class Progress:
     def _guarded(self, work: Callable[[], T]) -> T | None:
         """Do the work; None if it failed. A damaged file is set aside and the work done once more. Sets `trouble`."""
         notice = ""
-        for last_go in (False, True):
+        for last_try in (False, True):
             before = self._identity()
             try:
-                done = work()
+                result = work()
             except (sqlite3.Error, OSError, WorkbookError) as error:
-                if last_go or _code(error) not in _DAMAGED:
+                if last_try or _code(error) not in _DAMAGED:
                     self.trouble = self._sentence(error)
                     return None
                 notice = self._set_aside(before)
             else:
                 if notice or not self._unwritten:
                     self.trouble = notice
-                return done
+                return result
         raise AssertionError  # the last go returns
 
     def _identity(self) -> tuple[int, ...] | None:

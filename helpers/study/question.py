@@ -1,19 +1,18 @@
 """A question: drawn from a seed, with its answer, the steps to it, and the slips people make on the way.
 
-A bank (`bank_*.py`) holds functions that take a `Draw` and return a `Question`; `helpers.study.banks.registry`
-lists them all.
+A bank (`helpers/study/banks/`, one file a lesson) holds functions that take a `Draw` and return a `Question`.
 """
 
 from __future__ import annotations
 
 import hashlib
 import random
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from helpers.errors import WorkbookError
-from helpers.study.forms import Form
+from helpers.study.forms import Choice, Form
 
 T = TypeVar("T")
 
@@ -88,6 +87,10 @@ class Draw:
     def shuffled(self, options: Sequence[T]) -> list[T]:
         """All options in drawn order."""
         return self.some(options, len(options))
+
+    def choice(self, options: Iterable[str]) -> Choice:
+        """The form of an answer that is one of the options, in drawn order."""
+        return Choice(tuple(self.shuffled(tuple(options))))
 
 
 Kind = Callable[[Draw], Question]

@@ -5,7 +5,7 @@ import pytest
 from helpers.panels.learning.ask import ask
 from helpers.study.banks.registry import draw_question, kinds
 from helpers.study.marking import mark
-from helpers.study.progress import Answer, Progress
+from helpers.study.progress import Attempt, Progress
 
 
 @pytest.fixture(autouse=True)
@@ -30,7 +30,7 @@ def test_open_a_lesson_of_questions(benchmark):
 def test_check_in_the_widget_with_a_thousand_answers_kept(benchmark, own_folder):
     progress = Progress(own_folder)
     for n in range(1000):
-        progress._unwritten.append(Answer("addresses", kinds("addresses")[n % 5], str(n), "7", "wrong"))
+        progress._unwritten.append(Attempt("addresses", kinds("addresses")[n % 5], str(n), "7", "wrong"))
     progress.write()
     panel = ask("addresses", "dip-read")
     panel.field.widgets[0].value = "127"

@@ -16,13 +16,13 @@ import pytest
 from helpers.errors import WorkbookError
 from helpers.files import own_folder
 from helpers.study import progress as module
-from helpers.study.progress import FILE, Answer, Progress, own_progress
+from helpers.study.progress import FILE, Attempt, Progress, own_progress
 
 posix = pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGKILL, no limit of file size, no uid")
 
 
 def answer(kind="free-address", verdict="right", lesson="addresses", **more):
-    return Answer(lesson, kind, "1", "7", verdict, **more)
+    return Attempt(lesson, kind, "1", "7", verdict, **more)
 
 
 def run(code: str, *arguments: object, **more: object) -> subprocess.CompletedProcess[str]:
@@ -34,14 +34,14 @@ def run(code: str, *arguments: object, **more: object) -> subprocess.CompletedPr
 START = """
 import os, signal, sys
 from pathlib import Path
-from helpers.study.progress import Answer, Progress
+from helpers.study.progress import Attempt, Progress
 progress = Progress(Path(sys.argv[1]))
 def answer(n):
-    return Answer('addresses', 'kind', str(n), 'typed', 'right')
+    return Attempt('addresses', 'kind', str(n), 'typed', 'right')
 """
 
 
-def checked(folder: Path) -> list[Answer]:
+def checked(folder: Path) -> list[Attempt]:
     """All answers of a folder, of which SQLite itself says that it is sound."""
     file = sqlite3.connect(folder / FILE)
     assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
@@ -81,7 +81,7 @@ def test_progress_counts_kinds_answered_right_without_the_steps(tmp_path):
 
 
 def test_any_text_is_kept_as_it_was_typed(tmp_path):
-    odd = Answer("l", "k", 'Ann\'s "set"', "'; DROP TABLE answers; -- µΩ 数 \x00 \n", "wrong")
+    odd = Attempt("l", "k", 'Ann\'s "set"', "'; DROP TABLE answers; -- µΩ 数 \x00 \n", "wrong")
     Progress(tmp_path).record(odd)
     assert Progress(tmp_path).answers() == [odd]
 
@@ -225,7 +225,7 @@ def test_the_message_of_a_full_disk_says_so(tmp_path, monkeypatch):
         return file
 
     monkeypatch.setattr(sqlite3, "connect", full)
-    said = progress.record(Answer("l", "k", "1", "x" * 100_000, "wrong"))
+    said = progress.record(Attempt("l", "k", "1", "x" * 100_000, "wrong"))
     assert said.startswith(f"The disk that holds {tmp_path} is full. Make room on it. 1 answer is kept in memory")
     monkeypatch.undo()
     assert progress.record(answer()) == ""
@@ -389,7 +389,7 @@ def test_the_export_holds_every_answer(tmp_path):
     progress = Progress(tmp_path / "p")
     (tmp_path / "p").mkdir()
     progress.record(answer("rotary", "slip", at="2001-02-03T04:05:06+00:00"))
-    progress.record(Answer("segments", "length", "2", '1,5 km; "quoted"', "right", True, "2001-02-03T04:06:00+00:00"))
+    progress.record(Attempt("segments", "length", "2", '1,5 km; "quoted"', "right", True, "2001-02-03T04:06:00+00:00"))
     path = progress.export(tmp_path / "out.csv")
     assert read_csv(path) == [
         ["lesson", "kind", "seed", "typed", "verdict", "steps_seen", "at"],
@@ -409,7 +409,7 @@ def test_a_name_goes_into_the_export_only_if_given(tmp_path):
 def test_the_export_runs_nothing_in_a_spreadsheet(tmp_path):
     progress = Progress(tmp_path)
     for typed in ("=1+1", "@x", "+cmd", "-5", "-5,5", "+3"):
-        progress.record(Answer("l", "k", "1", typed, "wrong"))
+        progress.record(Attempt("l", "k", "1", typed, "wrong"))
     typed = [row[3] for row in read_csv(progress.export(tmp_path / "out.csv"))[1:]]
     assert typed == ["'=1+1", "'@x", "'+cmd", "-5", "-5,5", "+3"]
 
@@ -438,7 +438,7 @@ def test_deleting_asks_first_and_then_leaves_nothing(tmp_path):
     (tmp_path / FILE).write_bytes(b"a damaged file with Ann's answers" * 50)
     progress = Progress(tmp_path)
     for n in range(3):
-        progress.record(Answer("l", "k", str(n), f"a telling text {n}", "wrong"))
+        progress.record(Attempt("l", "k", str(n), f"a telling text {n}", "wrong"))
     with pytest.raises(WorkbookError, match=r"This deletes 3 answers for good.*delete\(confirm=True\)"):
         progress.delete()
     assert len(progress.answers()) == 3
@@ -467,8 +467,8 @@ def test_a_folder_of_somebody_unknown_is_told_and_nothing_is_lost(monkeypatch, t
 
 def test_half_a_pair_of_characters_does_not_block_what_comes_after(tmp_path):
     progress = Progress(tmp_path)
-    assert progress.record(Answer("l", "k", "1", "a\ud800b", "wrong", False, "2001-02-03T04:05:06+00:00", "1")) == ""
-    assert progress.record(Answer("l", "k", "2", "5", "right", False, "2001-02-03T04:05:07+00:00", "2")) == ""
+    assert progress.record(Attempt("l", "k", "1", "a\ud800b", "wrong", False, "2001-02-03T04:05:06+00:00", "1")) == ""
+    assert progress.record(Attempt("l", "k", "2", "5", "right", False, "2001-02-03T04:05:07+00:00", "2")) == ""
     assert [kept.typed for kept in Progress(tmp_path).answers()] == ["a\\ud800b", "5"]
     assert progress.export(tmp_path / "out.csv").stat().st_size
 

@@ -27,16 +27,32 @@ def test_the_draws_of_a_seed_are_these():
     assert draw.whole(0, 100, step=25) == GOLDEN_STEP
 
 
+def printed_with_salt(code, salt):
+    command = [sys.executable, "-c", code]
+    environment = {"PYTHONHASHSEED": salt}
+    return subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout
+
+
 def test_the_draws_do_not_hang_on_the_process():
     # Python salts hash() per process; nothing drawn may rest on it.
     code = "from helpers.study.question import Draw; d = Draw('a seed'); print([d.whole(1, 125) for _ in range(8)])"
-    outs = {
-        subprocess.run(
-            [sys.executable, "-c", code], env={"PYTHONHASHSEED": salt}, capture_output=True, text=True, check=True
-        ).stdout
-        for salt in ("1", "2")
-    }
-    assert outs == {f"{GOLDEN_WHOLE}\n"}
+    assert {printed_with_salt(code, salt) for salt in ("1", "2")} == {f"{GOLDEN_WHOLE}\n"}
+
+
+def test_every_process_draws_the_same_questions_to_the_last_digit():
+    # Not the draws alone: what is calculated from them must not rest on the order of a set either.
+    code = (
+        "from helpers.study.banks.registry import BANKS, draw_question\n"
+        "for lesson in BANKS:\n"
+        "    for kind in BANKS[lesson]:\n"
+        "        question = draw_question(lesson, kind)\n"
+        "        wrong = [repr(sorted(slip.answer) if isinstance(slip.answer, frozenset) else slip.answer)\n"
+        "                 for slip in question.slips]\n"
+        "        print(lesson, kind, question.text, question.written, question.steps, wrong)"
+    )
+    first, second = (printed_with_salt(code, salt).splitlines() for salt in ("1", "2"))
+    assert len(first) > 100
+    assert first == second
 
 
 @given(st.text(), st.integers(-1000, 1000), st.integers(0, 1000), st.integers(1, 7))

@@ -27,7 +27,8 @@ class Solved:
     def __init__(self, network: Sequence[Branch]) -> None:
         joined = _groups((branch.first, branch.second) for branch in network if branch.joins)
         ends = [(joined.get(b.first, b.first), joined.get(b.second, b.second)) for b in network]
-        points = {point: n for n, point in enumerate({end for both in ends for end in both})}
+        # In the order of the branches: a set's order changes from process to process, and the last bits with it.
+        points = {point: n for n, point in enumerate(dict.fromkeys(end for both in ends for end in both))}
         part = _groups(ends)
         self._number = {
             node: points[end]

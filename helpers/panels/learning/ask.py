@@ -13,8 +13,8 @@ from helpers.panels.kit.as_html import table
 from helpers.panels.kit.drawing import BLUE, GREY, ORANGE
 from helpers.study.banks.registry import STANDARD_SEED, draw_question, kinds
 from helpers.study.forms import Bits, Choice
-from helpers.study.marking import Result, Verdict, mark, steps_offered
-from helpers.study.progress import STEPS_SHOWN, Answer, own_progress
+from helpers.study.marking import Marking, Verdict, mark, steps_offered
+from helpers.study.progress import STEPS_SHOWN, Attempt, own_progress
 from helpers.study.question import Question
 
 # ipywidgets holds back a choice while an earlier one is under way, but never a click: so long a click waits for it.
@@ -72,7 +72,7 @@ class Ask(widgets.VBox):
         self.said.value = _said(result, typed, after=self._after(result, seen))
         if result.counts and not self.solved:
             self.solved = result.verdict is Verdict.RIGHT
-            self._note(own_progress().record(Answer(*self._asked, typed, result.verdict.value, steps_seen=seen)))
+            self._note(own_progress().record(Attempt(*self._asked, typed, result.verdict.value, steps_seen=seen)))
 
     @property
     def _asked(self) -> tuple[str, str, str]:
@@ -86,7 +86,7 @@ class Ask(widgets.VBox):
         )
         # Kept on the disk: whoever comes round to the same numbers again, or runs the cell again, has seen the answer.
         if not self.solved and not own_progress().saw_steps(*self._asked):
-            self._note(own_progress().record(Answer(*self._asked, "", STEPS_SHOWN, steps_seen=True)))
+            self._note(own_progress().record(Attempt(*self._asked, "", STEPS_SHOWN, steps_seen=True)))
 
     def _another(self) -> None:
         self.redrawn += 1
@@ -114,7 +114,7 @@ class Ask(widgets.VBox):
         self.said.value = self.steps.value = ""
         self.show_steps.disabled = True
 
-    def _after(self, result: Result, seen: bool) -> str:
+    def _after(self, result: Marking, seen: bool) -> str:
         if seen and result.verdict is Verdict.RIGHT:
             return "Its steps were shown, so this one does not count yet: take another question."
         if result.verdict in (Verdict.SLIP, Verdict.WRONG) and steps_offered(self.tries):
@@ -219,7 +219,7 @@ def _options(question: Question) -> str:
     return "<ul>" + "".join(f"<li>{html.escape(option)}</li>" for option in question.form.options) + "</ul>"
 
 
-def _said(result: Result, typed: str, *, after: str) -> str:
+def _said(result: Marking, typed: str, *, after: str) -> str:
     colour = BLUE if result.verdict is Verdict.RIGHT else ORANGE
     read = f" (Read as {html.escape(result.read)}.)" if result.read not in ("", typed.strip()) else ""
     return (

@@ -9,21 +9,27 @@ from helpers import facts
 from helpers.bus.address.address import HIGHEST, LAST_USABLE, classify, duplicates, next_free, spell
 from helpers.bus.address.switches import DipSwitches, RotarySwitches, hex_read_as_decimal, misreadings
 from helpers.safe_work import EVERY_STEP
-from helpers.study.forms import Addresses, Bits, Choice, Hexadecimal, Number
+from helpers.study.forms import Addresses, Bits, Hexadecimal, Number
+from helpers.study.mill import STATIONS
 from helpers.study.question import Draw, Kind, Question, Slip
-
-STATIONS = (
-    "intake conveyor",
-    "bucket elevator",
-    "dryer fan 1",
-    "dryer fan 2",
-    "cooling fan",
-    "discharge screw",
-    "dust filter",
-)
 
 _KEPT = facts.one("address_practice", rule="engineering address").whole("value")
 _DELIVERY = facts.one("address_ranges", meaning="delivery default").whole("low")
+# Addresses that take more than one switch.
+_TWO_BITS = [address for address in range(1, LAST_USABLE + 1) if address.bit_count() > 1]
+
+
+def _dip(draw: Draw) -> DipSwitches:
+    weights = tuple(2**place for place in range(7))
+    return DipSwitches(draw.pick((weights, weights[::-1])), on_is=draw.pick((1, 1, 0)))
+
+
+def _described(dip: DipSwitches) -> str:
+    counts = "ON" if dip.on_is else "OFF"
+    return (
+        f"A drive has seven DIP switches, numbered 1 to 7 from the left. Switch 1 counts {dip.weights[0]}, "
+        f"switch 7 counts {dip.weights[-1]}; a switch counts when it is {counts}."
+    )
 
 
 def usable(draw: Draw) -> Question:
@@ -105,23 +111,6 @@ def hexadecimal(draw: Draw) -> Question:
             ),
             Slip(low * 16 + high, "The two digits are exchanged: the one that counts 16 stands first."),
         ),
-    )
-
-
-# Addresses that take more than one switch.
-_TWO_BITS = [address for address in range(1, LAST_USABLE + 1) if address.bit_count() > 1]
-
-
-def _dip(draw: Draw) -> DipSwitches:
-    weights = tuple(2**place for place in range(7))
-    return DipSwitches(draw.pick((weights, weights[::-1])), on_is=draw.pick((1, 1, 0)))
-
-
-def _described(dip: DipSwitches) -> str:
-    counts = "ON" if dip.on_is else "OFF"
-    return (
-        f"A drive has seven DIP switches, numbered 1 to 7 from the left. Switch 1 counts {dip.weights[0]}, "
-        f"switch 7 counts {dip.weights[-1]}; a switch counts when it is {counts}."
     )
 
 
@@ -268,7 +257,7 @@ def takes_effect(draw: Draw) -> Question:
     return Question(
         f"The {name} is in operation. Someone turns its address switches from {old} to {new}; the supply stays on.\n"
         "At which address does the controller find the drive now?",
-        Choice(tuple(draw.shuffled((right, at_once, gone, fresh)))),
+        draw.choice((right, at_once, gone, fresh)),
         right,
         steps=(
             "Ask when a drive reads its address switches.",

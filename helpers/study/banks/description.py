@@ -19,13 +19,11 @@ from helpers.device.description.on_bus import who_tells
 from helpers.device.description.read import read_description
 from helpers.device.identifiers import BYTES_PER, decode
 from helpers.study.forms import Choice, Hexadecimal, Number
+from helpers.study.mill import DRIVES, drawn_ident
 from helpers.study.question import Draw, Kind, Question, Slip
-from helpers.wording import capital_first
+from helpers.wording import bits_text, capital_first, octets_text
 
-DRIVES = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
-_STANDARD = facts.one("service_limits", service="Set_Prm", what="octets").whole("least")  # octets of Set_Prm itself
 _OPTION = 7  # reference number of the option in the demo description
-_MS_OF_DELAY = 10  # parameter 3 of the demo description counts in 10 ms
 
 
 @cache
@@ -37,22 +35,14 @@ def _formats() -> list[Module]:
     return [module for module in _demo().modules if module.reference != _OPTION]
 
 
-def _hex(octets: bytes) -> str:
-    return octets.hex(" ").upper()
-
-
-def _drawn_ident(draw: Draw) -> int:
-    """An ident number whose two octets differ: from 16#FF01 on, where no maker's number is meant."""
-    return 0xFF00 + draw.whole(1, 0xFE)
-
-
 def ident_number(draw: Draw) -> Question:
     """Which ident number a station reports in its diagnosis."""
-    ident, master = _drawn_ident(draw), draw.whole(1, 9)
+    ident, master = drawn_ident(draw), draw.whole(1, 9)
     octets = bytes([0x08 * draw.whole(0, 1), 0x0C, 0, master, ident >> 8, ident & 0xFF])
     return Question(
         f"Nobody knows which drive sits behind the {draw.pick(DRIVES)}. Its diagnosis begins with the octets "
-        f"{_hex(octets)}.\nWhich ident number must its device description have? Answer in hexadecimal, four digits.",
+        f"{octets_text(octets)}.\nWhich ident number must its device description have? Answer in hexadecimal, four "
+        "digits.",
         Hexadecimal(4),
         ident,
         steps=(
@@ -106,25 +96,33 @@ def right_file(draw: Draw) -> Question:
     )
 
 
-def shortest_interval(draw: Draw) -> Question:
-    """What Min_Slave_Intervall means in ms."""
-    units = draw.whole(3, 250)
-    answer = units / 10
+# Seen on the bus in part, and in part not: no fair answer to "on the bus or in the file".
+_HALF_TOLD = ("sync and freeze", "longest answer time", "names of maker and device")
+
+
+def said_on_the_bus(draw: Draw) -> Question:
+    """What a station says of itself on the bus."""
+    items = [item for item in who_tells(_demo()) if item.what not in _HALF_TOLD]
+    spoken, silent = ([item for item in items if bool(item.on_the_bus) is wanted] for wanted in (True, False))
+    asked_spoken = draw.pick((True, False))
+    item = draw.pick(spoken if asked_spoken else silent)
+    others = draw.some(silent if asked_spoken else spoken, 3)
+    asked = "can you still learn from the station itself" if asked_spoken else "can you learn from the file only"
+    reasons = {
+        True: "No service asks a DP station for that; only the description tells it.",
+        False: "The station tells that itself, in an answer on the bus.",
+    }
+    where = f"on the bus: {item.on_the_bus}" if asked_spoken else "in the file alone"
     return Question(
-        f"The description of the {draw.pick(DRIVES)} drive says Min_Slave_Intervall = {units}.\n"
-        "What is the shortest time between two polls of it? Answer in ms.",
-        Number("ms", "time"),
-        answer,
+        f"The description of the {draw.pick(DRIVES)} drive is lost; the drive itself answers at address "
+        f"{draw.whole(3, 125)}.\nWhich of these {asked}?",
+        draw.choice([item.what, *(other.what for other in others)]),
+        item.what,
         steps=(
-            "The number counts steps of 100 µs.",
-            f"{units} × 100 µs = {units * 100} µs.",
-            f"{units * 100} µs = {answer:g} ms.",
+            "Think of what comes back in a diagnosis and in the answer to Get_Cfg; nothing else names a DP station.",
+            f"{capital_first(item.what)}: {where}.",
         ),
-        slips=(
-            Slip(float(units), "The number does not count ms; it counts steps of 100 µs."),
-            Slip(units / 100, "One step is 100 µs, not 10 µs."),
-            Slip(units / 1000, "The number does not count µs; it counts steps of 100 µs."),
-        ),
+        slips=tuple(Slip(other.what, reasons[asked_spoken]) for other in others),
     )
 
 
@@ -163,13 +161,35 @@ def highest_bit_rate(draw: Draw) -> Question:
     )  # fmt: skip
 
 
+def shortest_interval(draw: Draw) -> Question:
+    """What Min_Slave_Intervall means in ms."""
+    units = draw.whole(3, 250)
+    answer = units / 10
+    return Question(
+        f"The description of the {draw.pick(DRIVES)} drive says Min_Slave_Intervall = {units}.\n"
+        "What is the shortest time between two polls of it? Answer in ms.",
+        Number("ms", "time"),
+        answer,
+        steps=(
+            "The number counts steps of 100 µs.",
+            f"{units} × 100 µs = {units * 100} µs.",
+            f"{units * 100} µs = {answer:g} ms.",
+        ),
+        slips=(
+            Slip(float(units), "The number does not count ms; it counts steps of 100 µs."),
+            Slip(units / 100, "One step is 100 µs, not 10 µs."),
+            Slip(units / 1000, "The number does not count µs; it counts steps of 100 µs."),
+        ),
+    )
+
+
 def input_bytes(draw: Draw) -> Question:
     """How many bytes of input chosen modules have, from their identifiers."""
     chosen = draw.some(_formats(), 1) + [_demo().module(_OPTION)] * draw.whole(0, 1)
     way, other = draw.shuffled(("in", "out"))
-    found = decode(b"".join(module.identifiers for module in chosen))
-    sizes = {"in": found.bytes_in, "out": found.bytes_out}
-    areas = [one.input if way == "in" else one.output for one in found.identifiers]
+    configuration = decode(b"".join(module.identifiers for module in chosen))
+    sizes = {"in": configuration.bytes_in, "out": configuration.bytes_out}
+    areas = [identifier.input if way == "in" else identifier.output for identifier in configuration.identifiers]
     lengths = [area.length_bytes for area in areas if area]
     short = sum(area.length_bytes - BYTES_PER[area.unit] for area in areas if area)
     words = {"in": "the drive to the controller", "out": "the controller to the drive"}
@@ -178,7 +198,9 @@ def input_bytes(draw: Draw) -> Question:
         f"How many bytes go from {words[way]}? Answer in bytes.",
         Number("bytes"),
         float(sizes[way]),
-        rows=[{"place": n, "module": m.name, "identifiers": _hex(m.identifiers)} for n, m in enumerate(chosen, 1)],
+        rows=[
+            {"place": n, "module": m.name, "identifiers": octets_text(m.identifiers)} for n, m in enumerate(chosen, 1)
+        ],
         steps=(
             "Take the identifiers one by one, and keep those that carry something this way.",
             f"This way there are {' + '.join(str(length) for length in lengths) or '0'} bytes. An identifier holds "
@@ -194,10 +216,13 @@ def input_bytes(draw: Draw) -> Question:
     )
 
 
+_OWN_OCTETS = facts.one("service_limits", service="Set_Prm", what="octets").whole("least")  # octets of Set_Prm itself
+
+
 def parameter_octets(draw: Draw) -> Question:
     """How long Set_Prm gets."""
     device, modules = draw.whole(2, 40), [draw.whole(1, 12) for _ in range(draw.whole(1, 3))]
-    answer = _STANDARD + device + sum(modules)
+    answer = _OWN_OCTETS + device + sum(modules)
     count = len(modules)
     return Question(
         f"The description of the {draw.pick(DRIVES)} drive gives {device} octets of parameters for the device itself"
@@ -206,14 +231,14 @@ def parameter_octets(draw: Draw) -> Question:
         Number("octets"),
         float(answer),
         steps=(
-            f"Begin with the {_STANDARD} octets that every Set_Prm has.",
+            f"Begin with the {_OWN_OCTETS} octets that every Set_Prm has.",
             "Behind them stand the parameters of the device, then those of each module in its order.",
-            f"{_STANDARD} + {device} + {' + '.join(str(n) for n in modules)} = {answer} octets.",
+            f"{_OWN_OCTETS} + {device} + {' + '.join(str(n) for n in modules)} = {answer} octets.",
         ),
         slips=(
-            Slip(float(answer - _STANDARD), f"Every Set_Prm has {_STANDARD} octets of its own in front."),
-            Slip(float(_STANDARD + device), "The parameters of the modules travel in the same telegram."),
-            Slip(float(_STANDARD + sum(modules)), "The parameters of the device itself were left out."),
+            Slip(float(answer - _OWN_OCTETS), f"Every Set_Prm has {_OWN_OCTETS} octets of its own in front."),
+            Slip(float(_OWN_OCTETS + device), "The parameters of the modules travel in the same telegram."),
+            Slip(float(_OWN_OCTETS + sum(modules)), "The parameters of the device itself were left out."),
             Slip(float(answer + 3), "The three octets of DPV1 are among those of the device; they were counted twice."),
         ),
     )
@@ -235,7 +260,7 @@ def bits_of_an_octet(draw: Draw) -> Question:
         answer,
         steps=(
             "Write the octet as eight bits, bit 7 at the left, and change those of the parameter only.",
-            f"16#{constant:02X} = 2#{constant >> 4:04b}_{constant & 15:04b}; without bits {first} to {last} it is "
+            f"16#{constant:02X} = {bits_text(constant)}; without bits {first} to {last} it is "
             f"16#{constant & ~mask:02X}.",
             f"{value} moved up by {first} bit{'s' if first > 1 else ''} is 16#{value << first:02X}.",
             f"Together 16#{answer:02X}.",
@@ -248,6 +273,9 @@ def bits_of_an_octet(draw: Draw) -> Question:
             Slip((constant & ~mask | value << (first - 1)) & 0xFF, "Bits are counted from 0, not from 1."),
         ),
     )
+
+
+_MS_OF_DELAY = 10  # parameter 3 of the demo description counts in 10 ms
 
 
 def two_octets(draw: Draw) -> Question:
@@ -266,7 +294,7 @@ def two_octets(draw: Draw) -> Question:
         steps=(
             f"Divide the time by {_MS_OF_DELAY} ms: the parameter counts in such steps.",
             f"{ms} ms / {_MS_OF_DELAY} ms = {value}.",
-            f"{value} = 16#{answer:04X}; the high octet goes first: {_hex(octets)}.",
+            f"{value} = 16#{answer:04X}; the high octet goes first: {octets_text(octets)}.",
         ),
         slips=(
             Slip(int.from_bytes(octets, "little"), "The high octet goes first; the two were exchanged."),
@@ -279,51 +307,32 @@ def two_octets(draw: Draw) -> Question:
 
 # What a newer issue may change, seen from a station that uses one module: words, and the description after it.
 _Changed = Callable[[Description, Module, Module, int], tuple[str, Description]]
-
-
-def _number(description: Description, keyword: str, value: int) -> Description:
-    known = description.general[keyword.lower()]
-    return replace(description, general={**description.general, keyword.lower(): Statement(
-        known.line, known.keyword, None, (value,))})  # fmt: skip
-
-
-def _with_modules(description: Description, modules: list[Module]) -> Description:
-    return replace(description, modules=tuple(modules))
-
-
-def _without(description: Description, module: Module) -> Description:
-    return _with_modules(description, [one for one in description.modules if one != module])
-
-
-def _other_octets(description: Description, module: Module, digit: int) -> Description:
-    octets = module.identifiers[:-1] + bytes([module.identifiers[-1] & 0xF0 | digit])
-    return _with_modules(description, [replace(one, identifiers=octets) if one == module else one
-                                       for one in description.modules])  # fmt: skip
-
-
 _BREAKING: tuple[_Changed, ...] = (
-    lambda one, used, other, n: (f"Module “{used.name}” is gone", _without(one, used)),
-    lambda one, used, other, n: (f"Other identifiers for module “{used.name}”", _other_octets(one, used, 8 + n % 6)),
-    lambda one, used, other, n: (f"Ident_Number is 16#{0xFF00 + n:04X} now", _number(one, "Ident_Number", 0xFF00 + n)),
-    lambda one, used, other, n: ("12M_supp is 0 now", _number(one, "12M_supp", 0)),
+    lambda file, used, other, n: (f"Module “{used.name}” is gone", _without(file, used)),
+    lambda file, used, other, n: (
+        f"Other identifiers for module “{used.name}”",
+        _with_other_octets(file, used, 8 + n % 6),
+    ),
+    lambda file, used, other, n: (
+        f"Ident_Number is 16#{0xFF00 + n:04X} now",
+        _with_number(file, "Ident_Number", 0xFF00 + n),
+    ),
+    lambda file, used, other, n: ("12M_supp is 0 now", _with_number(file, "12M_supp", 0)),
 )
 # Each with the reason why it does no harm.
 _HARMLESS: tuple[tuple[_Changed, str], ...] = (
-    (lambda one, used, other, n: (f"Module “{other.name}” is gone", _without(one, other)),
+    (lambda file, used, other, n: (f"Module “{other.name}” is gone", _without(file, other)),
      "Your station does not use that module."),
-    (lambda one, used, other, n: (f"Other identifiers for module “{other.name}”", _other_octets(one, other, 8 + n % 6)),
+    (lambda file, used, other, n:
+         (f"Other identifiers for module “{other.name}”", _with_other_octets(file, other, 8 + n % 6)),
      "Those identifiers belong to a module that your station does not use."),
-    (lambda one, used, other, n: (f"A new module “Mill {n}”", _with_modules(one, [*one.modules, _new_module(n)])),
+    (lambda file, used, other, n: (f"A new module “Mill {n}”", _with_modules(file, [*file.modules, _new_module(n)])),
      "A module more does no harm: nothing that is stored changes."),
-    (lambda one, used, other, n: (f"Max_Input_Len is {32 + n} now", _number(one, "Max_Input_Len", 32 + n)),
+    (lambda file, used, other, n: (f"Max_Input_Len is {32 + n} now", _with_number(file, "Max_Input_Len", 32 + n)),
      "More bytes than before: what was stored still fits."),
-    (lambda one, used, other, n: (f"Revision_Number is {n} now", _number(one, "Revision_Number", n)),
+    (lambda file, used, other, n: (f"Revision_Number is {n} now", _with_number(file, "Revision_Number", n)),
      "The number of the issue is a remark for people; it is not sent."),
 )  # fmt: skip
-
-
-def _new_module(n: int) -> Module:
-    return Module(f"Mill {n}", bytes([0xF0 | n % 16]))
 
 
 def what_breaks(draw: Draw) -> Question:
@@ -332,53 +341,47 @@ def what_breaks(draw: Draw) -> Question:
     n = draw.whole(2, 60)
     right, after = draw.pick(_BREAKING)(_demo(), used, other, n)
     wrong = [(change(_demo(), used, other, n), why) for change, why in _HARMLESS]
-    shown = draw.some(wrong, 3)
+    harmless = draw.some(wrong, 3)
     effects = {words: max(change.effect for change in compare(_demo(), new, [used.name]))
-               for words, new in ((right, after), *(pair for pair, _ in shown))}  # fmt: skip
+               for words, new in ((right, after), *(pair for pair, _ in harmless))}  # fmt: skip
     assert [words for words, effect in effects.items() if effect is Effect.BREAKS] == [right]
     return Question(
         f"The {draw.pick(DRIVES)} drive runs at 12 Mbit/s with the module “{used.name}”. A newer description of it is "
         "brought into the engineering program; these are its changes.\n"
         "With which of them can the drive not go on as it is?",
-        Choice(tuple(draw.shuffled(list(effects)))),
+        draw.choice(list(effects)),
         right,
         steps=(
             "Ask of each change: does it touch something that is sent to this station at its start?",
             "Sent are the ident number, the identifiers of the module in use, and everything at the line's bit rate.",
             f"That is touched by: {right}.",
         ),
-        slips=tuple(Slip(words, why) for (words, _), why in shown),
+        slips=tuple(Slip(words, why) for (words, _), why in harmless),
     )
 
 
-# Seen on the bus in part, and in part not: no fair answer to "on the bus or in the file".
-_HALF_TOLD = ("sync and freeze", "longest answer time", "names of maker and device")
+def _with_number(description: Description, keyword: str, value: int) -> Description:
+    statement = description.general[keyword.lower()]
+    return replace(description, general={**description.general, keyword.lower(): Statement(
+        statement.line, statement.keyword, None, (value,))})  # fmt: skip
 
 
-def said_on_the_bus(draw: Draw) -> Question:
-    """What a station says of itself on the bus."""
-    told = [one for one in who_tells(_demo()) if one.what not in _HALF_TOLD]
-    spoken, silent = ([one for one in told if bool(one.on_the_bus) is wanted] for wanted in (True, False))
-    asked_spoken = draw.pick((True, False))
-    one = draw.pick(spoken if asked_spoken else silent)
-    others = draw.some(silent if asked_spoken else spoken, 3)
-    asked = "can you still learn from the station itself" if asked_spoken else "can you learn from the file only"
-    reasons = {
-        True: "No service asks a DP station for that; only the description tells it.",
-        False: "The station tells that itself, in an answer on the bus.",
-    }
-    where = f"on the bus: {one.on_the_bus}" if asked_spoken else "in the file alone"
-    return Question(
-        f"The description of the {draw.pick(DRIVES)} drive is lost; the drive itself answers at address "
-        f"{draw.whole(3, 125)}.\nWhich of these {asked}?",
-        Choice(tuple(draw.shuffled([one.what, *(other.what for other in others)]))),
-        one.what,
-        steps=(
-            "Think of what comes back in a diagnosis and in the answer to Get_Cfg; nothing else names a DP station.",
-            f"{capital_first(one.what)}: {where}.",
-        ),
-        slips=tuple(Slip(other.what, reasons[asked_spoken]) for other in others),
-    )
+def _with_modules(description: Description, modules: list[Module]) -> Description:
+    return replace(description, modules=tuple(modules))
+
+
+def _without(description: Description, module: Module) -> Description:
+    return _with_modules(description, [kept for kept in description.modules if kept != module])
+
+
+def _with_other_octets(description: Description, module: Module, digit: int) -> Description:
+    octets = module.identifiers[:-1] + bytes([module.identifiers[-1] & 0xF0 | digit])
+    return _with_modules(description, [replace(kept, identifiers=octets) if kept == module else kept
+                                       for kept in description.modules])  # fmt: skip
+
+
+def _new_module(n: int) -> Module:
+    return Module(f"Mill {n}", bytes([0xF0 | n % 16]))
 
 
 KINDS: dict[str, Kind] = {

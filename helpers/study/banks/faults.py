@@ -10,22 +10,15 @@ import math
 
 from helpers.facts import one, where
 from helpers.line.faults.catalogue import by_key
-from helpers.study.banks.formats import DRIVES
-from helpers.study.forms import Choice, Number
+from helpers.study.forms import Number
+from helpers.study.mill import DRIVES
 from helpers.study.question import Draw, Kind, Question, Slip
-
-_RATES = (("12 Mbit/s", "187.5 kbit/s"), ("12 Mbit/s", "93.75 kbit/s"), ("6 Mbit/s", "187.5 kbit/s"),
-          ("3 Mbit/s", "93.75 kbit/s"))  # fmt: skip
-
-
-def _choice(draw: Draw, right: str, slips: tuple[Slip, ...]) -> Choice:
-    return Choice(tuple(draw.shuffled((right, *(slip.answer for slip in slips)))))
 
 
 def first_reading(draw: Draw) -> Question:
     """Which reading to take first for a complaint."""
     drive = draw.pick(DRIVES)
-    said, right, why, far = draw.pick(
+    complaint, right, why, far = draw.pick(
         (
             (
                 f"The {drive} does nothing. All the others run.",
@@ -66,9 +59,9 @@ def first_reading(draw: Draw) -> Question:
         ),
     )
     return Question(
-        f"The shift says: “{said} It has been so for {minutes} minutes.” Nobody has measured anything yet.\n"
+        f"The shift says: “{complaint} It has been so for {minutes} minutes.” Nobody has measured anything yet.\n"
         "What do you look at first?",
-        _choice(draw, right, slips),
+        draw.choice((right, *(slip.answer for slip in slips))),
         right,
         ("Look before you measure, and take the quick reading first that divides most.", why),
         slips,
@@ -106,7 +99,7 @@ def one_or_many(draw: Draw) -> Question:
     return Question(
         f"{count} drives hang one behind the other on a cable that begins at the controller. The station table shows "
         f"{lost} as lost; all the others answer.\nWhere do you look first?",
-        _choice(draw, right, slips),
+        draw.choice((right, *(slip.answer for slip in slips))),
         right,
         ("Lay the list of lost stations along the cable. Is it one, or all from a point on?", why),
         slips,
@@ -219,7 +212,7 @@ def order(draw: Draw) -> Question:
     return Question(
         f"The {drive} does nothing over the bus. It ran well from its own panel. The station table says: {table}. "
         f"{so_far}\nWhat do you look at next, in the order of the lesson?",
-        _choice(draw, right, slips),
+        draw.choice((right, *(slip.answer for slip in slips))),
         right,
         (
             "What does the station table say? In data exchange: sources, words. Not in it: supply, plug, address, "
@@ -236,113 +229,7 @@ def _after(number: int, done: int) -> str:
     return "That comes later: something that is quicker to see, or wrong more often, comes before it."
 
 
-def goes_quiet(draw: Draw) -> Question:
-    """A fault that goes quiet at a lower bit rate is not cured."""
-    high, low = draw.pick(_RATES)
-    count = draw.whole(12, 400)
-    right = (
-        f"the fault is still there; at {low} a bit lasts longer, and the reflection has died away when it is sampled"
-    )
-    slips = (
-        Slip(
-            f"it is repaired, with {low} as the repair",
-            "Nothing was repaired. The next small thing, a damp plug say, brings it back, and the bus is slower.",
-        ),
-        Slip(
-            f"the devices can not do {high}",
-            "One of them may not, but then it would not answer at all. Repeats speak for the cable.",
-        ),
-        Slip(
-            "the program was too slow before",
-            "The program's cycle has no say in whether a telegram arrives whole.",
-        ),
-    )
-    return Question(
-        f"At {high} the station table counts {count} repeats a minute. You set {low}, and the repeats are gone.\n"
-        "What do you write into the record?",
-        _choice(draw, right, slips),
-        right,
-        (
-            "What has changed: the cable, or only how long a bit lasts?",
-            f"Cable and plugs are as before. At {low} a bit is so long that the disturbance is over before its "
-            "middle. The cause stays, and so does the job.",
-        ),
-        slips,
-    )
-
-
-def safe_order(draw: Draw) -> Question:
-    """The next step of taking a bus out of operation."""
-    known = [row for way in ("agree", "isolate", "unplug") for row in where("safe_work", way=way)]
-    every = [row["words"] for row in known]
-    done = draw.whole(1, len(every) - 3)
-    drive = draw.pick(DRIVES)
-    aim = draw.pick(("measure resistance", "test continuity", "replace a plug", "seat the bus board again"))
-    said = " · ".join(row["name"] for row in known[:done])
-    right = every[done]
-    slips = (
-        Slip(
-            every[-1],
-            "Not yet. Until every step before it is done, the proof that it is dead included, nobody reaches in.",
-        ),
-        Slip(
-            "Open the drive's cover and look whether its light is out.",
-            "A light that is out proves nothing. The DC link can be charged, and only a meter tells.",
-        ),
-        Slip(
-            "Begin to measure; a colleague watches the switch.",
-            "A colleague is no lock. Your own lock holds the switch, and local rules say how.",
-        ),
-    )
-    return Question(
-        f"You want to {aim} at the {drive}. Done so far:\n{said}.\nWhat comes next?",
-        _choice(draw, right, slips),
-        right,
-        ("Isolation goes step by step, and none is left out.", f"Step {done + 1}: {right}"),
-        slips,
-    )
-
-
-def cost(draw: Draw) -> Question:
-    """What a round of readings costs in minutes, isolating included."""
-    dead = draw.some(list(where("instruments", bus="dead")), draw.whole(1, 2))
-    alive = draw.some(list(where("instruments", bus="alive")), draw.whole(1, 3))
-    chosen = draw.shuffled([*alive, *dead])
-    looking = sum(row.number("minutes") for row in chosen)
-    around = {way: one("practice_work", name=f"{way}_minutes").number("value") for way in ("isolate", "restore")}
-    whole = looking + sum(around.values())
-    return Question(
-        "You take these readings, one place each. Those for which the bus must be dead are taken together, so the bus "
-        f"is isolated once ({around['isolate']:g} min) and brought back once ({around['restore']:g} min).\n"
-        "How long does it take? Answer in min.",
-        Number("min", also=("minutes",)),
-        whole,
-        (
-            "Add the readings. Does one of them need a dead bus? Then add isolating and bringing back, once.",
-            f"{' + '.join(format(row.number('minutes'), 'g') for row in chosen)} = {looking:g} min for the readings.",
-            f"{looking:g} + {around['isolate']:g} + {around['restore']:g} = {whole:g} min.",
-        ),
-        (
-            Slip(looking, "Isolating and bringing back were forgotten. They cost more than the readings."),
-            Slip(looking + around["isolate"], "The bus has to be brought back too, with everybody clear."),
-            Slip(
-                whole + sum(around.values()),
-                "Once is enough: take all readings for which the bus must be dead in one go.",
-            ),
-        ),
-        rows=[{"reading": row["name"], "min": row.number("minutes"), "bus": row["bus"]} for row in chosen],
-    )
-
-
 _DEAD = "The bus is without supply, every device is unplugged, and this was proved with the meter."
-# Instruments whose healthy reading is worth a question, and how it looks then.
-_AS_USUAL = {
-    "stations": "The station table shows all stations in data exchange, none repeated, none lost",
-    "ohms": "With the bus dead, the ohmmeter shows the same as on the day of handover, at every plug",
-    "settings": "All settings in the drives are as in the plan, and active",
-    "project": "The project is as in the plan, and the controller has the same",
-    "io sheet": "The I/O test sheet shows for every drive the words that belong there",
-}
 
 
 def ohms(draw: Draw) -> Question:
@@ -350,7 +237,7 @@ def ohms(draw: Draw) -> Question:
     rt = one("terminator", name="rt_ohm").number("value")
     count = draw.whole(1, 3)
     cable = draw.whole(0, 4)
-    shown = round(rt / count + cable)
+    shown_ohm = round(rt / count + cable)
     meaning = {
         1: "one terminator is seen; the other one is off, missing, or cut off by an open core",
         2: "two terminators are seen, as it should be",
@@ -369,16 +256,26 @@ def ohms(draw: Draw) -> Question:
     )
     place = draw.pick(DRIVES)
     return Question(
-        f"{_DEAD} Between B and A at the plug of the {place}, mid-segment, the meter shows {shown} Ω. "
+        f"{_DEAD} Between B and A at the plug of the {place}, mid-segment, the meter shows {shown_ohm} Ω. "
         f"Each terminator has {rt:g} Ω between B and A.\nWhat does that mean?",
-        _choice(draw, right, slips),
+        draw.choice((right, *(slip.answer for slip in slips))),
         right,
         (
             "Terminators lie side by side between B and A. Divide one by the reading.",
-            f"{rt:g} Ω / {shown} Ω is about {count}: {right}.",
+            f"{rt:g} Ω / {shown_ohm} Ω is about {count}: {right}.",
         ),
         slips,
     )
+
+
+# Instruments whose healthy reading is worth a question, and how it looks then.
+_AS_USUAL = {
+    "stations": "The station table shows all stations in data exchange, none repeated, none lost",
+    "ohms": "With the bus dead, the ohmmeter shows the same as on the day of handover, at every plug",
+    "settings": "All settings in the drives are as in the plan, and active",
+    "project": "The project is as in the plan, and the controller has the same",
+    "io sheet": "The I/O test sheet shows for every drive the words that belong there",
+}
 
 
 def excludes(draw: Draw) -> Question:
@@ -391,7 +288,7 @@ def excludes(draw: Draw) -> Question:
     return Question(
         f"The {draw.pick(DRIVES)} does not do what it should. {_AS_USUAL[key]}.\n"
         "Which of these faults does that exclude?",
-        Choice(tuple(draw.shuffled((right, *others)))),
+        draw.choice((right, *others)),
         right,
         (
             "Ask of each fault: would this instrument show it? If it would, and does not, the fault is not there.",
@@ -430,7 +327,7 @@ def retries(draw: Draw) -> Question:
     return Question(
         "The drives stand in the order of the cable, which begins at the controller. After ten minutes the station "
         "table shows:\nWhat do you look at first?",
-        _choice(draw, right, slips),
+        draw.choice((right, *(slip.answer for slip in slips))),
         right,
         (
             "Go along the cable. Where does the first repeat stand?",
@@ -449,7 +346,7 @@ _CAUSES = {
     "Ext_Diag": "the device reports a fault of its own; the bus is not the cause",
     "Master_Lock": "another master holds the station",
 }
-_SAYS = {bit: one("diagnosis_bits", name=bit)["one"] for bit in _CAUSES}
+_BIT_IN_WORDS = {bit: one("diagnosis_bits", name=bit)["one"] for bit in _CAUSES}
 
 
 def diagnosis_bit(draw: Draw) -> Question:
@@ -458,13 +355,115 @@ def diagnosis_bit(draw: Draw) -> Question:
     return Question(
         f"The diagnosis of the {draw.pick(DRIVES)}, bus address {draw.whole(3, 60)}, has one bit of octet 1 at 1: "
         f"{right}.\nWhat is the likely cause?",
-        Choice(tuple(draw.shuffled([_CAUSES[bit] for bit in (right, *others)]))),
+        draw.choice([_CAUSES[bit] for bit in (right, *others)]),
         _CAUSES[right],
         (
-            f"Read the bit's name as a sentence: {_SAYS[right]}.",
+            f"Read the bit's name as a sentence: {_BIT_IN_WORDS[right]}.",
             f"So look here: {_CAUSES[right]}.",
         ),
-        tuple(Slip(_CAUSES[bit], f"That would be {bit}: {_SAYS[bit]}.") for bit in others),
+        tuple(Slip(_CAUSES[bit], f"That would be {bit}: {_BIT_IN_WORDS[bit]}.") for bit in others),
+    )
+
+
+_RATES = (("12 Mbit/s", "187.5 kbit/s"), ("12 Mbit/s", "93.75 kbit/s"), ("6 Mbit/s", "187.5 kbit/s"),
+          ("3 Mbit/s", "93.75 kbit/s"))  # fmt: skip
+
+
+def goes_quiet(draw: Draw) -> Question:
+    """A fault that goes quiet at a lower bit rate is not cured."""
+    high, low = draw.pick(_RATES)
+    count = draw.whole(12, 400)
+    right = (
+        f"the fault is still there; at {low} a bit lasts longer, and the reflection has died away when it is sampled"
+    )
+    slips = (
+        Slip(
+            f"it is repaired, with {low} as the repair",
+            "Nothing was repaired. The next small thing, a damp plug say, brings it back, and the bus is slower.",
+        ),
+        Slip(
+            f"the devices can not do {high}",
+            "One of them may not, but then it would not answer at all. Repeats speak for the cable.",
+        ),
+        Slip(
+            "the program was too slow before",
+            "The program's cycle has no say in whether a telegram arrives whole.",
+        ),
+    )
+    return Question(
+        f"At {high} the station table counts {count} repeats a minute. You set {low}, and the repeats are gone.\n"
+        "What do you write into the record?",
+        draw.choice((right, *(slip.answer for slip in slips))),
+        right,
+        (
+            "What has changed: the cable, or only how long a bit lasts?",
+            f"Cable and plugs are as before. At {low} a bit is so long that the disturbance is over before its "
+            "middle. The cause stays, and so does the job.",
+        ),
+        slips,
+    )
+
+
+def safe_order(draw: Draw) -> Question:
+    """The next step of taking a bus out of operation."""
+    rows = [row for way in ("agree", "isolate", "unplug") for row in where("safe_work", way=way)]
+    sentences = [row["words"] for row in rows]
+    done = draw.whole(1, len(sentences) - 3)
+    drive = draw.pick(DRIVES)
+    aim = draw.pick(("measure resistance", "test continuity", "replace a plug", "seat the bus board again"))
+    done_in_words = " · ".join(row["name"] for row in rows[:done])
+    right = sentences[done]
+    slips = (
+        Slip(
+            sentences[-1],
+            "Not yet. Until every step before it is done, the proof that it is dead included, nobody reaches in.",
+        ),
+        Slip(
+            "Open the drive's cover and look whether its light is out.",
+            "A light that is out proves nothing. The DC link can be charged, and only a meter tells.",
+        ),
+        Slip(
+            "Begin to measure; a colleague watches the switch.",
+            "A colleague is no lock. Your own lock holds the switch, and local rules say how.",
+        ),
+    )
+    return Question(
+        f"You want to {aim} at the {drive}. Done so far:\n{done_in_words}.\nWhat comes next?",
+        draw.choice((right, *(slip.answer for slip in slips))),
+        right,
+        ("Isolation goes step by step, and none is left out.", f"Step {done + 1}: {right}"),
+        slips,
+    )
+
+
+def cost(draw: Draw) -> Question:
+    """What a round of readings costs in minutes, isolating included."""
+    dead = draw.some(list(where("instruments", bus="dead")), draw.whole(1, 2))
+    alive = draw.some(list(where("instruments", bus="alive")), draw.whole(1, 3))
+    chosen = draw.shuffled([*alive, *dead])
+    looking = sum(row.number("minutes") for row in chosen)
+    around = {way: one("practice_work", name=f"{way}_minutes").number("value") for way in ("isolate", "restore")}
+    whole = looking + sum(around.values())
+    return Question(
+        "You take these readings, one place each. Those for which the bus must be dead are taken together, so the bus "
+        f"is isolated once ({around['isolate']:g} min) and brought back once ({around['restore']:g} min).\n"
+        "How long does it take? Answer in min.",
+        Number("min", also=("minutes",)),
+        whole,
+        (
+            "Add the readings. Does one of them need a dead bus? Then add isolating and bringing back, once.",
+            f"{' + '.join(format(row.number('minutes'), 'g') for row in chosen)} = {looking:g} min for the readings.",
+            f"{looking:g} + {around['isolate']:g} + {around['restore']:g} = {whole:g} min.",
+        ),
+        (
+            Slip(looking, "Isolating and bringing back were forgotten. They cost more than the readings."),
+            Slip(looking + around["isolate"], "The bus has to be brought back too, with everybody clear."),
+            Slip(
+                whole + sum(around.values()),
+                "Once is enough: take all readings for which the bus must be dead in one go.",
+            ),
+        ),
+        rows=[{"reading": row["name"], "min": row.number("minutes"), "bus": row["bus"]} for row in chosen],
     )
 
 

@@ -23,28 +23,31 @@ from helpers.drive.parameters.parameter_store import FIRST_SUBINDEX, demo_store,
 from helpers.drive.scaling import signed, split, swapped, unsigned
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
+from helpers.wording import octets_text
 
 # Single words of the profile. Not 922: a manual prints how it is read, and these octets are to be of our own.
-_NAMED = (918, 925, 927, 928, 930, 944, 952)
+_SINGLE_WORDS = (918, 925, 927, 928, 930, 944, 952)
 
 
-def _octets(one: Channel) -> str:
-    return encode(one).hex(" ").upper()
+def _channel_octets(channel: Channel) -> str:
+    return octets_text(encode(channel))
 
 
-def _pke(one: Channel) -> int:
-    return int.from_bytes(encode(one)[:2], "big")
+def _named(number: int) -> str:
+    """A parameter number, with its name if the profile gives it one."""
+    parameter = profile_parameter(number)
+    return f"{number} ({parameter.name})" if parameter else f"{number}"
 
 
 def first_word(draw: Draw) -> Question:
     """The first word of a request."""
-    number = draw.pick(_NAMED) if draw.whole(0, 1) else draw.whole(300, 1900)
+    number = draw.pick(_SINGLE_WORDS) if draw.whole(0, 1) else draw.whole(300, 1900)
     task = draw.pick([t for t in tasks()[1:9] if t.identifier not in (4, 5)])
     right = task.identifier << 12 | number
     as_digits = int(f"{number % 1000:03d}", 16)
     return Question(
         f"A program uses the parameter channel. The task is {task.identifier} ({task.name}), the parameter is "
-        f"{named(number)}.\nWhich is the first word, PKE? Bit 11 is 0. Answer in hexadecimal, four digits.",
+        f"{_named(number)}.\nWhich is the first word, PKE? Bit 11 is 0. Answer in hexadecimal, four digits.",
         Hexadecimal(4),
         right,
         steps=(
@@ -68,7 +71,7 @@ def number_of(draw: Draw) -> Question:
     """The parameter number in the first word of an answer."""
     number, report = draw.whole(260, 1990), draw.pick((True, True, False))
     identifier = draw.pick((9, 10)) if report else draw.pick((1, 2, 4, 5))
-    word = _pke(Channel(identifier, number, report=report))
+    word = _first_word_of(Channel(identifier, number, report=report))
     return Question(
         f"A drive sends a parameter channel that begins with the word 16#{word:04X}.\n"
         "Which parameter number does it carry? Answer in decimal.",
@@ -86,6 +89,10 @@ def number_of(draw: Draw) -> Question:
             Slip(float(word >> 4 & 0x07FF), "The number stands at the right end: bits 10 to 0."),
         ),
     )
+
+
+def _first_word_of(channel: Channel) -> int:
+    return int.from_bytes(encode(channel)[:2], "big")
 
 
 def which_task(draw: Draw) -> Question:
@@ -155,8 +162,8 @@ def value_of_answer(draw: Draw) -> Question:
     element, value, number = draw.whole(1, 9), draw.whole(300, 30_000), draw.pick((915, 916, 923, 945, 947))
     answer = Channel(4, number, element, value)
     return Question(
-        f"A program has asked for element {element} of parameter {named(number)}. The drive "
-        f"answers\n{_octets(answer)}\n"
+        f"A program has asked for element {element} of parameter {_named(number)}. The drive "
+        f"answers\n{_channel_octets(answer)}\n"
         "Which value is that? Answer in decimal.",
         Number(),
         float(value),
@@ -174,6 +181,38 @@ def value_of_answer(draw: Draw) -> Question:
     )
 
 
+def does_it_belong(draw: Draw) -> Question:
+    """Whether an answer belongs to a request, and if not, why."""
+    first, second = draw.some((*_SINGLE_WORDS, 110, 111, 113), 2)
+    value = draw.whole(2, 900)
+    request, place = read(second), draw.whole(0, 3)
+    answers = {
+        "yes, it belongs": Channel(1, second, 0, value),
+        "no, it is an old answer": Channel(1, first, 0, value),
+        "it is a refusal": Channel(*draw.pick([(REFUSED, second, 0, n) for n in (0, 1, 3, 5)] + [(NO_RIGHTS, second)])),
+        "no, the drive reports a change by itself": Channel(9, second, 0, value, report=True),
+    }
+    right = list(answers)[place]
+    answer = decode(encode(answers[right]))
+    why = {
+        "yes, it belongs": "Identifier and parameter number have to fit. Look at the first word of both.",
+        "no, it is an old answer": f"The answer would have to bear another parameter number than 16#{second:03X}.",
+        "it is a refusal": f"A refusal begins with the digit {REFUSED} or {NO_RIGHTS}.",
+        "no, the drive reports a change by itself": "A report has bit 11 set and an identifier from 9 to 12.",
+    }
+    return Question(
+        f"The request on the bus is\n{_channel_octets(request)}\nand the answer is\n{_channel_octets(answer)}\nDoes "
+        "the answer belong to it?",
+        Choice(tuple(answers)),
+        right,
+        steps=(
+            "Compare the first words: identifier, bit 11, parameter number.",
+            match(request, answer).sentence,
+        ),
+        slips=tuple(Slip(option, why[option]) for option in answers if option != right),
+    )
+
+
 def which_cycle(draw: Draw) -> Question:
     """In which cycle the answer to a task first stands there."""
     work, first, second = draw.whole(2, 5), *draw.some((918, 110, 111, 113), 2)
@@ -181,7 +220,7 @@ def which_cycle(draw: Draw) -> Question:
     begin = next(c.number for c in talk.cycles if c.task == 2)
     right = talk.cycles[-1].number
     rows = [
-        {"cycle": str(c.number), "request": _octets(c.request), "answer": _octets(c.answer)}
+        {"cycle": str(c.number), "request": _channel_octets(c.request), "answer": _channel_octets(c.answer)}
         for c in talk.cycles[max(0, begin - 3) :]
     ]
     old, new = demo_store()[first].values[0], demo_store()[second].values[0]
@@ -219,7 +258,7 @@ def same_again(draw: Draw) -> Question:
         "answers that it is done. It acts on a request only when the request changes. The program leaves the request "
         f"standing. Somebody sets the parameter to {by_hand} at the drive's panel. The program wants {new} again and "
         "sends the same request.\nWhich value has the parameter then?",
-        Choice(tuple(draw.shuffled((right, wrong, gone, fault)))),
+        draw.choice((right, wrong, gone, fault)),
         right,
         steps=(
             "Ask how the drive can tell a second request from the first one that is still standing.",
@@ -234,6 +273,54 @@ def same_again(draw: Draw) -> Question:
     )
 
 
+def refused(draw: Draw) -> Question:
+    """What a refusal says, and what to do."""
+    numbers = (0, 1, 2, 3, 4, 5, 11, 17, 20)
+    number, parameter = draw.pick(numbers), draw.whole(100, 1900)
+    others = draw.some([n for n in numbers if n != number], 3)
+    right = refusal(number).meaning
+    answer = Channel(7, parameter, 0, number)
+    return Question(
+        f"A program writes to parameter {parameter}. The drive answers\n{_channel_octets(answer)}\nWhat does it say?",
+        draw.choice((right, f"the value is now {number}", *(refusal(n).meaning for n in others))),
+        right,
+        steps=(
+            "Look at the first digit: 7 and 8 are refusals. With 7 the last word is an error number, not a value.",
+            refusal(number).sentence,
+        ),
+        slips=(
+            Slip(f"the value is now {number}", "The first digit is 7: refused. The last word is the error number."),
+            *(Slip(refusal(n).meaning, f"That would be error {n}; the last word says {number}.") for n in others),
+        ),
+    )
+
+
+def first_element(draw: Draw) -> Question:
+    """The subindex of an element by the other way."""
+    nth, number = draw.whole(2, 30), draw.pick((915, 916, 923, 945, 947, 964))
+    way = draw.pick(("cyclic", "acyclic"))
+    right = nth - 1 + FIRST_SUBINDEX[way]
+    ways = {"cyclic": "the parameter channel, where it counts arrays from 1", "acyclic": "acyclic requests, where it "
+            "counts arrays from 0"}  # fmt: skip
+    other = nth - 1 + FIRST_SUBINDEX["acyclic" if way == "cyclic" else "cyclic"]
+    return Question(
+        f"Parameter {_named(number)} is an array. A program wants element number {nth}, counted from 1 as people do. "
+        "The "
+        f"drive is reached over {ways[way]}.\nWhich subindex does the request bear?",
+        Number(),
+        float(right),
+        steps=(
+            "Ask which subindex the first element has there, then count on.",
+            f"The first has {FIRST_SUBINDEX[way]}, so number {nth} has {right}.",
+        ),
+        slips=(
+            Slip(float(other), f"That holds for the other way only: here the first element is {FIRST_SUBINDEX[way]}."),
+            Slip(float(right + 1 if way == "cyclic" else nth + 1), "That is one element further on."),
+            Slip(float(right - 2), "That is too far back."),
+        ),
+    )
+
+
 def after_power_off(draw: Draw) -> Question:
     """Which value a parameter has after power off."""
     number, stored = draw.pick((110, 111)), draw.pick((True, False, False))
@@ -242,9 +329,9 @@ def after_power_off(draw: Draw) -> Question:
     asked += [change(STORE, 1)] if stored else []
     asked.append(change(number, second))
     after = power_cycle(dialogue(demo_store(), asked).store)[number].values[0]
-    told = f"writes {first} to it, then 1 to parameter {STORE}" if stored else f"writes {first} to it"
+    writing = f"writes {first} to it, then 1 to parameter {STORE}" if stored else f"writes {first} to it"
     return Question(
-        f"Parameter {number} of the mill drive has been at {old} since delivery. A program {told}, and later "
+        f"Parameter {number} of the mill drive has been at {old} since delivery. A program {writing}, and later "
         f"{second} to it. "
         f"All answers are good. Then the drive's supply goes off and on.\nWhich value has parameter {number}?",
         Number(),
@@ -260,92 +347,6 @@ def after_power_off(draw: Draw) -> Question:
             Slip(float(first), f"Neither value was stored: {STORE} was never written."),
             Slip(float(old), f"Parameter {STORE} has kept the value that was in use at that moment."),
             Slip(0.0, "A parameter is not emptied by power off; it goes back to what was stored."),
-        ),
-    )
-
-
-def refused(draw: Draw) -> Question:
-    """What a refusal says, and what to do."""
-    numbers = (0, 1, 2, 3, 4, 5, 11, 17, 20)
-    number, parameter = draw.pick(numbers), draw.whole(100, 1900)
-    others = draw.some([n for n in numbers if n != number], 3)
-    right = refusal(number).meaning
-    answer = Channel(7, parameter, 0, number)
-    return Question(
-        f"A program writes to parameter {parameter}. The drive answers\n{_octets(answer)}\nWhat does it say?",
-        Choice(tuple(draw.shuffled((right, f"the value is now {number}", *(refusal(n).meaning for n in others))))),
-        right,
-        steps=(
-            "Look at the first digit: 7 and 8 are refusals. With 7 the last word is an error number, not a value.",
-            refusal(number).sentence,
-        ),
-        slips=(
-            Slip(f"the value is now {number}", "The first digit is 7: refused. The last word is the error number."),
-            *(Slip(refusal(n).meaning, f"That would be error {n}; the last word says {number}.") for n in others),
-        ),
-    )
-
-
-def does_it_belong(draw: Draw) -> Question:
-    """Whether an answer belongs to a request, and if not, why."""
-    first, second = draw.some((*_NAMED, 110, 111, 113), 2)
-    value = draw.whole(2, 900)
-    asked, shown = read(second), draw.whole(0, 3)
-    answers = {
-        "yes, it belongs": Channel(1, second, 0, value),
-        "no, it is an old answer": Channel(1, first, 0, value),
-        "it is a refusal": Channel(*draw.pick([(REFUSED, second, 0, n) for n in (0, 1, 3, 5)] + [(NO_RIGHTS, second)])),
-        "no, the drive reports a change by itself": Channel(9, second, 0, value, report=True),
-    }
-    right = list(answers)[shown]
-    answer = decode(encode(answers[right]))
-    why = {
-        "yes, it belongs": "Identifier and parameter number have to fit. Look at the first word of both.",
-        "no, it is an old answer": f"The answer would have to bear another parameter number than 16#{second:03X}.",
-        "it is a refusal": f"A refusal begins with the digit {REFUSED} or {NO_RIGHTS}.",
-        "no, the drive reports a change by itself": "A report has bit 11 set and an identifier from 9 to 12.",
-    }
-    return Question(
-        f"The request on the bus is\n{_octets(asked)}\nand the answer is\n{_octets(answer)}\nDoes the answer belong "
-        "to it?",
-        Choice(tuple(answers)),
-        right,
-        steps=(
-            "Compare the first words: identifier, bit 11, parameter number.",
-            match(asked, answer).sentence,
-        ),
-        slips=tuple(Slip(option, why[option]) for option in answers if option != right),
-    )
-
-
-def named(number: int) -> str:
-    """A parameter number, with its name if the profile gives it one."""
-    known = profile_parameter(number)
-    return f"{number} ({known.name})" if known else f"{number}"
-
-
-def first_element(draw: Draw) -> Question:
-    """The subindex of an element by the other way."""
-    nth, number = draw.whole(2, 30), draw.pick((915, 916, 923, 945, 947, 964))
-    way = draw.pick(("cyclic", "acyclic"))
-    right = nth - 1 + FIRST_SUBINDEX[way]
-    told = {"cyclic": "the parameter channel, where it counts arrays from 1", "acyclic": "acyclic requests, where it "
-            "counts arrays from 0"}  # fmt: skip
-    other = nth - 1 + FIRST_SUBINDEX["acyclic" if way == "cyclic" else "cyclic"]
-    return Question(
-        f"Parameter {named(number)} is an array. A program wants element number {nth}, counted from 1 as people do. "
-        "The "
-        f"drive is reached over {told[way]}.\nWhich subindex does the request bear?",
-        Number(),
-        float(right),
-        steps=(
-            "Ask which subindex the first element has there, then count on.",
-            f"The first has {FIRST_SUBINDEX[way]}, so number {nth} has {right}.",
-        ),
-        slips=(
-            Slip(float(other), f"That holds for the other way only: here the first element is {FIRST_SUBINDEX[way]}."),
-            Slip(float(right + 1 if way == "cyclic" else nth + 1), "That is one element further on."),
-            Slip(float(right - 2), "That is too far back."),
         ),
     )
 
@@ -383,7 +384,7 @@ def response_value(draw: Draw) -> Question:
     raw = unsigned(value)
     return Question(
         "An acyclic request has read parameter 112 of the mill drive. The response "
-        f"is\n{octets.hex(' ').upper()}\nFormat 03 "
+        f"is\n{octets_text(octets)}\nFormat 03 "
         "is Integer16, a word with a sign. Which value is that? Answer in decimal.",
         Number(),
         float(value),

@@ -18,33 +18,6 @@ def _delay_ns_m() -> float:
     return cable().delay_s_per_m * 1e9
 
 
-def signal_resistance(draw: Draw) -> Question:
-    """What a terminator is for a fast signal."""
-    rt, low, high = draw.whole(205, 235), draw.whole(370, 410), draw.whole(370, 410)
-    # The formula takes two equal resistors; only their sum matters.
-    right = terminator_ohm(Terminator(rt_ohm=rt, rs_ohm=(low + high) / 2))
-    return Question(
-        f"The resistors of a terminator were measured one by one: {rt} Ω between B and A, {high} Ω from VP to B, "
-        f"{low} Ω from A to DGND. Its supply is on.\nWhat is it for a fast signal on the cable? Answer in Ω.",
-        Number("Ω", "resistance", absolute=0.6),
-        right,
-        steps=(
-            "The supply holds VP still against DGND. For a fast change both are one point: the two outer resistors lie "
-            "in series with each other, and beside the middle one.",
-            f"Outer ones: {high} + {low} = {high + low} Ω.",
-            f"Beside {rt} Ω: {rt} × {high + low} / ({rt} + {high + low}) = {right:.1f} Ω.",
-        ),
-        slips=(
-            Slip(float(rt), "That is the middle resistor alone, as with VP hanging free. The outer two count as well."),
-            Slip(float(rt + high + low), "All in series is what the supply sees. The cable sees them side by side."),
-            Slip(parallel(rt, high), "Only one outer resistor is counted. The way leads through both."),
-            Slip(
-                parallel(rt, high, low), "The outer two are in series with each other, not each beside the middle one."
-            ),
-        ),
-    )
-
-
 def echo_share(draw: Draw) -> Question:
     """How much comes back from an end."""
     z0 = draw.pick((135, 140, 145, 150, 155, 160, 165))
@@ -95,38 +68,70 @@ def echo_bits(draw: Draw) -> Question:
     )
 
 
-def fault_distance(draw: Draw) -> Question:
-    """How far away a fault is, from the time of its echo."""
-    length_m = draw.whole(8, 180)
-    delay = _delay_ns_m()
-    back_ns = round(2 * length_m * delay)
-    right = back_ns / (2 * delay)
+_CAUSES = {
+    "a terminator is missing": "An open end sends each wave back upright, and the level there overshoots.",
+    "two terminators are on at one end": "More load, less voltage, and what comes back is upside down and small.",
+    "both terminators have no supply": "Their resistors still take up the waves, but nothing holds the idle level.",
+    "stations sit too close together": "Much capacitance in one place: the edges are slow and dented just there.",
+    "A and B are swapped at a station": "Length and bit rate do not matter: this station reads everything turned.",
+}
+
+
+def cause(draw: Draw) -> Question:
+    """Which fault a description fits."""
+    length_m, station, rate = draw.whole(50, 100, 5), draw.whole(3, 12), draw.pick((3_000_000, 12_000_000))
+    slow = draw.pick((45_450, 93_750, 187_500))
+    descriptions = {
+        "a terminator is missing": f"At {bit_rate_text(rate)} several stations miss telegrams, at "
+        f"{bit_rate_text(slow)} none. A scope at the far end shows edges that overshoot to nearly twice the level "
+        "and ring.",
+        "two terminators are on at one end": "The voltage is lower than usual everywhere; nothing overshoots. Only the "
+        f"most distant stations miss telegrams now and then at {bit_rate_text(rate)}.",
+        "both terminators have no supply": "The telegrams themselves look clean on a scope. Between telegrams B − A "
+        f"is 0 V, and station {station} reports characters that nobody sent.",
+        "stations sit too close together": f"Errors come only at {bit_rate_text(rate)}, and only around one cabinet "
+        "with many drives. Both ends are as they should be.",
+        "A and B are swapped at a station": f"Station {station} never answers, at any bit rate. All others are well.",
+    }
+    right = draw.pick(tuple(_CAUSES))
+    others = draw.some([name for name in _CAUSES if name != right], 3)
     return Question(
-        f"A scope at the end plug shows a second step {back_ns} ns after each edge that this station sends. An edge "
-        f"needs {delay:g} ns for each metre.\nHow far away is the place that sends it back? Answer in m.",
-        Number("m", "length", relative=0.015),
+        f"A segment of {length_m} m. {descriptions[right]}\nWhich one cause fits best?",
+        Choice(tuple(_CAUSES)),
         right,
         steps=(
-            "The time is for the way there and back.",
-            f"{back_ns} ns / {delay:g} ns/m = {back_ns / delay:.1f} m of way; half of it is the distance.",
-            f"{back_ns / delay:.1f} / 2 = {right:.1f} m.",
+            "Ask three things: does the bit rate matter, is the level between telegrams right, and where is it worst?",
+            _CAUSES[right],
         ),
-        slips=(
-            Slip(2 * right, "That is the way there and back. The fault is half as far."),
-            Slip(back_ns / (2 * _LIGHT_NS_M), "That is light in empty space. In the cable it comes less far."),
-            Slip(back_ns * delay / 2, "Divide the time by the time per metre."),
-        ),
+        slips=tuple(Slip(name, f"That would look different. {_CAUSES[name]}") for name in others),
     )
 
 
-def _ends() -> dict[str, float]:
-    one_on = terminator_ohm()
-    return {
-        "The terminator there is missing": inf,
-        "One terminator is on there": one_on,
-        "Two terminators are on there": parallel(one_on, one_on),
-        "The terminator there is on, but its VP hangs free": known("terminator", "rt_ohm"),
-    }
+def signal_resistance(draw: Draw) -> Question:
+    """What a terminator is for a fast signal."""
+    rt, low, high = draw.whole(205, 235), draw.whole(370, 410), draw.whole(370, 410)
+    # The formula takes two equal resistors; only their sum matters.
+    right = terminator_ohm(Terminator(rt_ohm=rt, rs_ohm=(low + high) / 2))
+    return Question(
+        f"The resistors of a terminator were measured one by one: {rt} Ω between B and A, {high} Ω from VP to B, "
+        f"{low} Ω from A to DGND. Its supply is on.\nWhat is it for a fast signal on the cable? Answer in Ω.",
+        Number("Ω", "resistance", absolute=0.6),
+        right,
+        steps=(
+            "The supply holds VP still against DGND. For a fast change both are one point: the two outer resistors lie "
+            "in series with each other, and beside the middle one.",
+            f"Outer ones: {high} + {low} = {high + low} Ω.",
+            f"Beside {rt} Ω: {rt} × {high + low} / ({rt} + {high + low}) = {right:.1f} Ω.",
+        ),
+        slips=(
+            Slip(float(rt), "That is the middle resistor alone, as with VP hanging free. The outer two count as well."),
+            Slip(float(rt + high + low), "All in series is what the supply sees. The cable sees them side by side."),
+            Slip(parallel(rt, high), "Only one outer resistor is counted. The way leads through both."),
+            Slip(
+                parallel(rt, high, low), "The outer two are in series with each other, not each beside the middle one."
+            ),
+        ),
+    )
 
 
 def end_level(draw: Draw) -> Question:
@@ -157,6 +162,16 @@ def end_level(draw: Draw) -> Question:
             Slip(2 * wave, "Only an open end doubles the wave."),
         ),
     )
+
+
+def _ends() -> dict[str, float]:
+    one_on = terminator_ohm()
+    return {
+        "The terminator there is missing": inf,
+        "One terminator is on there": one_on,
+        "Two terminators are on there": parallel(one_on, one_on),
+        "The terminator there is on, but its VP hangs free": known("terminator", "rt_ohm"),
+    }
 
 
 def quiet_rate(draw: Draw) -> Question:
@@ -223,42 +238,27 @@ def crowded(draw: Draw) -> Question:
     )
 
 
-_CAUSES = {
-    "a terminator is missing": "An open end sends each wave back upright, and the level there overshoots.",
-    "two terminators are on at one end": "More load, less voltage, and what comes back is upside down and small.",
-    "both terminators have no supply": "Their resistors still take up the waves, but nothing holds the idle level.",
-    "stations sit too close together": "Much capacitance in one place: the edges are slow and dented just there.",
-    "A and B are swapped at a station": "Length and bit rate do not matter: this station reads everything turned.",
-}
-
-
-def cause(draw: Draw) -> Question:
-    """Which fault a description fits."""
-    length_m, station, rate = draw.whole(50, 100, 5), draw.whole(3, 12), draw.pick((3_000_000, 12_000_000))
-    slow = draw.pick((45_450, 93_750, 187_500))
-    told = {
-        "a terminator is missing": f"At {bit_rate_text(rate)} several stations miss telegrams, at "
-        f"{bit_rate_text(slow)} none. A scope at the far end shows edges that overshoot to nearly twice the level "
-        "and ring.",
-        "two terminators are on at one end": "The voltage is lower than usual everywhere; nothing overshoots. Only the "
-        f"most distant stations miss telegrams now and then at {bit_rate_text(rate)}.",
-        "both terminators have no supply": "The telegrams themselves look clean on a scope. Between telegrams B − A "
-        f"is 0 V, and station {station} reports characters that nobody sent.",
-        "stations sit too close together": f"Errors come only at {bit_rate_text(rate)}, and only around one cabinet "
-        "with many drives. Both ends are as they should be.",
-        "A and B are swapped at a station": f"Station {station} never answers, at any bit rate. All others are well.",
-    }
-    right = draw.pick(tuple(_CAUSES))
-    others = draw.some([name for name in _CAUSES if name != right], 3)
+def fault_distance(draw: Draw) -> Question:
+    """How far away a fault is, from the time of its echo."""
+    length_m = draw.whole(8, 180)
+    delay = _delay_ns_m()
+    back_ns = round(2 * length_m * delay)
+    right = back_ns / (2 * delay)
     return Question(
-        f"A segment of {length_m} m. {told[right]}\nWhich one cause fits best?",
-        Choice(tuple(_CAUSES)),
+        f"A scope at the end plug shows a second step {back_ns} ns after each edge that this station sends. An edge "
+        f"needs {delay:g} ns for each metre.\nHow far away is the place that sends it back? Answer in m.",
+        Number("m", "length", relative=0.015),
         right,
         steps=(
-            "Ask three things: does the bit rate matter, is the level between telegrams right, and where is it worst?",
-            _CAUSES[right],
+            "The time is for the way there and back.",
+            f"{back_ns} ns / {delay:g} ns/m = {back_ns / delay:.1f} m of way; half of it is the distance.",
+            f"{back_ns / delay:.1f} / 2 = {right:.1f} m.",
         ),
-        slips=tuple(Slip(name, f"That would look different. {_CAUSES[name]}") for name in others),
+        slips=(
+            Slip(2 * right, "That is the way there and back. The fault is half as far."),
+            Slip(back_ns / (2 * _LIGHT_NS_M), "That is light in empty space. In the cable it comes less far."),
+            Slip(back_ns * delay / 2, "Divide the time by the time per metre."),
+        ),
     )
 
 

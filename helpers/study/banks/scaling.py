@@ -22,19 +22,16 @@ from helpers.drive.scaling import (
     unscale,
     unsigned,
 )
+from helpers.drive.words import spelled
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.question import Draw, Kind, Question, Slip
 
 _N2 = f"N2, where {PROFILE} counts (16#4000) are 100 %"
 
 
-def _word(counts: float) -> int:
+def _word_of(counts: float) -> int:
     """The word of a count that a mistake has led to, as far as 16 bits hold it."""
     return unsigned(round(max(-HIGHEST - 1, min(HIGHEST, counts))))
-
-
-def _hex(word: int) -> str:
-    return f"16#{word:04X}"
 
 
 def percent_to_word(draw: Draw) -> Question:
@@ -48,11 +45,11 @@ def percent_to_word(draw: Draw) -> Question:
         right.word,
         steps=(f"Take {percent} % of {PROFILE} counts.", *(f"{step}." for step in right.steps[1:])),
         slips=(
-            Slip(_word(share * HIGHEST), f"That takes {_hex(HIGHEST)} for 100 %. In N2 it is nearly 200 %."),
-            Slip(_word(share * THOUSANDS), f"That is for a device scaled ±{THOUSANDS}. N2 has {PROFILE} at 100 %."),
-            Slip(_word(-right.counts), "The sign is wrong: the motor would turn the other way."),
+            Slip(_word_of(share * HIGHEST), f"That takes {spelled(HIGHEST)} for 100 %. In N2 it is nearly 200 %."),
+            Slip(_word_of(share * THOUSANDS), f"That is for a device scaled ±{THOUSANDS}. N2 has {PROFILE} at 100 %."),
+            Slip(_word_of(-right.counts), "The sign is wrong: the motor would turn the other way."),
             Slip(swapped(right.word), "High and low byte are exchanged."),
-            Slip(_word(float(percent)), "That writes the percentage itself into the word."),
+            Slip(_word_of(float(percent)), "That writes the percentage itself into the word."),
         ),
     )
 
@@ -62,7 +59,7 @@ def word_to_percent(draw: Draw) -> Question:
     counts = draw.whole(600, 20_000) * draw.pick((1, -1))
     word = unsigned(counts)
     return Question(
-        f"A drive sends its actual speed in {_N2}. The controller shows {_hex(word)}.\nWhich speed is that in %?",
+        f"A drive sends its actual speed in {_N2}. The controller shows {spelled(word)}.\nWhich speed is that in %?",
         Number("%", absolute=0.1),
         unscale(word).percent,
         steps=(
@@ -71,7 +68,7 @@ def word_to_percent(draw: Draw) -> Question:
         ),
         slips=(
             Slip(round(word / PROFILE * 100, 2), "The sign is lost: a word from 16#8000 on is negative."),
-            Slip(round(counts / HIGHEST * 100, 2), f"100 % is 16#4000, not {_hex(HIGHEST)}."),
+            Slip(round(counts / HIGHEST * 100, 2), f"100 % is 16#4000, not {spelled(HIGHEST)}."),
             Slip(round(counts / THOUSANDS * 100, 2), f"{PROFILE} counts are 100 % here, not {THOUSANDS}."),
             Slip(unscale(swapped(word)).percent, "High and low byte are exchanged."),
             Slip(-unscale(word).percent, "The sign is the wrong way round."),
@@ -96,7 +93,7 @@ def negative(draw: Draw) -> Question:
             Slip(0x8000 | forward, "Setting bit 15 alone is not enough: numbers are in two's complement."),
             Slip(unsigned(-forward - 1), "All bits turned over is not yet two's complement: add 1."),
             Slip(swapped(right.word), "High and low byte are exchanged."),
-            Slip(_word(-rpm), "That writes the rpm themselves into the word."),
+            Slip(_word_of(-rpm), "That writes the rpm themselves into the word."),
         ),
     )
 
@@ -170,13 +167,13 @@ def word_to_screw(draw: Draw) -> Question:
     right = motor / at.gear_ratio * at.size_m / 60
     return Question(
         f"{at.name}: pitch {at.size_m:g} m, gearbox {at.gear_ratio:g} : 1. The drive calls {full} rpm of the motor "
-        f"100 % and sends {_N2}. The controller shows the actual value {_hex(counts)}.\n"
+        f"100 % and sends {_N2}. The controller shows the actual value {spelled(counts)}.\n"
         "How fast does the grain move, in m/s?",
         Number("m/s", relative=0.004),
         round(right, 6),
         steps=(
             "Go from the word to the grain: counts, %, motor, gearbox, screw.",
-            f"{_hex(counts)} = {counts} counts; {counts} / {PROFILE} × {full} rpm = {motor:.5g} rpm.",
+            f"{spelled(counts)} = {counts} counts; {counts} / {PROFILE} × {full} rpm = {motor:.5g} rpm.",
             f"/ {at.gear_ratio:g} = {motor / at.gear_ratio:.4g} rpm at the screw.",
             f"× {at.size_m:g} m / 60 s = {right:.4g} m/s.",
         ),
@@ -184,7 +181,7 @@ def word_to_screw(draw: Draw) -> Question:
             Slip(round(right * math.pi, 6), "π belongs to a drum. A screw moves its pitch per turn."),
             Slip(round(right * at.gear_ratio**2, 3), "The gear ratio is turned over: the screw is the slower one."),
             Slip(round(right * 60, 4), "That is metres per minute."),
-            Slip(round(right * PROFILE / HIGHEST, 6), f"100 % is 16#4000, not {_hex(HIGHEST)}."),
+            Slip(round(right * PROFILE / HIGHEST, 6), f"100 % is 16#4000, not {spelled(HIGHEST)}."),
             Slip(round(right * PROFILE / THOUSANDS, 6), f"100 % is {PROFILE} counts, not {THOUSANDS}."),
         ),
     )
@@ -241,18 +238,18 @@ def lost(draw: Draw) -> Question:
     places = ("steps of 10 {u}", "steps of 1 {u}", "steps of 0.1 {u}", "steps of 0.01 {u}", "steps of 0.001 {u}")
     unit, name = draw.pick((("rpm", "N2"), ("rpm", "10000"), ("Hz", "N2"), ("Hz", "10000")))
     full = draw.whole(1000, 6000, 50) if unit == "rpm" else draw.whole(40, 120)
-    known = form(name)
-    step, kept = full / known.full, kept_digits(full / known.full)
+    word_form = form(name)
+    step, kept = full / word_form.full, kept_digits(full / word_form.full)
     options = tuple(place.format(u=unit) for place in places)
     right = options[kept + 1]
-    described = f"{name}, {known.full} counts at 100 %" if name == "N2" else f"±{known.full} for ±100 %"
+    described = f"{name}, {word_form.full} counts at 100 %" if name == "N2" else f"±{word_form.full} for ±100 %"
     return Question(
         f"A drive calls {full} {unit} 100 % and takes its setpoint in 16 bits ({described}).\n"
         "Which are the finest steps that all come through, so that two neighbours never share one word?",
         Choice(options),
         right,
         steps=(
-            f"Work out what one count is: {full} {unit} / {known.full}.",
+            f"Work out what one count is: {full} {unit} / {word_form.full}.",
             f"{lost_digit(step, unit)}",
         ),
         slips=tuple(
@@ -274,9 +271,9 @@ def read_by_another(draw: Draw) -> Question:
     sent_for, read_as = draw.pick(((PROFILE, "10000"), (THOUSANDS, "N2")))
     full = form(read_as).full
     got = understood(percent, program_rpm=100, program_full=sent_for, drive_rpm=100, drive_format=read_as)
-    said = {PROFILE: f"in N2 ({PROFILE} is 100 %)", THOUSANDS: f"with ±{THOUSANDS} for ±100 %"}
+    scalings = {PROFILE: f"in N2 ({PROFILE} is 100 %)", THOUSANDS: f"with ±{THOUSANDS} for ±100 %"}
     return Question(
-        f"A program scales its setpoint {said[sent_for]}. The drive takes it {said[full]}. The program sends "
+        f"A program scales its setpoint {scalings[sent_for]}. The drive takes it {scalings[full]}. The program sends "
         f"{percent} %.\nWhich setpoint does the drive understand, in %?",
         Number("%", absolute=0.15),
         round(got.percent, 2),
@@ -300,13 +297,13 @@ def bytes_exchanged(draw: Draw) -> Question:
     word, read = counts, swapped(counts)
     right = unscale(read).percent
     return Question(
-        f"The program writes the setpoint {_hex(word)}. Controller and drive differ in the order of the bytes, so the "
-        f"drive gets them exchanged. It takes {_N2}.\nWhich setpoint does the drive understand, in %?",
+        f"The program writes the setpoint {spelled(word)}. Controller and drive differ in the order of the bytes, so "
+        f"the drive gets them exchanged. It takes {_N2}.\nWhich setpoint does the drive understand, in %?",
         Number("%", absolute=0.1),
         round(right, 2),
         steps=(
             "Write the word with its two bytes exchanged, then read it.",
-            f"{_hex(word)} becomes {_hex(read)}.",
+            f"{spelled(word)} becomes {spelled(read)}.",
             *(f"{step}." for step in unscale(read).steps[:2]),
         ),
         slips=(
@@ -338,7 +335,7 @@ def saturated(draw: Draw) -> Question:
         steps=(
             "Work out the counts, and compare them with what 16 bits with a sign carry: −32768 to 32767.",
             f"{percent} % × {PROFILE} = {exact} counts: beyond.",
-            f"Held at {right.counts}: {_hex(right.word)}. It is still a setpoint of nearly ±200 %: limit it to "
+            f"Held at {right.counts}: {spelled(right.word)}. It is still a setpoint of nearly ±200 %: limit it to "
             "what the machine may do.",
         ),
         slips=(

@@ -23,7 +23,20 @@ from helpers.study.question import Draw, Kind, Question, Slip
 from helpers.wording import capital_first, counted
 from helpers.written import UNITS
 
-_FOOT_M = UNITS["length"]["ft"]
+_DEAD = "The bus is dead and every device is unplugged."
+
+
+def _numbered(draw: Draw, most: int) -> Segment:
+    """A line whose plugs are named by their addresses, the controller first."""
+    count, first = draw.whole(6, most), draw.whole(3, 40)
+    plain = even_line(stations=count, length_m=10.0 * count, bit_rate=500_000)
+    names = ["1", *(str(first + n) for n in range(count - 1))]
+    plugs = tuple(replace(plug, name=name) for plug, name in zip(plain.plugs, names, strict=True))
+    return replace(plain, plugs=plugs)
+
+
+def _addresses(plugs: tuple[Plug, ...]) -> str:
+    return ", ".join(plug.name for plug in plugs)
 
 
 def interfaces(draw: Draw) -> Question:
@@ -52,29 +65,7 @@ def interfaces(draw: Draw) -> Question:
     )
 
 
-def unit_loads(draw: Draw) -> Question:
-    """The sum of the unit loads on a segment."""
-    light, old, repeaters = draw.whole(6, 20, 2), draw.whole(3, 8), draw.whole(1, 2)
-    total = light / 2 + 2 * old + repeaters
-    return Question(
-        f"A segment has {light} drives of half a unit load each, {old} older stations of 2 unit loads each, and "
-        f"{counted(repeaters, 'repeater')} of 1 unit load each.\nHow many unit loads are on it?",
-        Number("unit loads", also=("loads", "ul")),
-        total,
-        steps=(
-            f"A unit load is what a receiver of {known('rs485', 'unit_load_ohm') / 1000:g} kΩ takes. Add them all up; "
-            f"the segment may have {unit_load_limit().last:g} ({unit_load_limit().facts[0].cited}).",
-            f"Drives {light} × 0.5 = {light / 2:g}; older stations {old} × 2 = {2 * old}; repeaters {repeaters} × 1 = "
-            f"{repeaters}.",
-            f"{light / 2:g} + {2 * old} + {repeaters} = {total:g}.",
-        ),
-        slips=(
-            Slip(total - repeaters, "The repeater is forgotten: its receiver loads this segment as any other does."),
-            Slip(float(light + old + repeaters), "That is the number of devices. Their loads differ; add the loads."),
-            Slip(total + light / 2, "The drives have half a unit load each, not a whole one."),
-            Slip(total - old, "The older stations have 2 unit loads each."),
-        ),
-    )
+_FOOT_M = UNITS["length"]["ft"]
 
 
 def feet(draw: Draw) -> Question:
@@ -102,10 +93,6 @@ def feet(draw: Draw) -> Question:
             Slip(limit - there_ft / 3, "Three feet are a yard, not a metre: over a long cable this is metres off."),
         ),
     )
-
-
-def _highest(cable: str, length_m: float) -> int:
-    return max(rate for rate in bit_rates() if length_limit(cable, rate).cautious >= length_m)
 
 
 def highest_rate(draw: Draw) -> Question:
@@ -143,9 +130,38 @@ def highest_rate(draw: Draw) -> Question:
     )
 
 
+def _highest(cable: str, length_m: float) -> int:
+    return max(rate for rate in bit_rates() if length_limit(cable, rate).cautious >= length_m)
+
+
 def _allowed(cable: str, bit_rate: float) -> str:
     limit = length_limit(cable, bit_rate).cautious
     return f"{limit:g} m" if limit else "no length at all, by the strictest source"
+
+
+def unit_loads(draw: Draw) -> Question:
+    """The sum of the unit loads on a segment."""
+    light, old, repeaters = draw.whole(6, 20, 2), draw.whole(3, 8), draw.whole(1, 2)
+    total = light / 2 + 2 * old + repeaters
+    return Question(
+        f"A segment has {light} drives of half a unit load each, {old} older stations of 2 unit loads each, and "
+        f"{counted(repeaters, 'repeater')} of 1 unit load each.\nHow many unit loads are on it?",
+        Number("unit loads", also=("loads", "ul")),
+        total,
+        steps=(
+            f"A unit load is what a receiver of {known('rs485', 'unit_load_ohm') / 1000:g} kΩ takes. Add them all up; "
+            f"the segment may have {unit_load_limit().last:g} ({unit_load_limit().facts[0].cited}).",
+            f"Drives {light} × 0.5 = {light / 2:g}; older stations {old} × 2 = {2 * old}; repeaters {repeaters} × 1 = "
+            f"{repeaters}.",
+            f"{light / 2:g} + {2 * old} + {repeaters} = {total:g}.",
+        ),
+        slips=(
+            Slip(total - repeaters, "The repeater is forgotten: its receiver loads this segment as any other does."),
+            Slip(float(light + old + repeaters), "That is the number of devices. Their loads differ; add the loads."),
+            Slip(total + light / 2, "The drives have half a unit load each, not a whole one."),
+            Slip(total - old, "The older stations have 2 unit loads each."),
+        ),
+    )
 
 
 def stub_capacitance(draw: Draw) -> Question:
@@ -205,9 +221,6 @@ def repeaters_needed(draw: Draw) -> Question:
     )
 
 
-_DEAD = "The bus is dead and every device is unplugged."
-
-
 def terminators(draw: Draw) -> Question:
     """How many terminators a line with repeaters needs."""
     repeaters = draw.whole(1, 6)
@@ -232,6 +245,99 @@ def terminators(draw: Draw) -> Question:
                 f"{counted(repeaters, 'repeater')} in a row: {segments} segments, one more.",
             ),
             Slip(float(repeaters + 2), "A repeater terminates both of its sides, not one."),
+        ),
+    )
+
+
+def cut_off(draw: Draw) -> Question:
+    """Which stations a plug in the middle cuts off."""
+    line = _numbered(draw, 10)
+    place, exchanged = draw.whole(2, len(line.plugs) - 3), draw.pick((False, False, True))
+    wrong = replace(line.plugs[place], terminator_on=True, sides_exchanged=exchanged)
+    plugs = (*line.plugs[:place], wrong, *line.plugs[place + 1 :])
+    right = frozenset(int(name) for name in lost(replace(line, plugs=plugs)))
+    behind = frozenset(int(plug.name) for plug in plugs[place + 1 :])
+    before = frozenset(int(plug.name) for plug in plugs[1:place])
+    here = frozenset({int(wrong.name)})
+    sides = " Its incoming and outgoing cable are exchanged." if exchanged else " Its cables are on their sides."
+    stays = "the cable that comes from the controller" if exchanged else "the cable towards the next station"
+    return Question(
+        f"Along a segment are the addresses {_addresses(line.plugs)}, in this order. Address 1 is the controller; "
+        f"both ends are terminated. Somebody switches on the terminator at {wrong.name}. The plug there is of the kind "
+        f"that cuts off its outgoing cable.{sides}\n"
+        "Which stations does the controller lose? Answer with their addresses.",
+        Addresses(),
+        right,
+        steps=(
+            "A plug of this kind, when on, keeps its station and its resistors at the incoming side.",
+            f"At {wrong.name} the cable on the outgoing side is {stays}.",
+            f"So the controller loses {', '.join(str(n) for n in sorted(right))}.",
+        ),
+        slips=(
+            Slip(behind | here, f"Station {wrong.name} is on the incoming side, and that is joined to the controller."),
+            Slip(behind, f"With the cables exchanged the controller's side is cut off, so {wrong.name} is lost too."),
+            Slip(before, "That is the other side of the plug: those stay with the controller."),
+            Slip(frozenset(), "This kind of plug cuts off its outgoing cable. Only the other kind leaves it joined."),
+            Slip(before | here | behind, "The controller keeps what lies on its own side of the cut."),
+        ),
+    )
+
+
+def switches_on(draw: Draw) -> Question:
+    """At which plugs the switch must be on, where an end has a terminator with its own supply."""
+    line = _numbered(draw, 9)
+    own = draw.pick(((True, False), (False, True), (True, True)))
+    ends = (replace(line.plugs[0], own_supply=own[0]), replace(line.plugs[-1], own_supply=own[1]))
+    line = replace(line, plugs=(ends[0], *line.plugs[1:-1], ends[1]))
+    right = frozenset(int(switch.name) for switch in switches(line) if switch.on)
+    first, last = (int(plug.name) for plug in ends)
+    with_own = [str(n) for n, has in zip((first, last), own, strict=True) if has]
+    middle = draw.pick(line.plugs[1:-1])
+    return Question(
+        f"Along a segment are the addresses {_addresses(line.plugs)}, in this order. "
+        f"Beside {' and beside '.join(with_own)} sits a terminator with its own supply. "
+        f"Station {middle.name} is switched off every night.\n"
+        "At which stations must the switch in the plug be on? Answer with their addresses, or none.",
+        Addresses(),
+        right,
+        steps=(
+            "Each end needs one terminator, and only one. Which ends have one already?",
+            f"Beside {' and '.join(with_own)} the terminator with its own supply does it: the switch there is off.",
+            f"So on at: {', '.join(str(n) for n in sorted(right)) or 'none'}. Station {middle.name} is not at an end: "
+            "it may be off, and the cable runs on through its plug.",
+        ),
+        slips=(
+            Slip(frozenset({first, last}), "Two at one end: beside the one with its own supply the switch is off."),
+            Slip(frozenset({first, last}) - right, "The other way round: beside one with its own supply it is off."),
+            Slip(right | {int(middle.name)}, "Only the ends are terminated, whoever in between is switched off."),
+            Slip(frozenset(), "The other end has nothing yet: its switch must be on."),
+        ),
+    )
+
+
+def idle_volts(draw: Draw) -> Question:
+    """What a voltmeter shows on an idle bus, however many terminators are on."""
+    count, supply = draw.whole(3, 4), draw.pick((4.75, 4.8, 4.85, 4.9, 5.1, 5.15, 5.2, 5.25))
+    rt, rs = known("terminator", "rt_ohm"), known("terminator", "rs_ohm")
+    share = rt / (rt + 2 * rs)
+    right, length_m = supply * share, draw.whole(5, 30)
+    return Question(
+        f"On a short bus of {length_m} m, {count} terminators are on instead of two. Each is fed with {supply:g} V "
+        "between VP and DGND, and DGND is common. Leave the receivers out.\n"
+        "Nobody sends. What does a voltmeter show, B against A? Answer in V.",
+        Number("V", "voltage", absolute=0.008),
+        right,
+        steps=(
+            f"Look at one terminator alone: {rs:g} Ω, {rt:g} Ω and {rs:g} Ω in a row divide its supply.",
+            f"B against A: {supply:g} V × {rt:g} / ({rs:g} + {rt:g} + {rs:g}) = {right:.3f} V.",
+            f"All {count} hold A and B at the same voltages, so together they change nothing: {right:.3f} V. The "
+            "voltmeter does not see a terminator too many; the ohmmeter does, on the dead bus.",
+        ),
+        slips=(
+            Slip(right * 2 / count, "More of them in parallel change nothing: each divides its own supply alike."),
+            Slip(right / count, "They do not share one supply: each has its own, and divides it alike."),
+            Slip(known("terminator", "supply_v") * share, f"That is with 5 V. Here the supply is {supply:g} V."),
+            Slip(supply * rt / (rt + rs), f"There are two resistors of {rs:g} Ω: one to VP, one to DGND."),
         ),
     )
 
@@ -303,112 +409,6 @@ def meter_cause(draw: Draw) -> Question:
         ),
         slips=tuple(
             Slip(name, f"With {name} it would be {ohm:.1f} Ω.") for name, ohm in readings.items() if name != right
-        ),
-    )
-
-
-def idle_volts(draw: Draw) -> Question:
-    """What a voltmeter shows on an idle bus, however many terminators are on."""
-    count, supply = draw.whole(3, 4), draw.pick((4.75, 4.8, 4.85, 4.9, 5.1, 5.15, 5.2, 5.25))
-    rt, rs = known("terminator", "rt_ohm"), known("terminator", "rs_ohm")
-    share = rt / (rt + 2 * rs)
-    right, length_m = supply * share, draw.whole(5, 30)
-    return Question(
-        f"On a short bus of {length_m} m, {count} terminators are on instead of two. Each is fed with {supply:g} V "
-        "between VP and DGND, and DGND is common. Leave the receivers out.\n"
-        "Nobody sends. What does a voltmeter show, B against A? Answer in V.",
-        Number("V", "voltage", absolute=0.008),
-        right,
-        steps=(
-            f"Look at one terminator alone: {rs:g} Ω, {rt:g} Ω and {rs:g} Ω in a row divide its supply.",
-            f"B against A: {supply:g} V × {rt:g} / ({rs:g} + {rt:g} + {rs:g}) = {right:.3f} V.",
-            f"All {count} hold A and B at the same voltages, so together they change nothing: {right:.3f} V. The "
-            "voltmeter does not see a terminator too many; the ohmmeter does, on the dead bus.",
-        ),
-        slips=(
-            Slip(right * 2 / count, "More of them in parallel change nothing: each divides its own supply alike."),
-            Slip(right / count, "They do not share one supply: each has its own, and divides it alike."),
-            Slip(known("terminator", "supply_v") * share, f"That is with 5 V. Here the supply is {supply:g} V."),
-            Slip(supply * rt / (rt + rs), f"There are two resistors of {rs:g} Ω: one to VP, one to DGND."),
-        ),
-    )
-
-
-def _numbered(draw: Draw, most: int) -> Segment:
-    """A line whose devices are named by their addresses, the controller first."""
-    count, first = draw.whole(6, most), draw.whole(3, 40)
-    plain = even_line(stations=count, length_m=10.0 * count, bit_rate=500_000)
-    names = ["1", *(str(first + n) for n in range(count - 1))]
-    plugs = tuple(replace(device, name=name) for device, name in zip(plain.plugs, names, strict=True))
-    return replace(plain, plugs=plugs)
-
-
-def _addresses(plugs: tuple[Plug, ...]) -> str:
-    return ", ".join(device.name for device in plugs)
-
-
-def cut_off(draw: Draw) -> Question:
-    """Which stations a plug in the middle cuts off."""
-    line = _numbered(draw, 10)
-    place, exchanged = draw.whole(2, len(line.plugs) - 3), draw.pick((False, False, True))
-    wrong = replace(line.plugs[place], terminator_on=True, sides_exchanged=exchanged)
-    plugs = (*line.plugs[:place], wrong, *line.plugs[place + 1 :])
-    right = frozenset(int(name) for name in lost(replace(line, plugs=plugs)))
-    behind = frozenset(int(d.name) for d in plugs[place + 1 :])
-    before = frozenset(int(d.name) for d in plugs[1:place])
-    here = frozenset({int(wrong.name)})
-    sides = " Its incoming and outgoing cable are exchanged." if exchanged else " Its cables are on their sides."
-    stays = "the cable that comes from the controller" if exchanged else "the cable towards the next station"
-    return Question(
-        f"Along a segment are the addresses {_addresses(line.plugs)}, in this order. Address 1 is the controller; "
-        f"both ends are terminated. Somebody switches on the terminator at {wrong.name}. The plug there is of the kind "
-        f"that cuts off its outgoing cable.{sides}\n"
-        "Which stations does the controller lose? Answer with their addresses.",
-        Addresses(),
-        right,
-        steps=(
-            "A plug of this kind, when on, keeps its station and its resistors at the incoming side.",
-            f"At {wrong.name} the cable on the outgoing side is {stays}.",
-            f"So the controller loses {', '.join(str(n) for n in sorted(right))}.",
-        ),
-        slips=(
-            Slip(behind | here, f"Station {wrong.name} is on the incoming side, and that is joined to the controller."),
-            Slip(behind, f"With the cables exchanged the controller's side is cut off, so {wrong.name} is lost too."),
-            Slip(before, "That is the other side of the plug: those stay with the controller."),
-            Slip(frozenset(), "This kind of plug cuts off its outgoing cable. Only the other kind leaves it joined."),
-            Slip(before | here | behind, "The controller keeps what lies on its own side of the cut."),
-        ),
-    )
-
-
-def switches_on(draw: Draw) -> Question:
-    """At which plugs the switch must be on, where an end has a terminator with its own supply."""
-    line = _numbered(draw, 9)
-    own = draw.pick(((True, False), (False, True), (True, True)))
-    ends = (replace(line.plugs[0], own_supply=own[0]), replace(line.plugs[-1], own_supply=own[1]))
-    line = replace(line, plugs=(ends[0], *line.plugs[1:-1], ends[1]))
-    right = frozenset(int(switch.name) for switch in switches(line) if switch.on)
-    first, last = (int(device.name) for device in ends)
-    with_own = [str(n) for n, has in zip((first, last), own, strict=True) if has]
-    middle = draw.pick(line.plugs[1:-1])
-    return Question(
-        f"Along a segment are the addresses {_addresses(line.plugs)}, in this order. "
-        f"Beside {' and beside '.join(with_own)} sits a terminator with its own supply. "
-        f"Station {middle.name} is switched off every night.\n"
-        "At which stations must the switch in the plug be on? Answer with their addresses, or none.",
-        Addresses(),
-        right,
-        steps=(
-            "Each end needs one terminator, and only one. Which ends have one already?",
-            f"Beside {' and '.join(with_own)} the terminator with its own supply does it: the switch there is off.",
-            f"So on at: {', '.join(str(n) for n in sorted(right)) or 'none'}. Station {middle.name} is not at an end: "
-            "it may be off, and the cable runs on through its plug.",
-        ),
-        slips=(
-            Slip(frozenset({first, last}), "Two at one end: beside the one with its own supply the switch is off."),
-            Slip(frozenset({first, last}) - right, "The other way round: beside one with its own supply it is off."),
-            Slip(right | {int(middle.name)}, "Only the ends are terminated, whoever in between is switched off."),
-            Slip(frozenset(), "The other end has nothing yet: its switch must be on."),
         ),
     )
 

@@ -15,23 +15,20 @@ from helpers.bus.cable.interference import coupled, disturbers
 from helpers.bus.cable.rise_time import own_rise_s
 from helpers.bus.cable.separation import Run, cable_class, check_run, separation_limit
 from helpers.quantity import quantity
-from helpers.study.banks.addresses import STATIONS
 from helpers.study.forms import Bits, Choice, Number
+from helpers.study.mill import STATIONS
 from helpers.study.question import Draw, Kind, Question, Slip
 from helpers.verdict import VERDICTS
 
 _SHIELD = facts.one("line_electrical", cable="A", quantity="shield_ohm_per_m")
 _COPPER = facts.one("conductors", quantity="copper resistivity")
 _COPPER_MM2 = round(_COPPER.number("value") * 1e6, 4)  # Ω·mm²/m
-_SHIELD_SAID = f"The shield has {quantity(_SHIELD.number('value'), 'Ω')} per metre ({_SHIELD.cited})"
+_SHIELD_IN_WORDS = f"The shield has {quantity(_SHIELD.number('value'), 'Ω')} per metre ({_SHIELD.cited})"
 
 
-def _about(value: float, unit: str) -> str:
+def _three_digits(value: float, unit: str) -> str:
     """Three digits: enough to follow the steps."""
     return f"{float(f'{value:.3g}'):.12g} {unit}"
-
-
-# -- separation ---------------------------------------------------------------------------------------
 
 
 def same_duct(draw: Draw) -> Question:
@@ -44,13 +41,13 @@ def same_duct(draw: Draw) -> Question:
         draw.pick((("telephone", "telephone", 0.0, "DC"), ("lamps, 230 V AC", "power", 230.0, "AC"))),
         draw.pick((("motor cable of a drive", "motor", 400.0, "AC"), ("heater, 400 V AC", "power", 400.0, "AC"))),
     ]
-    shown = draw.shuffled(cables)
+    shuffled = draw.shuffled(cables)
 
     def pattern(allowed: list[str]) -> str:
-        return "".join("1" if name in allowed else "0" for name, *_ in shown)
+        return "".join("1" if name in allowed else "0" for name, *_ in shuffled)
 
-    classes = {name: cable_class(use, volts, supply) for name, use, volts, supply in shown}
-    right = [name for name, found in classes.items() if found == "signal"]
+    classes = {name: cable_class(use, volts, supply) for name, use, volts, supply in shuffled}
+    right = [name for name, cable_kind in classes.items() if cable_kind == "signal"]
     (relays, *_), (sensors, *_) = cables[0], cables[1]
     data = [name for name in classes if name in ("telephone", "a second bus cable")]
     source = facts.rows("cable_classes")[0].source
@@ -58,13 +55,13 @@ def same_duct(draw: Draw) -> Question:
     return Question(
         "Which of these cables may lie in one duct with the bus cable, without a divider?\n"
         "Write 1 for yes and 0 for no, cable 1 first.",
-        Bits(tuple(f"cable {n}" for n in range(1, len(shown) + 1))),
+        Bits(tuple(f"cable {n}" for n in range(1, len(shuffled) + 1))),
         pattern(right),
-        rows=[{"cable": f"cable {n}", "carries": name} for n, (name, *_) in enumerate(shown, 1)],
+        rows=[{"cable": f"cable {n}", "carries": name} for n, (name, *_) in enumerate(shuffled, 1)],
         steps=(
             f"Cables of one class may share a duct, so find the class of each ({source}).",
             f"The bus cable is in the class of signals. Supplies count as signals below {ac} V AC or below {dc} V DC.",
-            *(f"{name}: {found}." for name, found in classes.items()),
+            *(f"{name}: {cable_kind}." for name, cable_kind in classes.items()),
         ),
         slips=(
             Slip(
@@ -87,13 +84,13 @@ _CABLES = (
 
 def distance(draw: Draw) -> Question:
     """The verdict on a distance, with all that the sources ask."""
-    said, use, volts = draw.pick(_CABLES)
+    cable, use, volts = draw.pick(_CABLES)
     run = Run("it", use, volts, shielded=draw.pick((False, False, True)), parallel_m=draw.whole(5, 80),
               distance_m=draw.whole(2, 38, 2) / 100, divider=draw.pick(("none", "none", "steel")))  # fmt: skip
     (finding,) = check_run(run)
     limit = separation_limit(run)
-    asked = sorted({(fact.number("distance_m"), fact.cited) for fact in limit.facts}, reverse=True)
-    most, least = asked[0][0], limit.last
+    asked_m = sorted({(fact.number("distance_m"), fact.cited) for fact in limit.facts}, reverse=True)
+    most, least = asked_m[0][0], limit.last
     beside = (
         f"{', with a shield' if run.shielded else ''}{', a steel divider between' if run.divider != 'none' else ''}"
     )
@@ -112,17 +109,17 @@ def distance(draw: Draw) -> Question:
         not_allowed: too_hard,
     }  # fmt: skip
     return Question(
-        f"The bus cable runs beside {said}{beside}: {quantity(run.parallel_m, 'm')} long, "
+        f"The bus cable runs beside {cable}{beside}: {quantity(run.parallel_m, 'm')} long, "
         f"{quantity(run.distance_m, 'm')} apart. What is the verdict?",
         Choice(VERDICTS),
         right,
-        rows=[{"least distance": quantity(m, "m"), "asked by": cited} for m, cited in asked],
+        rows=[{"least distance": quantity(m, "m"), "asked by": cited} for m, cited in asked_m],
         steps=(
             "Compare the distance with what the strictest and the most lenient of the sources ask.",
             f"Strictest {quantity(most, 'm')}, most lenient {quantity(least, 'm')}.",
             f"{quantity(run.distance_m, 'm')} is {finding.degree.words}.",
         ),
-        slips=tuple(Slip(verdict, said) for verdict, said in slips.items() if verdict != right),
+        slips=tuple(Slip(verdict, sentence) for verdict, sentence in slips.items() if verdict != right),
     )
 
 
@@ -141,13 +138,14 @@ def coupling_scaled(draw: Draw) -> Question:
         Number("V", "voltage", relative=0.04),
         right,
         rows=[
-            {"distance": quantity(d, "m"), "voltage in the loop": _about(v, "V")}
+            {"distance": quantity(d, "m"), "voltage in the loop": _three_digits(v, "V")}
             for d, v in zip(distances, volts, strict=True)
         ],
         steps=(
             "Look up the distance first, then go from the table's length to yours: the voltage grows with the length.",
-            f"At {quantity(distances[n], 'm')} the table gives {_about(volts[n], 'V')} for {quantity(table_m, 'm')}.",
-            f"{_about(volts[n], 'V')} × {length_m:g} / {table_m:g} = {_about(right, 'V')}.",
+            f"At {quantity(distances[n], 'm')} the table gives {_three_digits(volts[n], 'V')} for "
+            f"{quantity(table_m, 'm')}.",
+            f"{_three_digits(volts[n], 'V')} × {length_m:g} / {table_m:g} = {_three_digits(right, 'V')}.",
         ),
         slips=(
             Slip(volts[n], f"That is the value for {quantity(table_m, 'm')}; this run is longer."),
@@ -160,7 +158,34 @@ def coupling_scaled(draw: Draw) -> Question:
     )
 
 
-# -- earth currents -----------------------------------------------------------------------------------
+def shield_ends(draw: Draw) -> Question:
+    """Where the shield of a segment is earthed."""
+    stations, length_m, volts = draw.whole(4, 28), draw.whole(30, 190, 5), draw.whole(2, 40) / 10
+    right = "at both ends, over a large area, and carried through every plug; a bonding conductor beside the cable"
+    one_end = "at one end only, so that no current can flow through it"
+    tail = "at both ends, with a twisted tail to the nearest earth terminal"
+    bridged = "at both ends, large area, but left off at the plugs in between; no bonding conductor"
+    ends = facts.where("wiring_rules", rule="shield")
+    potential = facts.one("wiring_rules", rule="potential differences")
+    return Question(
+        f"A segment of {length_m} m with {stations} stations joins two cabinets. Between their earths {volts:g} V are "
+        "measured, which is not dangerous here. How is the shield to be earthed?",
+        draw.choice((right, one_end, tail, bridged)),
+        right,
+        steps=(
+            "Two things are wanted: a way for high frequencies at both ends, and no balancing current in the shield.",
+            f"The shield: {ends[0]['about']} – {ends[0].cited}; {ends[1]['about']} – {ends[1].cited}.",
+            f"The current: {potential['about']} – {potential.cited}.",
+        ),
+        slips=(
+            Slip(
+                one_end,
+                "Open at one end it keeps out little at high frequency. The current gets a conductor of its own.",
+            ),
+            Slip(tail, "A tail is an inductance: at high frequency it is as good as open. Clamp it over a large area."),
+            Slip(bridged, "Each gap lets noise in, and without a bonding conductor the shield carries the current."),
+        ),
+    )
 
 
 def shield_alone(draw: Draw) -> Question:
@@ -170,14 +195,14 @@ def shield_alone(draw: Draw) -> Question:
     right = compensating_current(open_v=open_v, source_ohm=source, shield_ohm=shield).shield_a
     return Question(
         f"Between the earths of two cabinets {open_v:g} V are measured while the shield is open at one end. The earth "
-        f"path has {source:g} Ω. The bus cable is {cable_m} m long. {_SHIELD_SAID}.\n"
+        f"path has {source:g} Ω. The bus cable is {cable_m} m long. {_SHIELD_IN_WORDS}.\n"
         "How many A flow when the shield is joined at both ends, with no bonding conductor?",
         Number("A", "current", relative=0.03),
         right,
         steps=(
             "It is one circuit: the voltage drives the current through earth path and shield, one after the other.",
-            f"Shield: {cable_m} m × {_SHIELD.number('value'):g} Ω/m = {_about(shield, 'Ω')}.",
-            f"{open_v:g} V / ({source:g} Ω + {_about(shield, 'Ω')}) = {_about(right, 'A')}.",
+            f"Shield: {cable_m} m × {_SHIELD.number('value'):g} Ω/m = {_three_digits(shield, 'Ω')}.",
+            f"{open_v:g} V / ({source:g} Ω + {_three_digits(shield, 'Ω')}) = {_three_digits(right, 'A')}.",
             "Before anyone joins a shield in a plant: measure, AC and DC, and stop at what a hand may not touch.",
         ),
         slips=(
@@ -196,14 +221,15 @@ def shield_share(draw: Draw) -> Question:
     return Question(
         f"A balancing current of {total:g} A flows between two cabinets, {length_m} m apart. It divides over the "
         f"shield of the bus cable and a copper bonding conductor of {area:g} mm² beside it, of the same length. "
-        f"{_SHIELD_SAID}; copper has {_COPPER_MM2:g} Ω·mm²/m.\nHow many A stay in the shield?",
+        f"{_SHIELD_IN_WORDS}; copper has {_COPPER_MM2:g} Ω·mm²/m.\nHow many A stay in the shield?",
         Number("A", "current", relative=0.03),
         right,
         steps=(
             "Two resistances side by side: the current divides against their values, the smaller takes more.",
-            f"Shield: {length_m} m × {_SHIELD.number('value'):g} Ω/m = {_about(shield, 'Ω')}.",
-            f"Conductor: {_COPPER_MM2:g} Ω·mm²/m × {length_m} m / {area:g} mm² = {_about(bond, 'Ω')}.",
-            f"{total:g} A × {_about(bond, 'Ω')} / {_about(shield + bond, 'Ω')} (both added) = {_about(right, 'A')}.",
+            f"Shield: {length_m} m × {_SHIELD.number('value'):g} Ω/m = {_three_digits(shield, 'Ω')}.",
+            f"Conductor: {_COPPER_MM2:g} Ω·mm²/m × {length_m} m / {area:g} mm² = {_three_digits(bond, 'Ω')}.",
+            f"{total:g} A × {_three_digits(bond, 'Ω')} / {_three_digits(shield + bond, 'Ω')} (both added) = "
+            f"{_three_digits(right, 'A')}.",
         ),
         slips=(
             Slip(total - right, "That is the part in the bonding conductor: it has the smaller resistance."),
@@ -227,8 +253,8 @@ def bond_contacts(draw: Draw) -> Question:
         right,
         steps=(
             "Wire and contacts lie one after the other, so their resistances add up.",
-            f"Wire: {_COPPER_MM2:g} Ω·mm²/m × {length_m} m / {area:g} mm² = {_about(wire, 'mΩ')}.",
-            f"{_about(wire, 'mΩ')} + 2 × {contact:g} mΩ = {_about(right, 'mΩ')}.",
+            f"Wire: {_COPPER_MM2:g} Ω·mm²/m × {length_m} m / {area:g} mm² = {_three_digits(wire, 'mΩ')}.",
+            f"{_three_digits(wire, 'mΩ')} + 2 × {contact:g} mΩ = {_three_digits(right, 'mΩ')}.",
             "On bare metal the contacts all but vanish.",
         ),
         slips=(
@@ -251,7 +277,7 @@ def wire_at_frequency(draw: Draw) -> Question:
         right,
         steps=(
             "At high frequency the inductance decides: 2 × π × frequency × inductance.",
-            f"2 × π × {mega} MHz × {micro:g} µH = {_about(right, 'Ω')}; mega and micro cancel.",
+            f"2 × π × {mega} MHz × {micro:g} µH = {_three_digits(right, 'Ω')}; mega and micro cancel.",
             "Half the length would be a little less than half of it.",
         ),
         slips=(
@@ -262,19 +288,16 @@ def wire_at_frequency(draw: Draw) -> Question:
     )
 
 
-# -- what to do, what to see --------------------------------------------------------------------------
-
-
-def _edges(row: facts.Fact) -> bool:
-    return row["noise"].startswith("fast edges")
-
-
 def measure(draw: Draw) -> Question:
     """Which measure answers a noise that is seen."""
-    known = facts.rows("noise_measures")
-    right = draw.pick(known)
+    measures = facts.rows("noise_measures")
+    right = draw.pick(measures)
     # More than one measure helps against fast edges: only one of these stands among the options.
-    apart = [row for row in known if row["measure"] != right["measure"] and not (_edges(row) and _edges(right))]
+    apart = [
+        row
+        for row in measures
+        if row["measure"] != right["measure"] and not (_against_edges(row) and _against_edges(right))
+    ]
     others = draw.some(apart, 3)
     options = tuple(draw.shuffled((right["measure"], *(row["measure"] for row in others))))
     return Question(
@@ -293,34 +316,8 @@ def measure(draw: Draw) -> Question:
     )
 
 
-def shield_ends(draw: Draw) -> Question:
-    """Where the shield of a segment is earthed."""
-    stations, length_m, volts = draw.whole(4, 28), draw.whole(30, 190, 5), draw.whole(2, 40) / 10
-    right = "at both ends, over a large area, and carried through every plug; a bonding conductor beside the cable"
-    one_end = "at one end only, so that no current can flow through it"
-    tail = "at both ends, with a twisted tail to the nearest earth terminal"
-    bridged = "at both ends, large area, but left off at the plugs in between; no bonding conductor"
-    ends = facts.where("wiring_rules", rule="shield")
-    potential = facts.one("wiring_rules", rule="potential differences")
-    return Question(
-        f"A segment of {length_m} m with {stations} stations joins two cabinets. Between their earths {volts:g} V are "
-        "measured, which is not dangerous here. How is the shield to be earthed?",
-        Choice(tuple(draw.shuffled((right, one_end, tail, bridged)))),
-        right,
-        steps=(
-            "Two things are wanted: a way for high frequencies at both ends, and no balancing current in the shield.",
-            f"The shield: {ends[0]['about']} – {ends[0].cited}; {ends[1]['about']} – {ends[1].cited}.",
-            f"The current: {potential['about']} – {potential.cited}.",
-        ),
-        slips=(
-            Slip(
-                one_end,
-                "Open at one end it keeps out little at high frequency. The current gets a conductor of its own.",
-            ),
-            Slip(tail, "A tail is an inductance: at high frequency it is as good as open. Clamp it over a large area."),
-            Slip(bridged, "Each gap lets noise in, and without a bonding conductor the shield carries the current."),
-        ),
-    )
+def _against_edges(row: facts.Fact) -> bool:
+    return row["noise"].startswith("fast edges")
 
 
 def scope_rise(draw: Draw) -> Question:
@@ -335,7 +332,7 @@ def scope_rise(draw: Draw) -> Question:
         right,
         steps=(
             "Rise time is 0.35 divided by the bandwidth.",
-            f"0.35 / {mega} MHz = {_about(right, 'ns')}.",
+            f"0.35 / {mega} MHz = {_three_digits(right, 'ns')}.",
             "A rule of thumb: an edge can be trusted if it is three times slower than the scope itself.",
         ),
         slips=(

@@ -12,26 +12,21 @@ from helpers.bus.services.set_prm import SetPrm
 from helpers.bus.services.slave_diag import FIXED, NO_MASTER, SlaveDiag
 from helpers.bus.time.watchdog import BASES_S, watchdog_time_s
 from helpers.device.formats import by_name
-from helpers.study.forms import Bits, Choice, Hexadecimal, Number
+from helpers.study.forms import Bits, Hexadecimal, Number
+from helpers.study.mill import DRIVES, drawn_ident
 from helpers.study.question import Draw, Kind, Question, Slip
+from helpers.wording import bits_text, octets_text
 
-DRIVES = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
-ORDER = tuple(row["service"] for row in facts.rows("start_up_order"))
-_BITS = tuple(f"bit {n}" for n in range(7, -1, -1))
 _FACTORS = (2, 4, 5, 8, 10, 16, 20, 25, 40, 50)
+_FORMATS = ("PPO 1", "PPO 2", "PPO 3", "PPO 4", "PPO 5")
 
 
-def _hex(octets: bytes) -> str:
-    return octets.hex(" ").upper()
-
-
-def _ident(draw: Draw) -> int:
-    return 0xFF00 + draw.whole(1, 0xFE)
+_ORDER = tuple(row["service"] for row in facts.rows("start_up_order"))
 
 
 def next_service(draw: Draw) -> Question:
     """What the controller sends next in a start without trouble."""
-    at = draw.whole(0, len(ORDER) - 2)
+    at = draw.whole(0, len(_ORDER) - 2)
     words = (
         "asks for the diagnosis for the first time and reads that the drive waits for parameters",
         "sends the parameters and gets SC",
@@ -39,12 +34,12 @@ def next_service(draw: Draw) -> Question:
         "asks for the diagnosis for the second time and reads that nothing is refused and the drive is ready",
     )[at]
     address, drive = draw.whole(3, 125), draw.pick(DRIVES)
-    right = ORDER[at + 1]
+    right = _ORDER[at + 1]
     why = {
         "Set_Prm": "The parameters come behind the first diagnosis, and only once.",
         "Chk_Cfg": "The configuration comes once, right behind the parameters: a station without them refuses it.",
         "Slave_Diag": "The diagnosis has just been read: it says what is to come."
-        if ORDER[at] == "Slave_Diag"
+        if _ORDER[at] == "Slave_Diag"
         else "Parameters alone make no start: the configuration follows, and only then the second diagnosis.",
         "Data_Exchange": "Data comes last: a station that has not accepted parameters and configuration refuses it.",
         "Get_Cfg": "Get_Cfg is a question of its own; a start does not need it.",
@@ -52,97 +47,14 @@ def next_service(draw: Draw) -> Question:
     return Question(
         f"The {drive} drive at address {address} is in order and is starting. Its controller {words}.\n"
         "Which service does the controller send to it next?",
-        Choice(tuple(draw.shuffled(list(why)))),
+        draw.choice(list(why)),
         right,
         steps=(
             "Say the order of a start aloud: ask, tell, check, ask again, exchange.",
-            f"That is {', '.join(ORDER)}.",
+            f"That is {', '.join(_ORDER)}.",
             f"So {right} is next.",
         ),
-        slips=tuple(Slip(service, said) for service, said in why.items() if service != right),
-    )
-
-
-def watchdog_time(draw: Draw) -> Question:
-    """The watchdog of a Set_Prm, in ms."""
-    one, two = draw.pick(_FACTORS), draw.whole(3, 60)
-    by_dpv1 = draw.whole(0, 1)
-    base_s = BASES_S[by_dpv1]
-    extra = bytes([0x84, 0, 0]) if by_dpv1 else b""
-    prm = SetPrm(_ident(draw), factor_1=one, factor_2=two, user=extra)
-    answer = watchdog_time_s(one, two, base_s=base_s) * 1000
-    base_ms, other_ms = base_s * 1000, BASES_S[1 - by_dpv1] * 1000
-    read = f"{one:X}", f"{two:X}"  # who takes the octets for decimal can do so only where no letter stands in them
-    slip = "The octets are hexadecimal; they were read as decimal."
-    decimal = [Slip(round(base_ms * int(read[0]) * int(read[1]), 6), slip)] if "".join(read).isdecimal() else []
-    about = "works by DPV1, and octet 8 holds the bit for the base of 1 ms" if by_dpv1 else "does not know DPV1"
-    return Question(
-        f"The {draw.pick(DRIVES)} drive {about}. Its Set_Prm begins with {_hex(prm.octets)}.\n"
-        "How long is its watchdog? Answer in ms.",
-        Number("ms", "time", relative=1e-6),
-        round(answer, 6),
-        steps=(
-            "Octets 2 and 3 are the two factors; multiply them with each other and with the base.",
-            f"16#{one:02X} = {one} and 16#{two:02X} = {two}; the base is {base_ms:g} ms.",
-            f"{base_ms:g} ms × {one} × {two} = {answer:g} ms.",
-        ),
-        slips=(
-            Slip(round(other_ms * one * two, 6), f"The base is {base_ms:g} ms here."),
-            Slip(round(base_ms * (one + two), 6), "The two factors are multiplied, not added."),
-            Slip(round(base_ms * two, 6), "There are two factors; the first was left out."),
-            *decimal,
-        ),
-    )
-
-
-def second_factor(draw: Draw) -> Question:
-    """The second factor for a wanted time."""
-    one, two = draw.pick(_FACTORS), draw.whole(4, 25)
-    base_ms = BASES_S[0] * 1000
-    wanted = base_ms * one * two
-    return Question(
-        f"The {draw.pick(DRIVES)} drive is to have a watchdog of {wanted:g} ms with a base of {base_ms:g} ms. "
-        f"WD_Fact_1 is {one}.\nWhich octet is WD_Fact_2? Answer in hexadecimal, two digits.",
-        Hexadecimal(2),
-        two,
-        steps=(
-            "Divide the time by the base, then by the first factor.",
-            f"{wanted:g} ms / {base_ms:g} ms = {one * two}; {one * two} / {one} = {two}.",
-            f"{two} = 16#{two:02X}.",
-        ),
-        slips=tuple(
-            Slip(value, why)
-            for value, why in (
-                (int(str(two), 16), "Those are the decimal digits; write the number in hexadecimal."),
-                (one * two, "The first factor counts too: divide by it."),
-                (two * int(base_ms), "The base is 10 ms, not 1 ms."),
-                (one, "That is the first factor; asked is the second."),
-            )
-            if value <= 0xFF
-        ),
-    )
-
-
-def parameter_ident(draw: Draw) -> Question:
-    """The ident number that a Set_Prm carries."""
-    ident = _ident(draw)
-    prm = SetPrm(ident, factor_1=draw.pick(_FACTORS), factor_2=draw.whole(3, 60))
-    octets = prm.octets
-    return Question(
-        f"The {draw.pick(DRIVES)} drive reports Prm_Fault. In the recording its Set_Prm is {_hex(octets)}.\n"
-        "Which ident number does the controller expect there? Answer in hexadecimal, four digits.",
-        Hexadecimal(4),
-        ident,
-        steps=(
-            "Count the octets from 1; the ident number has two of them, behind min TSDR.",
-            f"Octets 5 and 6 are {octets[4]:02X} and {octets[5]:02X}, the high one first.",
-            f"So 16#{ident:04X}; compare it with the ident number in the diagnosis of the station.",
-        ),
-        slips=(
-            Slip(int.from_bytes(octets[4:6], "little"), "The high octet comes first; the two were exchanged."),
-            Slip(int.from_bytes(octets[3:5], "big"), "One octet too early: octet 4 is min TSDR."),
-            Slip(int.from_bytes(octets[1:3], "big"), "Octets 2 and 3 are the factors of the watchdog."),
-        ),
+        slips=tuple(Slip(service, sentence) for service, sentence in why.items() if service != right),
     )
 
 
@@ -172,19 +84,22 @@ def refused_what(draw: Draw) -> Question:
         flags, master = flags | {"WD_On"}, draw.whole(1, 9)
     else:
         flags |= {"Station_Not_Ready", "Prm_Req"}
-    octets = SlaveDiag(frozenset(flags), master, _ident(draw), blocks).octets
+    octets = SlaveDiag(frozenset(flags), master, drawn_ident(draw), blocks).octets
     return Question(
-        f"The {draw.pick(DRIVES)} drive does not run. Its diagnosis is {_hex(octets)}.\nWhat does it say?",
-        Choice(tuple(draw.shuffled(list(_STATES.values())))),
+        f"The {draw.pick(DRIVES)} drive does not run. Its diagnosis is {octets_text(octets)}.\nWhat does it say?",
+        draw.choice(list(_STATES.values())),
         _STATES[bit],
         steps=(
             "Write octet 1 as eight bits, bit 7 at the left, and look which are 1.",
-            f"16#{octets[0]:02X} = 2#{octets[0] >> 4:04b}_{octets[0] & 15:04b}: "
+            f"16#{octets[0]:02X} = {bits_text(octets[0])}: "
             f"{', '.join(row.name for row in slave_diag.bit_rows(octets)[:8] if row.value)}.",
             f"So {_STATES[bit]}.",
         ),
         slips=tuple(Slip(words, _WHY[other]) for other, words in _STATES.items() if other != bit),
     )
+
+
+_BITS = tuple(f"bit {n}" for n in range(7, -1, -1))
 
 
 def first_octet(draw: Draw) -> Question:
@@ -229,14 +144,100 @@ def which_bit(draw: Draw) -> Question:
     return Question(
         f"In the diagnosis of the {draw.pick(DRIVES)} drive at address {draw.whole(3, 125)}, octet {octet} is "
         f"16#{value:02X}.\nWhich bit is 1{beside}?",
-        Choice(tuple(draw.shuffled(sorted(options)))),
+        draw.choice(sorted(options)),
         right.name,
         steps=(
             "Write the octet as eight bits, and count from the right, from 0.",
-            f"16#{value:02X} = 2#{value >> 4:04b}_{value & 15:04b}.",
+            f"16#{value:02X} = {bits_text(value)}.",
             f"Bit {right.bit} of octet {octet} is {right.name}: {right.meaning}.",
         ),
         slips=tuple(Slip(words, why) for words, why in slips.items()),
+    )
+
+
+def parameter_ident(draw: Draw) -> Question:
+    """The ident number that a Set_Prm carries."""
+    ident = drawn_ident(draw)
+    prm = SetPrm(ident, factor_1=draw.pick(_FACTORS), factor_2=draw.whole(3, 60))
+    octets = prm.octets
+    return Question(
+        f"The {draw.pick(DRIVES)} drive reports Prm_Fault. In the recording its Set_Prm is {octets_text(octets)}.\n"
+        "Which ident number does the controller expect there? Answer in hexadecimal, four digits.",
+        Hexadecimal(4),
+        ident,
+        steps=(
+            "Count the octets from 1; the ident number has two of them, behind min TSDR.",
+            f"Octets 5 and 6 are {octets[4]:02X} and {octets[5]:02X}, the high one first.",
+            f"So 16#{ident:04X}; compare it with the ident number in the diagnosis of the station.",
+        ),
+        slips=(
+            Slip(int.from_bytes(octets[4:6], "little"), "The high octet comes first; the two were exchanged."),
+            Slip(int.from_bytes(octets[3:5], "big"), "One octet too early: octet 4 is min TSDR."),
+            Slip(int.from_bytes(octets[1:3], "big"), "Octets 2 and 3 are the factors of the watchdog."),
+        ),
+    )
+
+
+def watchdog_time(draw: Draw) -> Question:
+    """The watchdog of a Set_Prm, in ms."""
+    factor_1, factor_2 = draw.pick(_FACTORS), draw.whole(3, 60)
+    by_dpv1 = draw.whole(0, 1)
+    base_s = BASES_S[by_dpv1]
+    extra = bytes([0x84, 0, 0]) if by_dpv1 else b""
+    prm = SetPrm(drawn_ident(draw), factor_1=factor_1, factor_2=factor_2, user=extra)
+    answer = watchdog_time_s(factor_1, factor_2, base_s=base_s) * 1000
+    base_ms, other_ms = base_s * 1000, BASES_S[1 - by_dpv1] * 1000
+    read = (
+        f"{factor_1:X}",
+        f"{factor_2:X}",
+    )  # who takes the octets for decimal can do so only where no letter stands in them
+    slip = "The octets are hexadecimal; they were read as decimal."
+    decimal = [Slip(round(base_ms * int(read[0]) * int(read[1]), 6), slip)] if "".join(read).isdecimal() else []
+    about = "works by DPV1, and octet 8 holds the bit for the base of 1 ms" if by_dpv1 else "does not know DPV1"
+    return Question(
+        f"The {draw.pick(DRIVES)} drive {about}. Its Set_Prm begins with {octets_text(prm.octets)}.\n"
+        "How long is its watchdog? Answer in ms.",
+        Number("ms", "time", relative=1e-6),
+        round(answer, 6),
+        steps=(
+            "Octets 2 and 3 are the two factors; multiply them with each other and with the base.",
+            f"16#{factor_1:02X} = {factor_1} and 16#{factor_2:02X} = {factor_2}; the base is {base_ms:g} ms.",
+            f"{base_ms:g} ms × {factor_1} × {factor_2} = {answer:g} ms.",
+        ),
+        slips=(
+            Slip(round(other_ms * factor_1 * factor_2, 6), f"The base is {base_ms:g} ms here."),
+            Slip(round(base_ms * (factor_1 + factor_2), 6), "The two factors are multiplied, not added."),
+            Slip(round(base_ms * factor_2, 6), "There are two factors; the first was left out."),
+            *decimal,
+        ),
+    )
+
+
+def second_factor(draw: Draw) -> Question:
+    """The second factor for a wanted time."""
+    factor_1, factor_2 = draw.pick(_FACTORS), draw.whole(4, 25)
+    base_ms = BASES_S[0] * 1000
+    wanted = base_ms * factor_1 * factor_2
+    return Question(
+        f"The {draw.pick(DRIVES)} drive is to have a watchdog of {wanted:g} ms with a base of {base_ms:g} ms. "
+        f"WD_Fact_1 is {factor_1}.\nWhich octet is WD_Fact_2? Answer in hexadecimal, two digits.",
+        Hexadecimal(2),
+        factor_2,
+        steps=(
+            "Divide the time by the base, then by the first factor.",
+            f"{wanted:g} ms / {base_ms:g} ms = {factor_1 * factor_2}; {factor_1 * factor_2} / {factor_1} = {factor_2}.",
+            f"{factor_2} = 16#{factor_2:02X}.",
+        ),
+        slips=tuple(
+            Slip(value, why)
+            for value, why in (
+                (int(str(factor_2), 16), "Those are the decimal digits; write the number in hexadecimal."),
+                (factor_1 * factor_2, "The first factor counts too: divide by it."),
+                (factor_2 * int(base_ms), "The base is 10 ms, not 1 ms."),
+                (factor_1, "That is the first factor; asked is the second."),
+            )
+            if value <= 0xFF
+        ),
     )
 
 
@@ -252,7 +253,7 @@ def stat_or_ext(draw: Draw) -> Question:
     """Static diagnosis, a fault of the station's own, nobody there, or nothing."""
     right = draw.pick(tuple(_KEPT))
     bit = _KEPT[right]
-    flags, master, ident = {FIXED, "WD_On"}, draw.whole(1, 9), _ident(draw)
+    flags, master, ident = {FIXED, "WD_On"}, draw.whole(1, 9), drawn_ident(draw)
     blocks = (ChannelBlock(draw.whole(0, 3), draw.whole(0, 7), draw.pick((4, 5, 6))),) if bit == "Ext_Diag" else ()
     if bit == "Station_Non_Existent":
         flags, master, ident = set(), NO_MASTER, 0
@@ -265,8 +266,8 @@ def stat_or_ext(draw: Draw) -> Question:
     }
     return Question(
         f"For the {draw.pick(DRIVES)} drive, address {draw.whole(3, 125)}, the controller shows the diagnosis "
-        f"{_hex(octets)}.\nWhat does it say of the drive?",
-        Choice(tuple(draw.shuffled(list(_KEPT)))),
+        f"{octets_text(octets)}.\nWhat does it say of the drive?",
+        draw.choice(list(_KEPT)),
         right,
         steps=(
             "Take octet 1 first, then octet 2, then look whether there is more than six octets.",
@@ -277,105 +278,13 @@ def stat_or_ext(draw: Draw) -> Question:
     )
 
 
-def channel_fault(draw: Draw) -> Question:
-    """What a channel block reports."""
-    codes = list(range(1, 10))
-    error, place, channel = draw.pick(codes), draw.whole(0, 7), draw.whole(0, 15)
-    direction, kind = draw.pick((1, 2)), draw.pick((1, 2, 3))
-    block = ChannelBlock(place, channel, error, type=kind, direction=direction)
-    octets = SlaveDiag(frozenset({FIXED, "WD_On", "Ext_Diag"}), 1, _ident(draw), (block,)).octets
-    right = name("error", error)
-    last = octets[-1]
-    wrong = {
-        name("error", last >> 4): "That is the left digit; the error stands in the five lowest bits.",
-        name("error", kind): "That number is the type of the channel, in the three highest bits.",
-        name("error", octets[-2] & 0x1F): "That octet holds direction and channel; the error is in the next one.",
-        name("error", error % 9 + 1): "One too far in the table of errors.",
-    }
-    slips = {words: why for words, why in wrong.items() if words not in (right, "reserved", "maker")}
-    others = [name("error", code) for code in draw.some(codes, 4)]
-    return Question(
-        f"The remote I/O beside the {draw.pick(DRIVES)} sends the diagnosis {_hex(octets)}.\n"
-        "What does its channel block report?",
-        Choice(tuple(draw.shuffled(sorted({right, *slips, *others})))),
-        right,
-        steps=(
-            "The block begins at octet 7 and has three octets. Take the five lowest bits of the last one.",
-            f"16#{last:02X} = 2#{last >> 4:04b}_{last & 15:04b}: type {last >> 5}, error {last & 0x1F}.",
-            f"Error {error} is: {right}.",
-        ),
-        slips=tuple(Slip(words, why) for words, why in slips.items()),
-        rows=[{"error": code, "meaning": name("error", code)} for code in codes],
-    )
-
-
-def groups_octet(draw: Draw) -> Question:
-    """The octet for the groups of a station."""
-    groups = sorted(draw.some(range(1, 9), draw.whole(2, 3)))
-    answer = SetPrm(0, groups=frozenset(groups)).octets[6]
-    mirrored = int(f"{answer:08b}"[::-1], 2)
-    named = f"{', '.join(map(str, groups[:-1]))} and {groups[-1]}"
-    return Question(
-        f"The {draw.pick(DRIVES)} drive is to belong to the groups {named}.\n"
-        "Which octet is the seventh of its Set_Prm? Answer in hexadecimal, two digits.",
-        Hexadecimal(2),
-        answer,
-        steps=(
-            "Each group has one bit: group 1 is bit 0.",
-            " + ".join(f"16#{1 << group - 1:02X}" for group in groups) + " are the bits of these groups.",
-            f"Together 16#{answer:02X}.",
-        ),
-        slips=(
-            Slip(answer << 1 & 0xFF, "Group 1 is bit 0; each was set one bit too high."),
-            Slip(mirrored, "Bit 0 is the lowest, at the right; this is counted from the other end."),
-            Slip(sum(groups), "The numbers were added; each group is a bit of its own."),
-        ),
-    )
-
-
-def look_first(draw: Draw) -> Question:
-    """Where to look first, from a diagnosis."""
-    known = ("Station_Non_Existent", "Prm_Fault", "Cfg_Fault", "Master_Lock")
-    bit = draw.pick(known)
-    made = {each: SlaveDiag(frozenset({each} if each == known[0] else {FIXED, each}), 2 if each == known[3] else
-                            NO_MASTER, 0 if each == known[0] else _ident(draw)) for each in known}  # fmt: skip
-    asked = {each: diagnosis.read(one).advice[0].look_first for each, one in made.items()}
-    exchange = "Exchange the drive for a new one: it is defective."
-    why = {
-        "Station_Non_Existent": "That is for a station that does not answer at all.",
-        "Prm_Fault": "That is for refused parameters.",
-        "Cfg_Fault": "That is for a refused configuration.",
-        "Master_Lock": "That is for a station that another controller holds.",
-    }
-    return Question(
-        f"The controller shows {bit} for the {draw.pick(DRIVES)} drive at address {draw.whole(3, 125)}.\n"
-        "What do you look at, or do, first?",
-        Choice(tuple(draw.shuffled([*asked.values(), exchange]))),
-        asked[bit],
-        steps=(
-            "Ask what the bit says, and no more: who does not answer, or who refuses what?",
-            f"{diagnosis.read(made[bit]).sentence}",
-            f"So first: {asked[bit]}",
-        ),
-        slips=(
-            Slip(
-                exchange, "The bit does not say that it is defective. Look before you measure, measure before you swap."
-            ),
-            *(Slip(asked[each], why[each]) for each in known if each != bit),
-        ),
-    )
-
-
-_FORMATS = ("PPO 1", "PPO 2", "PPO 3", "PPO 4", "PPO 5")
-
-
 def saved_not_loaded(draw: Draw) -> Question:
     """How a station behaves after a change that was saved or loaded, with or without a power cycle."""
     old, new = draw.some(_FORMATS, 2)
     in_drive, loaded = draw.whole(0, 1), draw.whole(0, 1)
-    asked, has = (new if loaded else old), (new if in_drive else old)
+    loaded_format, active_format = (new if loaded else old), (new if in_drive else old)
     drive, address = draw.pick(DRIVES), draw.whole(3, 125)
-    works = asked == has
+    works = loaded_format == active_format
     at_drive = "switched its supply off and on" if in_drive else "left its supply on"
     at_desk = "saved the project and loaded the controller" if loaded else "saved the project"
     answers = {
@@ -397,12 +306,12 @@ def saved_not_loaded(draw: Draw) -> Question:
         f"manual says: a new format counts only after the supply was off and on. At the desk you chose {new} and "
         f"{at_desk}.\n"
         "The controller starts the drive anew. What happens?",
-        Choice(tuple(draw.shuffled(list(answers.values())))),
+        draw.choice(list(answers.values())),
         answers[right],
         steps=(
             "Ask for each side what counts there now: what is loaded in the controller, and what is active in the "
             "drive.",
-            f"Loaded is {asked}; active is {has}.",
+            f"Loaded is {loaded_format}; active is {active_format}.",
             f"So {answers[right]}.",
         ),
         slips=tuple(Slip(answers[key], why[key]) for key in answers if key != right),
@@ -411,18 +320,20 @@ def saved_not_loaded(draw: Draw) -> Question:
 
 def not_loaded_bytes(draw: Draw) -> Question:
     """How many output bytes still travel when a change was saved but not loaded."""
-    sized = [by_name(form) for form in _FORMATS]
+    sized = [by_name(data_format) for data_format in _FORMATS]
     old, new = draw.some(sized, 2)
     while len(old.words("out")) == len(new.words("out")):
         old, new = draw.some(sized, 2)
-    sizes = [2 * len(form.words("out")) for form in (old, new)]
+    sizes = [2 * len(data_format.words("out")) for data_format in (old, new)]
     return Question(
         f"The {draw.pick(DRIVES)} drive at address {draw.whole(3, 125)} works with {old.name}. At the desk somebody "
         f"chooses {new.name} for it and saves the project. Nothing is loaded, and nobody touches the drive.\n"
         "How many bytes does the controller send to it in each cycle? Answer in bytes.",
         Number("bytes"),
         float(sizes[0]),
-        rows=[{"format": form.name, "words to the drive": len(form.words("out"))} for form in sized],
+        rows=[
+            {"format": data_format.name, "words to the drive": len(data_format.words("out"))} for data_format in sized
+        ],
         steps=(
             "The controller works with what was loaded into it last.",
             f"That is {old.name}, with {sizes[0] // 2} words; a word has two bytes.",
@@ -453,7 +364,7 @@ def who_first(draw: Draw) -> Question:
     shown = draw.some(list(wrong), 3)
     return Question(
         f"A new {drive} drive is to get address {address}. The rest of the network runs.\nWhich order is right?",
-        Choice(tuple(draw.shuffled([right, *shown]))),
+        draw.choice([right, *shown]),
         right,
         steps=(
             "Ask who speaks first on this bus: a station only answers.",
@@ -461,6 +372,101 @@ def who_first(draw: Draw) -> Question:
             f"Therefore: {right}.",
         ),
         slips=tuple(Slip(words, wrong[words]) for words in shown),
+    )
+
+
+def look_first(draw: Draw) -> Question:
+    """Where to look first, from a diagnosis."""
+    bits = ("Station_Non_Existent", "Prm_Fault", "Cfg_Fault", "Master_Lock")
+    bit = draw.pick(bits)
+    answers = {flag: _answer_with(draw, flag) for flag in bits}
+    advice = {flag: diagnosis.read(answer).advice[0].look_first for flag, answer in answers.items()}
+    exchange = "Exchange the drive for a new one: it is defective."
+    why = {
+        "Station_Non_Existent": "That is for a station that does not answer at all.",
+        "Prm_Fault": "That is for refused parameters.",
+        "Cfg_Fault": "That is for a refused configuration.",
+        "Master_Lock": "That is for a station that another controller holds.",
+    }
+    return Question(
+        f"The controller shows {bit} for the {draw.pick(DRIVES)} drive at address {draw.whole(3, 125)}.\n"
+        "What do you look at, or do, first?",
+        draw.choice([*advice.values(), exchange]),
+        advice[bit],
+        steps=(
+            "Ask what the bit says, and no more: who does not answer, or who refuses what?",
+            f"{diagnosis.read(answers[bit]).sentence}",
+            f"So first: {advice[bit]}",
+        ),
+        slips=(
+            Slip(
+                exchange, "The bit does not say that it is defective. Look before you measure, measure before you swap."
+            ),
+            *(Slip(advice[flag], why[flag]) for flag in bits if flag != bit),
+        ),
+    )
+
+
+def _answer_with(draw: Draw, bit: str) -> SlaveDiag:
+    """The diagnosis of a station with this bit at 1; nobody answers where the station does not exist."""
+    if bit == "Station_Non_Existent":
+        return SlaveDiag(frozenset({bit}), NO_MASTER, 0)
+    return SlaveDiag(frozenset({FIXED, bit}), 2 if bit == "Master_Lock" else NO_MASTER, drawn_ident(draw))
+
+
+def channel_fault(draw: Draw) -> Question:
+    """What a channel block reports."""
+    codes = list(range(1, 10))
+    error, place, channel = draw.pick(codes), draw.whole(0, 7), draw.whole(0, 15)
+    direction, kind = draw.pick((1, 2)), draw.pick((1, 2, 3))
+    block = ChannelBlock(place, channel, error, type=kind, direction=direction)
+    octets = SlaveDiag(frozenset({FIXED, "WD_On", "Ext_Diag"}), 1, drawn_ident(draw), (block,)).octets
+    right = name("error", error)
+    last = octets[-1]
+    wrong = {
+        name("error", last >> 4): "That is the left digit; the error stands in the five lowest bits.",
+        name("error", kind): "That number is the type of the channel, in the three highest bits.",
+        name("error", octets[-2] & 0x1F): "That octet holds direction and channel; the error is in the next one.",
+        name("error", error % 9 + 1): "One too far in the table of errors.",
+    }
+    slips = {words: why for words, why in wrong.items() if words not in (right, "reserved", "maker")}
+    others = [name("error", code) for code in draw.some(codes, 4)]
+    return Question(
+        f"The remote I/O beside the {draw.pick(DRIVES)} sends the diagnosis {octets_text(octets)}.\n"
+        "What does its channel block report?",
+        draw.choice(sorted({right, *slips, *others})),
+        right,
+        steps=(
+            "The block begins at octet 7 and has three octets. Take the five lowest bits of the last one.",
+            f"16#{last:02X} = {bits_text(last)}: type {last >> 5}, error {last & 0x1F}.",
+            f"Error {error} is: {right}.",
+        ),
+        slips=tuple(Slip(words, why) for words, why in slips.items()),
+        rows=[{"error": code, "meaning": name("error", code)} for code in codes],
+    )
+
+
+def groups_octet(draw: Draw) -> Question:
+    """The octet for the groups of a station."""
+    groups = sorted(draw.some(range(1, 9), draw.whole(2, 3)))
+    answer = SetPrm(0, groups=frozenset(groups)).octets[6]
+    mirrored = int(f"{answer:08b}"[::-1], 2)
+    named = f"{', '.join(map(str, groups[:-1]))} and {groups[-1]}"
+    return Question(
+        f"The {draw.pick(DRIVES)} drive is to belong to the groups {named}.\n"
+        "Which octet is the seventh of its Set_Prm? Answer in hexadecimal, two digits.",
+        Hexadecimal(2),
+        answer,
+        steps=(
+            "Each group has one bit: group 1 is bit 0.",
+            " + ".join(f"16#{1 << group - 1:02X}" for group in groups) + " are the bits of these groups.",
+            f"Together 16#{answer:02X}.",
+        ),
+        slips=(
+            Slip(answer << 1 & 0xFF, "Group 1 is bit 0; each was set one bit too high."),
+            Slip(mirrored, "Bit 0 is the lowest, at the right; this is counted from the other end."),
+            Slip(sum(groups), "The numbers were added; each group is a bit of its own."),
+        ),
     )
 
 

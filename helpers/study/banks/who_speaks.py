@@ -13,18 +13,116 @@ from helpers.bus.telegram.frame import ED, SD2, fcs
 from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.bus.time.rotation import AGAIN, REQUEST, Polled, rotation
 from helpers.bus.time.timing import bus_timing, rule_bits, rule_source, telegram_bits, telegram_octets
-from helpers.study.forms import Choice, Hexadecimal, Number
+from helpers.study.forms import Hexadecimal, Number
+from helpers.study.mill import DRIVES
 from helpers.study.question import Draw, Kind, Question, Slip
-
-STATIONS = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
+from helpers.wording import octets_text
 
 # A byte alone has 8 bits; on the wire it becomes a character with start, parity and stop bit.
 _BYTE = 8
 _CHARACTER = rule_bits("character")
 _OVERHEAD = telegram_octets("SD2", 1) - 1
 _BITS = Number("bit times", also=("bit", "bits", "tbit"))
-# From DA to FC: what LE counts beside the data.
-_COUNTED = 3
+
+
+def may_speak(draw: Draw) -> Question:
+    """Who may send, in four situations."""
+    name, address = draw.pick(DRIVES), draw.whole(10, 60)
+    other = draw.pick([n for n in DRIVES if n != name])
+    return draw.pick((_after_a_fault, _after_a_request, _with_a_computer, _between_drives))(
+        draw, f"the {name} drive", f"the {other} drive", address
+    )
+
+
+def _after_a_fault(draw: Draw, drive: str, _: str, address: int) -> Question:
+    right = "when it asks the drive the next time"
+    at_once, token, quiet = "at once, the drive reports it", "when the drive gets the token", "in the next pause"
+    return _choice_question(
+        draw,
+        f"In data exchange {drive} at address {address} trips with a fault.\nWhen does the controller learn of it?",
+        right,
+        ("A drive never speaks unasked, whatever happens to it.",
+         "The fault stands in its next answer. That takes one bus cycle at most, if nothing gets lost."),
+        ((at_once, "A drive never speaks unasked, not even for a fault."),
+         (token, "Drives never get the token. It goes round among the controllers."),
+         (quiet, "The pauses belong to nobody. Whoever is not asked keeps quiet.")),
+    )  # fmt: skip
+
+
+def _after_a_request(draw: Draw, drive: str, other: str, address: int) -> Question:
+    right = f"{drive} and nobody else"
+    follows, fast, controller = (
+        f"{other}, it is next in the list",
+        "whoever is fastest",
+        "the controller, it goes on asking",
+    )
+    return _choice_question(
+        draw,
+        f"The controller has just sent a request to {drive} at address {address}. The line is quiet again.\n"
+        "Who may send now, as long as the slot time has not run out?",
+        right,
+        ("A request gives the right to speak to one station, for one answer.",
+         f"The request names address {address}, so only {drive} may answer. If it does not, the slot time runs out and "
+         "the controller goes on."),
+        ((follows, "It is not asked yet. It has to wait for a request of its own."),
+         (fast, "Two who answer at once spoil each other's signals. That is what the address is for."),
+         (controller, "It waits for the answer until the slot time has run out.")),
+    )  # fmt: skip
+
+
+def _with_a_computer(draw: Draw, drive: str, _: str, address: int) -> Question:
+    right = "after the token has been handed to it"
+    at_once, asked, quiet = (
+        "at once, it is a master",
+        "when it has been asked for its data",
+        "whenever the line is quiet",
+    )
+    return _choice_question(
+        draw,
+        f"An engineering computer is plugged in to read a value from {drive} at address {address}.\n"
+        "When may it send its own request?",
+        right,
+        ("Two kinds of station: those that begin by themselves, and those that only answer.",
+         "A master may begin, but only while it holds the token. The controller finds it in the address gap and "
+         "hands it the token when its turn comes."),
+        ((at_once, "A master may begin, but only while it holds the token."),
+         (asked, "Nobody asks a master for data. It sends its own requests, with the token in hand."),
+         (quiet, "The line is quiet before each telegram. Who sends then spoils the next one.")),
+    )  # fmt: skip
+
+
+def _between_drives(draw: Draw, drive: str, other: str, address: int) -> Question:
+    right = "by way of the controller: it asks one and tells the other"
+    straight, token, call = (
+        "straight, drive to drive",
+        "in turn, each with the token",
+        "the one calls, the other listens",
+    )
+    return _choice_question(
+        draw,
+        f"In plain data exchange {other} is to follow the speed of {drive} (address {address}).\n"
+        "How does the value get there?",
+        right,
+        ("Ask who may begin to speak at all.",
+         "Neither drive may. The actual value comes to the controller in an answer, and goes out to the other drive in "
+         "a later request."),
+        ((straight, "A drive answers the controller that asked it, nobody else."),
+         (token, "Drives never get the token."),
+         (call, "A drive never calls. It answers when it is asked.")),
+    )  # fmt: skip
+
+
+def _choice_question(
+    draw: Draw, text: str, right: str, steps: tuple[str, ...], wrong: tuple[tuple[str, str], ...]
+) -> Question:
+    options = (right, *(option for option, _ in wrong))
+    return Question(
+        text,
+        draw.choice(options),
+        right,
+        steps=steps,
+        slips=tuple(Slip(option, sentence) for option, sentence in wrong),
+    )
 
 
 def telegram_length(draw: Draw) -> Question:
@@ -32,7 +130,7 @@ def telegram_length(draw: Draw) -> Question:
     data = draw.whole(2, 32, 2)
     octets = telegram_octets("SD2", data)
     return Question(
-        f"The controller sends {data} bytes of outputs to the {draw.pick(STATIONS)} drive, in a data telegram without "
+        f"The controller sends {data} bytes of outputs to the {draw.pick(DRIVES)} drive, in a data telegram without "
         "access points (SD2).\nHow long is the telegram on the wire? Answer in bit times.",
         _BITS,
         float(telegram_bits("SD2", data)),
@@ -56,9 +154,49 @@ def telegram_length(draw: Draw) -> Question:
     )
 
 
+def who_to_whom(draw: Draw) -> Question:
+    """Who sends a telegram, to whom, and as what."""
+    address, controller = draw.whole(10, 60), draw.whole(1, 3)
+    data = bytes(draw.whole(0, 255) for _ in range(4))
+    telegrams = rotation([Polled(address, "drive", data, data)], bit_rate=1_500_000, controller=controller)
+    telegram = telegrams[draw.pick((1, 2))]  # the request or its answer, behind the token
+    asks, turned = f"{controller} asks {address}", f"{address} asks {controller}"
+    answers, other = f"{address} answers {controller}", f"{controller} answers {address}"
+    right, exchanged = (asks, turned) if telegram.kind == REQUEST else (answers, other)
+    role_exchanged = answers if telegram.kind == REQUEST else asks
+    return Question(
+        f"On the line this telegram goes by (hexadecimal):\n{octets_text(telegram.octets)}\n"
+        "Who sends it to whom? Addresses in decimal.",
+        draw.choice((asks, turned, answers, other)),
+        right,
+        steps=(
+            "Behind the second 68 stand the receiver DA, the sender SA, and the function code FC.",
+            f"DA is 16#{telegram.frame.da:02X} = {telegram.receiver}. SA is 16#{telegram.frame.sa:02X} = "
+            f"{telegram.sender}.",
+            f"FC is 16#{telegram.frame.fc:02X}: bit 6 is {telegram.frame.fc >> 6 & 1}, so it is "
+            f"{'a request' if telegram.kind == REQUEST else 'an answer'}. Hence: {right}.",
+        ),
+        slips=(
+            Slip(exchanged, "Receiver and sender are exchanged: the receiver DA stands first."),
+            Slip(
+                role_exchanged,
+                "Bit 6 of FC tells a request (1) from an answer (0), and DA stands before SA.",
+            ),
+            Slip(
+                turned if exchanged == other else other,
+                "Look at bit 6 of FC: 1 is a request, 0 is an answer. Only a controller asks.",
+            ),
+        ),
+    )
+
+
+# From DA to FC: what LE counts beside the data.
+_COUNTED = 3
+
+
 def length_byte(draw: Draw) -> Question:
     """What LE says."""
-    data, name = draw.whole(2, 40, 2), draw.pick(STATIONS)
+    data, name = draw.whole(2, 40, 2), draw.pick(DRIVES)
     right = data + _COUNTED
     return Question(
         f"The {name} drive answers with {data} bytes of inputs, without access points.\n"
@@ -81,25 +219,25 @@ def check_sum(draw: Draw) -> Question:
     """FCS by hand."""
     address = draw.whole(3, 60)
     data = bytes(draw.whole(1, 127) for _ in range(2))
-    said = rotation([Polled(address, "drive", data, data)], bit_rate=1_500_000)[1]
-    counted, whole = said.octets[4:-2], said.octets
+    request = rotation([Polled(address, "drive", data, data)], bit_rate=1_500_000)[1]
+    counted, octets = request.octets[4:-2], request.octets
     total = sum(counted)
-    shown = [f"16#{octet:02X}" for octet in counted]
+    in_hex = [f"16#{octet:02X}" for octet in counted]
     wrapped = total > 0xFF
     return Question(
-        f"The controller (address 1) sends this request:\n{whole[:-2].hex(' ').upper()} FCS {ED:02X}\n"
+        f"The controller (address 1) sends this request:\n{octets_text(octets[:-2])} FCS {ED:02X}\n"
         "Which value has the check sum FCS? Answer in hexadecimal, two digits.",
         Hexadecimal(2),
         fcs(counted),
         steps=(
             "FCS is the sum of all bytes from DA to the last data byte; only the last two hexadecimal digits are kept.",
-            f"DA {shown[0]}, SA {shown[1]}, FC {shown[2]}, data {shown[3]} and {shown[4]}.",
+            f"DA {in_hex[0]}, SA {in_hex[1]}, FC {in_hex[2]}, data {in_hex[3]} and {in_hex[4]}.",
             f"In decimal: {' + '.join(str(octet) for octet in counted)} = {total}"
             + (f"; {total} − 256 = {total - 256}." if wrapped else "."),
             f"{total & 0xFF} is 16#{total & 0xFF:02X}.",
         ),
         slips=(
-            Slip(fcs(whole[:-2]), "The sum begins at DA: both SD2 and both length bytes are left out."),
+            Slip(fcs(octets[:-2]), "The sum begins at DA: both SD2 and both length bytes are left out."),
             Slip(fcs(data), "The addresses and the function code are counted too, not only the data."),
             Slip(reduce(xor, counted), "The bytes are added, not combined bit by bit."),
             Slip(fcs(bytes((*counted, ED))), "ED stands behind the check sum and is not counted."),
@@ -108,137 +246,6 @@ def check_sum(draw: Draw) -> Question:
                  else "The second SD2 is not counted."),
         ),
     )  # fmt: skip
-
-
-def who_to_whom(draw: Draw) -> Question:
-    """Who sends a telegram, to whom, and as what."""
-    address, controller = draw.whole(10, 60), draw.whole(1, 3)
-    data = bytes(draw.whole(0, 255) for _ in range(4))
-    said = rotation([Polled(address, "drive", data, data)], bit_rate=1_500_000, controller=controller)
-    one = said[draw.pick((1, 2))]  # the request or its answer, behind the token
-    asks, turned = f"{controller} asks {address}", f"{address} asks {controller}"
-    answers, other = f"{address} answers {controller}", f"{controller} answers {address}"
-    right, exchanged = (asks, turned) if one.kind == REQUEST else (answers, other)
-    swapped = answers if one.kind == REQUEST else asks
-    return Question(
-        f"On the line this telegram goes by (hexadecimal):\n{one.octets.hex(' ').upper()}\n"
-        "Who sends it to whom? Addresses in decimal.",
-        Choice(tuple(draw.shuffled((asks, turned, answers, other)))),
-        right,
-        steps=(
-            "Behind the second 68 stand the receiver DA, the sender SA, and the function code FC.",
-            f"DA is 16#{one.frame.da:02X} = {one.receiver}. SA is 16#{one.frame.sa:02X} = {one.sender}.",
-            f"FC is 16#{one.frame.fc:02X}: bit 6 is {one.frame.fc >> 6 & 1}, so it is "
-            f"{'a request' if one.kind == REQUEST else 'an answer'}. Hence: {right}.",
-        ),
-        slips=(
-            Slip(exchanged, "Receiver and sender are exchanged: the receiver DA stands first."),
-            Slip(
-                swapped,
-                "Bit 6 of FC tells a request (1) from an answer (0), and DA stands before SA.",
-            ),
-            Slip(
-                turned if exchanged == other else other,
-                "Look at bit 6 of FC: 1 is a request, 0 is an answer. Only a controller asks.",
-            ),
-        ),
-    )
-
-
-def may_speak(draw: Draw) -> Question:
-    """Who may send, in four situations."""
-    name, address = draw.pick(STATIONS), draw.whole(10, 60)
-    other = draw.pick([n for n in STATIONS if n != name])
-    return draw.pick((_fault, _asked, _plugged_in, _drives))(draw, f"the {name} drive", f"the {other} drive", address)
-
-
-def _fault(draw: Draw, drive: str, _: str, address: int) -> Question:
-    right = "when it asks the drive the next time"
-    at_once, token, quiet = "at once, the drive reports it", "when the drive gets the token", "in the next pause"
-    return _choice(
-        draw,
-        f"In data exchange {drive} at address {address} trips with a fault.\nWhen does the controller learn of it?",
-        right,
-        ("A drive never speaks unasked, whatever happens to it.",
-         "The fault stands in its next answer. That takes one bus cycle at most, if nothing gets lost."),
-        ((at_once, "A drive never speaks unasked, not even for a fault."),
-         (token, "Drives never get the token. It goes round among the controllers."),
-         (quiet, "The pauses belong to nobody. Whoever is not asked keeps quiet.")),
-    )  # fmt: skip
-
-
-def _asked(draw: Draw, drive: str, other: str, address: int) -> Question:
-    right = f"{drive} and nobody else"
-    follows, fast, controller = (
-        f"{other}, it is next in the list",
-        "whoever is fastest",
-        "the controller, it goes on asking",
-    )
-    return _choice(
-        draw,
-        f"The controller has just sent a request to {drive} at address {address}. The line is quiet again.\n"
-        "Who may send now, as long as the slot time has not run out?",
-        right,
-        ("A request gives the right to speak to one station, for one answer.",
-         f"The request names address {address}, so only {drive} may answer. If it does not, the slot time runs out and "
-         "the controller goes on."),
-        ((follows, "It is not asked yet. It has to wait for a request of its own."),
-         (fast, "Two who answer at once spoil each other's signals. That is what the address is for."),
-         (controller, "It waits for the answer until the slot time has run out.")),
-    )  # fmt: skip
-
-
-def _plugged_in(draw: Draw, drive: str, _: str, address: int) -> Question:
-    right = "after the token has been handed to it"
-    at_once, asked, quiet = (
-        "at once, it is a master",
-        "when it has been asked for its data",
-        "whenever the line is quiet",
-    )
-    return _choice(
-        draw,
-        f"An engineering computer is plugged in to read a value from {drive} at address {address}.\n"
-        "When may it send its own request?",
-        right,
-        ("Two kinds of station: those that begin by themselves, and those that only answer.",
-         "A master may begin, but only while it holds the token. The controller finds it in the address gap and "
-         "hands it the token when its turn comes."),
-        ((at_once, "A master may begin, but only while it holds the token."),
-         (asked, "Nobody asks a master for data. It sends its own requests, with the token in hand."),
-         (quiet, "The line is quiet before each telegram. Who sends then spoils the next one.")),
-    )  # fmt: skip
-
-
-def _drives(draw: Draw, drive: str, other: str, address: int) -> Question:
-    right = "by way of the controller: it asks one and tells the other"
-    straight, token, call = (
-        "straight, drive to drive",
-        "in turn, each with the token",
-        "the one calls, the other listens",
-    )
-    return _choice(
-        draw,
-        f"In plain data exchange {other} is to follow the speed of {drive} (address {address}).\n"
-        "How does the value get there?",
-        right,
-        ("Ask who may begin to speak at all.",
-         "Neither drive may. The actual value comes to the controller in an answer, and goes out to the other drive in "
-         "a later request."),
-        ((straight, "A drive answers the controller that asked it, nobody else."),
-         (token, "Drives never get the token."),
-         (call, "A drive never calls. It answers when it is asked.")),
-    )  # fmt: skip
-
-
-def _choice(draw: Draw, text: str, right: str, steps: tuple[str, ...], wrong: tuple[tuple[str, str], ...]) -> Question:
-    options = (right, *(option for option, _ in wrong))
-    return Question(
-        text,
-        Choice(tuple(draw.shuffled(options))),
-        right,
-        steps=steps,
-        slips=tuple(Slip(option, sentence) for option, sentence in wrong),
-    )
 
 
 def poll_time(draw: Draw) -> Question:
@@ -284,10 +291,10 @@ def poll_time(draw: Draw) -> Question:
 def silent_station(draw: Draw) -> Question:
     """What a station costs that does not answer."""
     bit_rate, data = draw.pick((500_000, 1_500_000, 3_000_000, 12_000_000)), draw.whole(4, 24, 2)
-    name, tsl = draw.pick(STATIONS), bus_timing(bit_rate).tsl_bits
-    line = rotation([Polled(10, name, bytes(data), bytes(data), silent=True)], bit_rate=bit_rate, again=1)
-    tried = [one for one in line if one.kind in (REQUEST, AGAIN)]
-    request, right = tried[0].bits, sum(one.bits + one.silence.bits for one in tried)
+    name, tsl = draw.pick(DRIVES), bus_timing(bit_rate).tsl_bits
+    telegrams = rotation([Polled(10, name, bytes(data), bytes(data), silent=True)], bit_rate=bit_rate, again=1)
+    tries = [telegram for telegram in telegrams if telegram.kind in (REQUEST, AGAIN)]
+    request, right = tries[0].bits, sum(telegram.bits + telegram.silence.bits for telegram in tries)
     return Question(
         f"The supply of the {name} drive goes off. At {bit_rate_text(bit_rate)} the slot time is {tsl} bit times. The "
         f"controller's next request to that drive carries {data} bytes of data. Nobody answers, so it is sent once "
@@ -320,28 +327,28 @@ def silent_station(draw: Draw) -> Question:
 def token(draw: Draw) -> Question:
     """How much time the tokens of one rotation take."""
     controllers, computers, stations = draw.whole(1, 3), draw.pick((0, 0, 1)), draw.whole(4, 40)
-    masters, one = controllers + computers, telegram_bits("token")
+    masters, token_bits = controllers + computers, telegram_bits("token")
     octets = telegram_octets("token")
     beside = ", an engineering computer that takes part in the token ring" if computers else ""
     return Question(
         f"On a line: {controllers} controller{'s' if controllers > 1 else ''}{beside}, and {stations} drives.\n"
         "How long are all token telegrams of one full rotation together, without the silences? Answer in bit times.",
         _BITS,
-        float(masters * one),
+        float(masters * token_bits),
         steps=(
             "Ask who holds the token in the course of a rotation: each of them hands it on once.",
             f"{masters} master{'s hand' if masters > 1 else ' hands'} it on, a single one to itself. The {stations} "
             "drives never have it.",
-            f"A token has {octets} bytes: {octets} × {_CHARACTER} = {one} bit times. "
-            f"{masters} × {one} = {masters * one} bit times.",
+            f"A token has {octets} bytes: {octets} × {_CHARACTER} = {token_bits} bit times. "
+            f"{masters} × {token_bits} = {masters * token_bits} bit times.",
         ),
         slips=(
             Slip(
-                float((masters - 1) * one),
+                float((masters - 1) * token_bits),
                 "A controller that is alone sends the token too, to itself." if masters == 1
                 else "The last one hands it back to the first: as many tokens as masters.",
             ),
-            Slip(float((masters + stations) * one), "Drives never get the token. They only answer."),
+            Slip(float((masters + stations) * token_bits), "Drives never get the token. They only answer."),
             Slip(float(masters * octets * _BYTE), f"On the wire a byte has {_CHARACTER} bits, not {_BYTE}."),
             Slip(float(masters * telegram_bits("SD1")), f"That is a request. The token has {octets} bytes only."),
         ),
@@ -350,7 +357,7 @@ def token(draw: Draw) -> Question:
 
 def overhead(draw: Draw) -> Question:
     """Which share of a telegram is not data."""
-    data, name = draw.whole(2, 40, 2), draw.pick(STATIONS)
+    data, name = draw.whole(2, 40, 2), draw.pick(DRIVES)
     octets = telegram_octets("SD2", data)
     return Question(
         f"The {name} drive answers with {data} bytes of inputs, without access points.\n"

@@ -11,7 +11,7 @@ from helpers.panels.learning.ask import ask
 from helpers.study.banks import registry
 from helpers.study.banks.registry import draw_question, kinds
 from helpers.study.forms import Addresses, Bits, Choice, Hexadecimal, Number
-from helpers.study.progress import FILE, Answer, Progress, own_progress
+from helpers.study.progress import FILE, Attempt, Progress, own_progress
 from helpers.study.question import Question, Slip
 
 FORMS = {
@@ -187,8 +187,8 @@ def test_tries_are_kept_until_the_first_right_one(own_folder):
 
 
 def test_the_widget_opens_at_the_first_kind_not_yet_right():
-    own_progress().record(Answer("forms", "length", "1", "200", "right"))
-    own_progress().record(Answer("forms", "word", "1", "x", "right"))
+    own_progress().record(Attempt("forms", "length", "1", "200", "right"))
+    own_progress().record(Attempt("forms", "word", "1", "x", "right"))
     panel = ask("forms")
     assert panel.question.kind == "ends"
     assert "Question 2 of 5" in panel.heading.value
@@ -293,7 +293,7 @@ def test_what_the_notebook_stores_is_the_same_at_every_run(own_folder):
         return bundle["text/plain"], bundle["text/html"]
 
     first = stored()
-    own_progress().record(Answer("addresses", kinds("addresses")[0], "1", "x", "right"))
+    own_progress().record(Attempt("addresses", kinds("addresses")[0], "1", "x", "right"))
     sqlite3.connect(own_folder / FILE).close()
     assert stored() == first
     panel = ask("addresses")

@@ -7,7 +7,7 @@ import pytest
 from helpers.panels.learning.progress import ProgressPanel, go_on, standings
 from helpers.study.banks.registry import BANKS
 from helpers.study.lessons import LESSONS
-from helpers.study.progress import Answer, Progress
+from helpers.study.progress import Attempt, Progress
 
 LESSON = "addresses"
 KINDS = list(BANKS[LESSON])
@@ -21,7 +21,7 @@ def progress(tmp_path: Path) -> Progress:
 def test_a_right_answer_moves_the_progress_on(progress: Progress) -> None:
     panel = ProgressPanel(lambda: progress)
     assert "Begin with lesson" in panel.shown.value
-    progress.record(Answer(LESSON, KINDS[0], "1", "5", "right"))
+    progress.record(Attempt(LESSON, KINDS[0], "1", "5", "right"))
     panel.again.click()
     assert f"1 of {len(KINDS)} kinds of question right · you were here last" in panel.shown.value
     assert "Go on with lesson 3" in panel.shown.value
@@ -30,7 +30,7 @@ def test_a_right_answer_moves_the_progress_on(progress: Progress) -> None:
 
 def test_what_is_stored_holds_no_progress(progress: Progress) -> None:
     before = ProgressPanel(lambda: progress)._repr_mimebundle_()["text/html"]
-    progress.record(Answer(LESSON, KINDS[0], "1", "5", "right"))
+    progress.record(Attempt(LESSON, KINDS[0], "1", "5", "right"))
     after = ProgressPanel(lambda: progress)
     assert after._repr_mimebundle_()["text/html"] == before
     assert "1 of" in after.shown.value
@@ -41,7 +41,7 @@ def test_when_all_is_right_the_way_leads_to_the_own_network() -> None:
 
 
 def test_deleting_asks_first_and_can_be_refused(progress: Progress) -> None:
-    progress.record(Answer(LESSON, KINDS[0], "1", "5", "right"))
+    progress.record(Attempt(LESSON, KINDS[0], "1", "5", "right"))
     panel = ProgressPanel(lambda: progress)
     panel.delete.click()
     assert "deletes 1 answers" in panel.said.value
@@ -54,7 +54,7 @@ def test_deleting_asks_first_and_can_be_refused(progress: Progress) -> None:
 
 
 def test_the_answers_can_be_taken_away(progress: Progress) -> None:
-    progress.record(Answer(LESSON, KINDS[0], "1", "5", "right"))
+    progress.record(Attempt(LESSON, KINDS[0], "1", "5", "right"))
     panel = ProgressPanel(lambda: progress)
     panel.export.click()
     assert 'download="my-answers.csv"' in panel.said.value
