@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import isclose
+from textwrap import wrap
 
 from helpers.answer import Answer, Row
 from helpers.bus.address.address import LAST_USABLE
@@ -26,7 +27,7 @@ from helpers.bus.time.watchdog import (
     watchdog_factors,
 )
 from helpers.caution import WARNING, Caution
-from helpers.curves import Area, Axis, Curve, Curves, Tone, decades
+from helpers.curves import Area, Axis, Bar, Curve, Curves, Note, Tone, decades
 from helpers.device import formats
 from helpers.errors import in_range, one_of
 from helpers.quantity import percent, time_text
@@ -47,20 +48,41 @@ class TimeBar:
     total: str
 
 
-@dataclass(frozen=True)
-class BarsPicture:
-    """Times as bars to one scale; equal parts have equal numbers."""
+_LETTER, _TOTAL = 6.6, 90  # px, about: a letter, and the whole in words behind its bar
+_TIED = "\N{NO-BREAK SPACE}"
+_TONES = (Tone.OTHER, Tone.MAIN, Tone.QUIET, Tone.MAIN, Tone.OTHER)
 
-    bars: tuple[TimeBar, ...]
-    width: int = 760
 
-    @property
-    def says(self) -> str:
-        """Each bar with its parts."""
-        return "; ".join(
-            f"{bar.label} {bar.total}: " + ", ".join(f"{name} {length:g}" for name, length in bar.parts)
-            for bar in self.bars
-        )
+def bars(times: Sequence[TimeBar], unit: str, *, width: int = 760) -> Curves:
+    """Times as bars to one scale; equal parts have equal numbers, and lines below tell what these mean."""
+    names = list(dict.fromkeys(name for time in times for name, length in time.parts if length))
+    drawn, totals = [], []
+    for row, time in enumerate(times):
+        end = 0.0
+        for name, length in time.parts:
+            if length:
+                number = names.index(name)
+                words = (f"{number + 1} {name}", str(number + 1))
+                drawn.append(Bar(end, end + length, row, *words, tone=_TONES[number % len(_TONES)]))
+                end += length
+        totals.append(Note(end, row, time.total, bold=True))
+    longest = max(note.x for note in totals)
+    plot = width - 42 - _LETTER * max(len(time.label) for time in times)
+    key = (f"{n} {name}".replace(" ", _TIED) for n, name in enumerate(names, 1))
+    lines = [line.replace(_TIED, " ") for line in wrap(f"{_TIED}· ".join(key), int((width - 12) / _LETTER))]
+    return Curves(
+        "; ".join(
+            f"{time.label} {time.total}: " + ", ".join(f"{name} {length:g}" for name, length in time.parts)
+            for time in times
+        ),
+        Axis(unit, 0, longest * plot / (plot - _TOTAL)),
+        Axis("", len(times) - 0.5, -0.5, ticks=[(row, time.label) for row, time in enumerate(times)]),
+        bars=drawn,
+        notes=totals,
+        below=lines,
+        width=width,
+        height=56 + 34 * len(times) + 16 * len(lines),
+    )
 
 
 # -- one rotation, telegram by telegram ---------------------------------------------------------------
@@ -289,12 +311,12 @@ def _pause(cycle: BusCycle) -> str:
     return f"Of the typical cycle {time_text(waiting_s)} is waiting for the slowest station. " if waiting_s else ""
 
 
-def _three_bars(cycle: BusCycle) -> BarsPicture:
-    rows, bars = compare(cycle), []
+def _three_bars(cycle: BusCycle) -> Curves:
+    rows, times = compare(cycle), []
     for label, form in zip(("standard's form", "handbook's form", "estimate"), _FORMS, strict=True):
         parts = tuple((row.name, float(getattr(row, form))) for row in rows)
-        bars.append(TimeBar(label, parts, time_text(sum(length for _, length in parts) / cycle.timing.bit_rate)))
-    return BarsPicture(tuple(bars), width=390)
+        times.append(TimeBar(label, parts, time_text(sum(length for _, length in parts) / cycle.timing.bit_rate)))
+    return bars(times, "bit times", width=400)
 
 
 def _item_rows(cycle: BusCycle) -> list[Row]:
@@ -365,7 +387,7 @@ def step_answer(before: str, after: str, drives: int, bit_rate: float = 1_500_00
         f"makes the cycle {word}: {time_text(here.before_s)} → {time_text(here.after_s)}.",
         because=f"{abs(change)} bytes {'less' if change < 0 else 'more'} for each drive, 11 bit times for each byte, "
         f"{drives} times in each cycle. Request and answer also have parts that carry no data and stay the same.",
-        pictures=[BarsPicture(tuple(_message_bar(*named) for named in zip((before, after), messages, strict=True)))],
+        pictures=[bars([_message_bar(*named) for named in zip((before, after), messages, strict=True)], "bit times")],
         rows=rows,
         sources=[part.source for message in messages for part in message.parts],
     )
@@ -410,7 +432,7 @@ def response_answer(
         watchdog.degree,
         because=" ".join(filter(None, (f"Watchdog {watchdog.allowed}.", watchdog.to_do))),
         caution=_runs_on(watchdog_s),
-        pictures=[BarsPicture(tuple(_response_bar(response, case) for case in _CASES))],
+        pictures=[bars([_response_bar(response, case) for case in _CASES], "time in ms")],
         rows=_response_rows(alone, cycle, watchdog_s, other),
         folded=[
             ("From input to output, step by step", _step_rows(response)),

@@ -8,53 +8,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from helpers.answer import Answer
-from helpers.bus.time.answers import BarsPicture, cycle_answer, step_answer
+from helpers.bus.time.answers import cycle_answer, step_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats as data_formats
 from helpers.errors import Unreadable, in_range
 from helpers.panels.kit import fields
-from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
 from helpers.plan.my_networks import demo_network
-
-_FILLS = (SAND, SKY, PAPER, SKY, SAND)
-
-
-def bars_drawing(picture: BarsPicture) -> Drawing:
-    """Times as bars to one scale. The parts are numbered; a line below tells what the numbers mean."""
-    bars, width = picture.bars, picture.width
-    names = list(dict.fromkeys(name for bar in bars for name, length in bar.parts if length))
-    left, right, top, high = max(7.2 * len(bar.label) for bar in bars) + 16, 72.0, 10.0, 34.0
-    lines = _wrapped([f"{n} {name}" for n, name in enumerate(names, 1)], int((width - 8) / 6.6))
-    sheet = Drawing(width, top + high * len(bars) + 14 * len(lines) + 4, picture.says)
-    scale = (width - left - right) / max(sum(length for _, length in bar.parts) for bar in bars)
-    for row, bar in enumerate(bars):
-        x, y = left, top + high * row
-        sheet.text(left - 8, y + 17, bar.label, size=12, anchor="end")
-        for name, length in bar.parts:
-            if length:
-                number = names.index(name)
-                long = length * scale
-                sheet.box(x, y, long, 24, fill=_FILLS[number % len(_FILLS)], stroke=INK, line=1)
-                if long >= 10:
-                    sheet.text(x + long / 2, y + 16, number + 1, size=11)
-                x += long
-        sheet.text(x + 6, y + 17, bar.total, size=12, anchor="start", bold=True)
-    for n, line in enumerate(lines):
-        sheet.text(8, top + high * len(bars) + 8 + 14 * n, line, size=11, anchor="start", fill=GREY)
-    return sheet
-
-
-def _wrapped(items: Sequence[str], limit: int) -> list[str]:
-    lines = [""]
-    for item in items:
-        joined = f"{lines[-1]} · {item}".removeprefix(" · ")
-        if len(joined) <= limit:
-            lines[-1] = joined
-        else:
-            lines.append(item)
-    return lines
-
 
 # -- the panels ---------------------------------------------------------------------------------------
 
@@ -71,7 +31,6 @@ def step_panel() -> Panel:
             "bit_rate": fields.bit_rate(1_500_000),
         },
         step_answer,
-        draw={BarsPicture: bars_drawing},
         hint="The bars show the message of one drive, item by item. The table shows the cycle of one controller with "
         "nothing but these drives.",
     )
@@ -129,7 +88,6 @@ def cycle_panel() -> Panel:
             "lost": fields.slider("lost telegrams", 1, 0, 5),
         },
         answer,
-        draw={BarsPicture: bars_drawing},
         hint="One kind of station a line: 4 × PPO 4, or bytes out/in as in 2 × 12/16. The interval is the longest "
         "Min_Slave_Interval of the device descriptions: a cycle is never shorter, the controller waits. At 0 no "
         "station asks for that. The start is the invented Saltmarsh Mill.",

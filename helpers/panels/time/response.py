@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from helpers.bus.time.answers import OTHERS, BarsPicture, response_answer
+from helpers.bus.time.answers import OTHERS, response_answer
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.panels.time.cycle import bars_drawing, demo_stations, read_stations
+from helpers.panels.time.cycle import demo_stations, read_stations
 
 
 def response_panel() -> Panel:
@@ -22,7 +22,6 @@ def response_panel() -> Panel:
             "output_s": fields.with_unit("delay, output side", "4 ms", "time", "ms", 0, 100),
         },
         response_answer,
-        draw={BarsPicture: bars_drawing},
         hint="The first station is input and output. Its delays are in its manual. Watchdog 0 means off. The stations "
         "are those of the invented Saltmarsh Mill.",
     )

@@ -1,13 +1,14 @@
 """The panels of bus time against published sums, and against arithmetic done by hand."""
 
 from collections import Counter
+from itertools import pairwise
 
 import pytest
-from drawn import boxes, check_chart, check_legible, texts
+from drawn import chart_texts, check_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.time.answers import BarsPicture, TimeBar, cycle_answer, step_answer
+from helpers.bus.time.answers import TimeBar, bars, cycle_answer, step_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats
 from helpers.errors import WorkbookError
@@ -15,7 +16,6 @@ from helpers.facts import DATA
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.chart import curves_chart
 from helpers.panels.time.cycle import (
-    bars_drawing,
     cycle_panel,
     demo_stations,
     read_stations,
@@ -43,24 +43,25 @@ labels = st.sampled_from(["standard's form", "PPO 3", "standard telegram 20"])
 @given(st.lists(st.tuples(labels, times), min_size=1, max_size=4).filter(lambda rows: any(sum(t) > 1 for _, t in rows)))
 def test_bars_are_as_long_as_their_times_and_stay_on_the_sheet(rows):
     names = ("request", "TSDR", "answer")
-    sheet = bars_drawing(
-        BarsPicture(
-            tuple(TimeBar(label, tuple(zip(names, lengths, strict=True)), "1 ms") for label, lengths in rows), 400
-        )
-    )
-    check_legible(sheet)
-    drawn = Counter()
-    for _, y, width, *_ in boxes(sheet):
-        drawn[y] += width
-    totals = [sum(lengths) for _, lengths in rows if sum(lengths)]
-    full = max(drawn.values())
-    assert [wide / full for wide in drawn.values()] == pytest.approx([t / max(totals) for t in totals], abs=1e-3)
+    times = [TimeBar(label, tuple(zip(names, lengths, strict=True)), "1 ms") for label, lengths in rows]
+    shown = bars(times, "bit times", width=400)
+    chart = curves_chart(shown)
+    check_chart(chart)
+    for row, (_, lengths) in enumerate(rows):
+        drawn = [bar for bar in shown.bars if bar.y == row]
+        assert sum(bar.end - bar.begin for bar in drawn) == pytest.approx(sum(lengths))
+        assert all(before.end == behind.begin for before, behind in pairwise(drawn))
+        # The whole in words stands behind its bar, not on it.
+        total = [text for text in chart_texts(chart) if text.words == "1 ms"][row]
+        wide = 400 - 42 - 6.6 * max(len(label) for label, _ in rows)
+        end = 400 - 28 - wide + (shown.notes[row].x / shown.x.last) * wide
+        assert total.left == pytest.approx(end + 8, abs=1)
 
 
 def test_bars_say_what_they_show():
-    sheet = bars_drawing(BarsPicture((TimeBar("PPO 3", (("request", 143.0), ("answer", 143.0)), "191 µs"),), 400))
-    assert sheet.says == "PPO 3 191 µs: request 143, answer 143"
-    assert "1 request · 2 answer" in sheet.svg
+    shown = bars([TimeBar("PPO 3", (("request", 143.0), ("answer", 143.0)), "191 µs")], "bit times", width=400)
+    assert shown.says == "PPO 3 191 µs: request 143, answer 143"
+    assert shown.below == ["1 request · 2 answer"]
 
 
 # -- what a longer format costs -----------------------------------------------------------------------
@@ -69,9 +70,8 @@ def test_bars_say_what_they_show():
 @pytest.mark.parametrize("name", NAMES)
 def test_any_format_can_stand_against_any_other(name):
     view = step_answer(name, "PPO 2", 3)
-    sheet = bars_drawing(*view.pictures)
-    check_legible(sheet)
-    assert [text.words for text in texts(sheet) if text.anchor == "end"] == [name, "PPO 2"]
+    check_chart(curves_chart(*view.pictures))
+    assert [words for _, words in view.pictures[0].y.ticks] == [name, "PPO 2"]
 
 
 def test_the_step_panel_answers_its_controls():
@@ -144,7 +144,7 @@ def test_the_chart_is_told_in_words_and_stored_in_the_still_picture():
     answer = cycle_answer(read_stations("6 × PPO 4"))
     assert "1.5 Mbit/s 2.415 ms (2.087 ms to 3.319 ms)" in answer.pictures[1].says  # as in the doctest of bus_cycle
     check_chart(curves_chart(answer.pictures[1]))
-    assert "bus cycle over the bit rate" in html_of(answer, still=True, draw={BarsPicture: bars_drawing})
+    assert "bus cycle over the bit rate" in html_of(answer, still=True)
 
 
 def test_the_cycle_panel_answers_and_refuses():

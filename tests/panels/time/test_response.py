@@ -3,13 +3,13 @@
 import re
 
 import pytest
-from drawn import boxes, check_legible
+from drawn import check_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.time.answers import ALONE, COMPUTER, SECOND, response_answer
 from helpers.bus.time.message_cycle import Exchange
-from helpers.panels.time.cycle import bars_drawing
+from helpers.panels.kit.chart import curves_chart
 from helpers.panels.time.response import response_panel
 
 SIX = (Exchange(12, 12),) * 6
@@ -29,16 +29,12 @@ def seconds(text):
 )
 def test_the_bars_are_as_long_as_the_times(sizes, bit_rate, controller_s, other):
     answer = response_answer(tuple(Exchange(*size) for size in sizes), bit_rate, controller_s, other)
-    sheet = bars_drawing(answer.pictures[0])
-    check_legible(sheet)
+    check_chart(curves_chart(answer.pictures[0]))
     average, worst, best = map(seconds, re.findall(r"[\d.]+ (?:µs|ms|s)\b", answer.sentence)[:3])
     assert best <= average <= worst
-    drawn = {}
-    for _, y, width, *_ in boxes(sheet):
-        drawn[y] = drawn.get(y, 0) + width
-    assert [long / max(drawn.values()) for long in drawn.values()] == pytest.approx(
-        [time / worst for time in (best, average, worst)], abs=2e-3
-    )
+    for row, time in enumerate((best, average, worst)):
+        bars = [bar for bar in answer.pictures[0].bars if bar.y == row]
+        assert sum(bar.end - bar.begin for bar in bars) / 1000 == pytest.approx(time, rel=2e-3)
 
 
 def test_the_panel_answers_and_refuses():
