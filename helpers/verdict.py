@@ -27,30 +27,34 @@ VERDICTS = ("in order", "outside cautious practice", "not allowed")
 class Degree(IntEnum):
     """How bad a finding is; the greater, the worse. Three of them are *not allowed*, each with its reason.
 
+    DEPENDS: a length is open, and for some of what it may be the verdict is another one than for the rest.
+
     >>> max(Degree.IN_ORDER, Degree.CAUTION).words, Degree.BY_STANDARD.words
     ('outside cautious practice', 'not allowed, by the standard')
     """
 
     IN_ORDER = 0
     CAUTION = 1
-    BY_EVERY_SOURCE = 2
-    BY_STANDARD = 3
-    CANNOT_WORK = 4
+    DEPENDS = 2
+    BY_EVERY_SOURCE = 3
+    BY_STANDARD = 4
+    CANNOT_WORK = 5
 
     @property
     def verdict(self) -> str:
-        """One of `VERDICTS`."""
-        return VERDICTS[min(self, 2)]
+        """One of `VERDICTS`, or that it depends."""
+        return "depends" if self is Degree.DEPENDS else VERDICTS[min(self, 2)]
 
     @property
     def words(self) -> str:
         """The degree as people read it: the verdict, and why something is not allowed."""
-        return self.verdict + ("", "", ", by every source found", ", by the standard", ", cannot work")[self]
+        reasons = ("", "", " on a length", ", by every source found", ", by the standard", ", cannot work")
+        return self.verdict + reasons[self]
 
     @property
     def forbidden(self) -> bool:
         """True for what is not allowed, whatever the reason."""
-        return self > Degree.CAUTION
+        return self > Degree.DEPENDS
 
 
 def forbidding(facts: Iterable[Fact]) -> Degree:
@@ -141,7 +145,7 @@ def worst(findings: Iterable[Finding]) -> Degree:
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The findings with the worst verdict in front; equally bad ones, whatever the reason, keep their order."""
-    return tuple(sorted(findings, key=lambda finding: -VERDICTS.index(finding.degree.verdict)))
+    return tuple(sorted(findings, key=lambda finding: -min(finding.degree, Degree.BY_EVERY_SOURCE)))
 
 
 def findings_table(findings: Iterable[Finding]) -> list[dict[str, str]]:

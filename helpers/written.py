@@ -7,6 +7,8 @@ number everywhere.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from math import isfinite
 
 from helpers.errors import Unreadable
@@ -40,6 +42,10 @@ _SIGNS = str.maketrans({"\N{MICRO SIGN}": "u", "\N{GREEK SMALL LETTER MU}": "u",
 
 _NUMBER = re.compile(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(\S.*)?$", re.IGNORECASE)
 
+
+# `about 20 m`, and `10 to 30 m` or `10 – 30 m`.
+_ABOUT = re.compile(r"^(?:about|approximately|circa|approx\.|ca\.|~|≈)\s*(\S.*)$", re.IGNORECASE)
+_ENDS = re.compile(r"^(\S.*?)(?:\s+to\s+|\s*[–—]\s*|\s+-\s+|(?<=\d)-(?=\d))(\S.*)$", re.IGNORECASE)
 
 # The type that IEC 61131-3 lets stand before a literal, and the one letter that many programs write for it.
 _TYPE = re.compile(r"(byte|word|dword|b|w|dw)#(?=(?:16|2)#)", re.IGNORECASE)
@@ -124,6 +130,47 @@ def whole(text: object) -> int:
     except OverflowError:
         raise Unreadable(f"{_short(typed)} is too large for a number.") from None
     return read
+
+
+@dataclass(frozen=True)
+class Range:
+    """What a text leaves open: anything from least to most, None where it does not say; `about` marks `about 20 m`."""
+
+    least: float = 0.0
+    likely: float | None = None
+    most: float | None = None
+    about: bool = False
+
+
+def read_range(text: str, read: Callable[[str], float], *, about_share: float) -> Range | None:
+    """The range that a text means; None if it is no range, but one number perhaps.
+
+    Parameters: text, such as `?`, `about 20 m`, `10 to 30 m`; read, for each number in it; about_share, by how much of
+    it a number that is *about* may be off. Where the first of two numbers has no unit it has that of the second.
+    Raises `Unreadable` if the greater number stands first.
+
+    >>> read_range("10 to 30", float, about_share=0.25), read_range("20", float, about_share=0.25)
+    (Range(least=10.0, likely=20.0, most=30.0, about=False), None)
+    """
+    typed = " ".join(text.split())
+    if typed in ("", "?"):
+        return Range()
+    if about := _ABOUT.match(typed):
+        likely = read(about[1])
+        return Range(_tidy(likely * (1 - about_share)), likely, _tidy(likely * (1 + about_share)), about=True)
+    if not (ends := _ENDS.match(typed)):
+        return None
+    unit = re.search(r"[^\W\d_]+$", ends[2])
+    has_unit = re.search(r"[^\W\d_]+$", ends[1])
+    least, most = read(ends[1] if has_unit or not unit else f"{ends[1]} {unit[0]}"), read(ends[2])
+    if least > most:
+        raise Unreadable("the smaller number first, for example 10 to 30 m")
+    return Range(least, _tidy((least + most) / 2), most)
+
+
+def _tidy(number: float) -> float:
+    """The number without what its last bit leaves behind: 20 · 1.1 = 22.000000000000004."""
+    return float(f"{number:.12g}")
 
 
 def _finite(digits: str, typed: str, factor: float = 1.0) -> float:

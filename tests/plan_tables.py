@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 
 import openpyxl
 from hypothesis import strategies as st
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 from helpers import facts
 from helpers.bus.cable.laid import Piece, Segment
 from helpers.plan.model import Neighbour, Network, Plan, Station
+from helpers.written import Range
 
 DEMO = facts.DATA / "demo" / "saltmarsh-mill"
 TABLES = ("network", "stations", "cable")
@@ -91,6 +93,19 @@ NAME = st.from_regex(r"[A-Za-zÄöß0-9=+@'\",;-][A-Za-zÄöß0-9=+@'\",;. #-]{0
 METRES = st.floats(0, 1e4).map(lambda value: round(value, 6))
 
 
+def _between(least, most):
+    likely = float(f"{(least + most) / 2:.12g}")
+    return Piece(likely, open=Range(least, likely, most))
+
+
+PIECES = (
+    METRES.map(Piece)
+    | st.just(Piece(10.0, open=Range()))
+    | METRES.map(lambda m: Piece(m, open=Range(float(f"{m * 0.75:.12g}"), m, float(f"{m * 1.25:.12g}"), about=True)))
+    | st.tuples(METRES, METRES).map(sorted).map(lambda ends: _between(*ends))
+)
+
+
 @st.composite
 def plans(draw):
     """One network of one segment, with any names and any values that the columns allow."""
@@ -122,7 +137,9 @@ def plans(draw):
         )
         for position, name in enumerate(names, 1)
     )
-    pieces = tuple(Piece(draw(METRES), draw(st.sampled_from(["A", "B"])), draw(st.just("") | NAME)) for _ in names[1:])
+    pieces = tuple(
+        replace(draw(PIECES), cable=draw(st.sampled_from(["A", "B"])), note=draw(st.just("") | NAME)) for _ in names[1:]
+    )
     bit_rate = draw(st.sampled_from([9600.0, 45450.0, 93750.0, 1.5e6, 12e6]))
     laid = (Segment(segment, stations, pieces, bit_rate),)
     beside = tuple(draw(st.lists(neighbours(segment), max_size=3)))

@@ -26,7 +26,8 @@ def fact(value: float, standing: str = "standard", source: str = "some page") ->
 
 
 def test_three_verdicts_and_the_reasons_of_the_third() -> None:
-    assert {degree.verdict: degree.forbidden for degree in sorted(Degree)} == dict(
+    known = [degree for degree in sorted(Degree) if degree is not Degree.DEPENDS]
+    assert {degree.verdict: degree.forbidden for degree in known} == dict(
         zip(VERDICTS, (False, False, True), strict=True)
     )
     assert [degree.words for degree in Degree if degree.forbidden] == [
@@ -34,6 +35,14 @@ def test_three_verdicts_and_the_reasons_of_the_third() -> None:
         "not allowed, by the standard",
         "not allowed, cannot work",
     ]
+
+
+def test_what_depends_is_not_forbidden_but_worse_than_a_caution() -> None:
+    assert Degree.DEPENDS.words == "depends on a length" and not Degree.DEPENDS.forbidden
+    found = [
+        Finding("r", "p", "", "", "", "", degree) for degree in (Degree.CAUTION, Degree.DEPENDS, Degree.CANNOT_WORK)
+    ]
+    assert [f.degree for f in worst_first(found)] == [Degree.CANNOT_WORK, Degree.DEPENDS, Degree.CAUTION]
 
 
 @pytest.mark.parametrize(

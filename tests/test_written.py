@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from helpers import written
 from helpers.errors import Unreadable
-from helpers.written import UNITS, number, read_quantity, whole
+from helpers.written import UNITS, Range, number, read_quantity, read_range, whole
 
 # Each kind of quantity with each of its units, the factor written out by hand. SI prefixes: The International
 # System of Units (SI brochure), 9th edition, table 7. 1 ft = 0.3048 m and 1 in = 25.4 mm exactly:
@@ -233,3 +233,38 @@ def test_the_examples_in_the_messages_can_themselves_be_read():
         unit = next(name for name in units if name)
         for example in written._example(kind, unit).split(" or "):
             assert math.isfinite(read_quantity(example, kind, unit))
+
+
+def metres(text: str) -> float:
+    return read_quantity(text, "length", "m")
+
+
+@pytest.mark.parametrize(
+    ("text", "least", "likely", "most"),
+    [
+        ("about 20 m", 15, 20, 25), ("About 20", 15, 20, 25), ("~20m", 15, 20, 25), ("≈ 20 m", 15, 20, 25),
+        ("ca. 0,2 km", 150, 200, 250),
+        ("10 to 30 m", 10, 20, 30), ("10–30", 10, 20, 30), ("10 - 30 m", 10, 20, 30), ("10-30 m", 10, 20, 30),
+        ("900 m to 1.2 km", 900, 1050, 1200), ("1 to 2 km", 1000, 1500, 2000), ("100 to 200 ft", 30.48, 45.72, 60.96),
+        ("5 TO 5 m", 5, 5, 5),
+    ],
+)  # fmt: skip
+def test_what_is_open_is_a_range(text, least, likely, most):
+    span = read_range(text, metres, about_share=0.25)
+    assert (span.least, span.likely, span.most) == pytest.approx((least, likely, most))
+
+
+@pytest.mark.parametrize("text", ["?", "", "  ?  "])
+def test_nothing_said_is_a_range_without_an_end(text):
+    assert read_range(text, metres, about_share=0.25) == Range(0.0, None, None)
+
+
+@pytest.mark.parametrize("text", ["20", "20 m", "1,5 km", "-5 m", "tomorrow", "1e-3 m", "to", "about", "a-b", "10 to"])
+def test_one_number_or_none_is_no_range(text):
+    assert read_range(text, metres, about_share=0.25) is None
+
+
+@pytest.mark.parametrize("text", ["30 to 10 m", "about long", "10 to 30 V", "? to 30 m"])
+def test_a_range_that_cannot_be_is_refused(text):
+    with pytest.raises(Unreadable):
+        read_range(text, metres, about_share=0.25)

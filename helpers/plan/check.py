@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from helpers.plan.model import Network, Plan
+from helpers.plan.open_lengths import judged
 from helpers.plan.rules import RULES
 from helpers.verdict import Degree, Finding, worst_first
 
@@ -32,8 +33,13 @@ def check_network(network: Network) -> tuple[Finding, ...]:
 
     At a bit rate that is not one of DP the rules that depend on it are left out.
     """
-    known = network.has_known_rate
-    return tuple(finding for rule in RULES if known or not rule.needs_rate for finding in rule.check(network))
+    rules = [rule for rule in RULES if network.has_known_rate or not rule.needs_rate]
+    is_open = network.has_open_lengths
+    return tuple(
+        finding
+        for rule in rules
+        for finding in (judged(rule, network) if is_open and rule.by_length else rule.check(network))
+    )
 
 
 def remarks(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -52,10 +58,11 @@ def sentence(findings: Iterable[Finding]) -> str:
         return "Nothing to check."
     if max(degrees) is Degree.IN_ORDER:
         return f"Everything is in order ({len(degrees)} checks)."
-    head = (
-        "This plan is not allowed as it is"
-        if max(degrees).forbidden
-        else "Nothing is forbidden; cautious practice advises against something"
-    )
+    if max(degrees).forbidden:
+        head = "This plan is not allowed as it is"
+    elif Degree.DEPENDS in degrees:
+        head = "Whether this plan is in order depends on lengths that are open"
+    else:
+        head = "Nothing is forbidden; cautious practice advises against something"
     counts = [f"{degrees.count(degree)} × {degree.words}" for degree in reversed(Degree) if degree in degrees]
     return f"{head}: {', '.join(counts)}."

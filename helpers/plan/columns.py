@@ -12,6 +12,7 @@ from functools import cache
 
 from helpers import facts, written
 from helpers.errors import Unreadable
+from helpers.written import Range, read_range
 
 TABLES = ("network", "stations", "cable", "neighbours")
 OPTIONAL = ("neighbours",)  # a plan without it says nothing of other cables
@@ -24,7 +25,7 @@ _HEADING_UNIT = re.compile(r"^(?P<name>.*\S)\s*[\[(]\s*(?P<unit>[^\])]+?)\s*[\])
 _THOUSANDS_OR_FRACTION = re.compile(r"^([1-9]\d{0,2})[.,](\d{3})(?!\d)")
 _ROUNDING = 1e-9  # 6553.5 ms read into seconds is not exactly 6.5535 s
 
-Value = str | int | float | bool | None
+Value = str | int | float | bool | Range | None
 
 
 def plain(text: str) -> str:
@@ -50,6 +51,7 @@ class Column:
     allowed: tuple[str, ...]
     meaning: str
     example: str
+    open: bool = False  # a range may stand for the number
 
     @property
     def measured(self) -> bool:
@@ -71,7 +73,8 @@ class Column:
         span = self.allowed[0] if self.allowed else "0 or more"
         kinds = {"whole": f"a whole number, {span}", "number": f"a number, {span}", "text": "a text"}
         measured = f"a {self.kind} of {span} {self.unit}, in that unit or with its own"
-        return f"{measured if self.measured else kinds[self.kind]}, for example {self.example}"
+        ranges = ", or ?, about 20 m, 10 to 30 m" if self.open else ""
+        return f"{measured if self.measured else kinds[self.kind]}, for example {self.example}{ranges}"
 
     @property
     def explained(self) -> str:
@@ -122,6 +125,14 @@ class Column:
             return text
         if self.kind in ("choice", "yes or no"):
             return self._word(text)
+        if self.open:
+            span = read_range(text, lambda part: self._number(part, unit, typed), about_share=about_share())
+            if span and (span.most or 0.0) > self.highest:
+                raise Unreadable(self.expected)
+            return span or self._number(text, unit, typed)
+        return self._number(text, unit, typed)
+
+    def _number(self, text: str, unit: str, typed: bool) -> int | float:
         unclear = _THOUSANDS_OR_FRACTION.match(text) if typed and self.measured else None
         if unclear:
             whole, fraction = unclear.groups()
@@ -161,6 +172,16 @@ def _whole(text: str, unit: str) -> int:
 
 
 @cache
+def about_share() -> float:
+    """By how much of it a length that is *about* so long may be off.
+
+    >>> about_share()
+    0.25
+    """
+    return facts.one("open_lengths", name="about").number("value")
+
+
+@cache
 def columns(table: str) -> tuple[Column, ...]:
     """The columns of one table, in the order of a blank plan.
 
@@ -172,7 +193,8 @@ def columns(table: str) -> tuple[Column, ...]:
             table=row["table"],
             heading=row["column"],
             field=row["field"],
-            kind=row["kind"],
+            kind=row["kind"].removeprefix("open "),
+            open=row["kind"].startswith("open "),
             unit=row["unit"],
             required=row["required"],
             default=row["default"],

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from helpers.bus.address.address import LAST_USABLE
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text, bit_rates
-from helpers.bus.cable.cable import check_length
+from helpers.bus.cable.cable import at_share, check_length
 from helpers.bus.cable.laid import Segment
 from helpers.bus.cable.segment import check_spacing, check_stubs
 from helpers.bus.time.cycle import BusCycle, OtherMaster, bus_cycle
@@ -66,7 +67,8 @@ class RateRow:
 class Summary:
     """One network in figures. Bytes out go from the controller to the stations, each cycle.
 
-    `not_counted` names the stations whose format is not known: they count without data.
+    `not_counted` names the stations whose format is not known: they count without data. `open_m`: from where to where
+    the length of all cable may be, if some of it is not measured; `length_m` is then the most likely one.
     """
 
     network: str
@@ -76,6 +78,7 @@ class Summary:
     repeaters: int
     segments: int
     length_m: float
+    open_m: tuple[float, float] | None
     bytes_out: int
     bytes_in: int
     not_counted: tuple[str, ...]
@@ -91,11 +94,30 @@ class Summary:
             "stations that are polled": str(self.slaves),
             "repeaters": str(self.repeaters),
             "segments": str(self.segments),
-            "cable without stubs": quantity(self.length_m, "m"),
+            "cable without stubs": cable_text(self.length_m, self.open_m),
             "data out": quantity(self.bytes_out, "bytes in each cycle"),
             "data in": quantity(self.bytes_in, "bytes in each cycle"),
             "data not known of": ", ".join(self.not_counted) or "none",
         }
+
+
+def open_m(segments: Sequence[Segment]) -> tuple[float, float] | None:
+    """The least and the most cable that segments may have, in m; None if all of it is measured."""
+    if not any(piece.open for segment in segments for piece in segment.pieces):
+        return None
+    least_m, most_m = (sum(at_share(segment, share).length_m for segment in segments) for share in (0.0, 1.0))
+    return least_m, most_m
+
+
+def cable_text(length_m: float, span_m: tuple[float, float] | None) -> str:
+    """A length of cable as people write it, with what it may be where some of it is open.
+
+    >>> cable_text(20, None), cable_text(20, (10, 30))
+    ('20 m', '10 to 30 m (most likely 20 m)')
+    """
+    if span_m is None:
+        return quantity(length_m, "m")
+    return f"{quantity(span_m[0], '')} to {quantity(span_m[1], 'm')} (most likely {quantity(length_m, 'm')})"
 
 
 def summarize(network: Network) -> Summary:
@@ -116,6 +138,7 @@ def summarize(network: Network) -> Summary:
         repeaters=len({station.name.casefold() for station in network.stations if station.is_repeater}),
         segments=len(network.segments),
         length_m=sum(segment.length_m for segment in network.segments),
+        open_m=open_m(network.segments),
         bytes_out=sum(exchange.outputs for exchange in known),
         bytes_in=sum(exchange.inputs for exchange in known),
         not_counted=tuple(name for name, exchange in exchanges.items() if exchange is None),
@@ -141,5 +164,15 @@ def cycle_table(network: Network) -> tuple[RateRow, ...]:
 
 
 def _cable(segment: Segment) -> Degree:
-    length = check_length(segment.pieces, bit_rate=segment.bit_rate, place=segment.name)[:1]
-    return worst((*length, *check_stubs(segment), *check_spacing(segment)))
+    ends = (at_share(segment, share) for share in (0.0, 1.0))
+    shortest, longest = ((_length(end), worst(check_spacing(end))) for end in ends)
+    return max(worst(check_stubs(segment)), *map(_of_both, shortest, longest))
+
+
+def _length(segment: Segment) -> Degree:
+    return check_length(segment.pieces, bit_rate=segment.bit_rate, place=segment.name)[0].degree
+
+
+def _of_both(shortest: Degree, longest: Degree) -> Degree:
+    """What holds for every length between two; that it depends if nothing does."""
+    return min(shortest, longest) if shortest.verdict == longest.verdict else Degree.DEPENDS

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from typing import Any
 
+from helpers import facts
 from helpers.bus.cable.laid import Piece, Segment
 from helpers.bus.cable.ways import ways_from
 from helpers.plan.columns import Value
 from helpers.plan.model import Neighbour, Network, Plan, Station
 from helpers.plan.sheets import Problem
+from helpers.written import Range
 
 
 @dataclass(frozen=True)
@@ -108,8 +111,22 @@ def _station(network: Row, row: Row) -> Station:
 
 
 def _piece(network: Row, row: Row) -> Piece:
-    values: dict[str, Any] = row.values
-    return Piece(values["length_m"], values.get("cable") or network.text("cable_type"), row.text("note"))
+    length = row.values["length_m"]
+    cable = row.text("cable") or network.text("cable_type")
+    if not isinstance(length, Range):
+        return Piece(float(str(length)), cable, row.text("note"))
+    likely_m = usual_piece_m() if length.likely is None else length.likely
+    return Piece(likely_m, cable, row.text("note"), open=length)
+
+
+@cache
+def usual_piece_m() -> float:
+    """How long a piece of cable most likely is of which nothing is said [m].
+
+    >>> usual_piece_m()
+    10.0
+    """
+    return facts.one("open_lengths", name="likely").number("value")
 
 
 def _of_network(rows: Iterable[Row], network: Row) -> list[Row]:
@@ -180,7 +197,7 @@ def _segment(
 
 
 def _position(row: Row) -> int:
-    return int(row.values.get("position") or 0)
+    return int(row.text("position") or 0)
 
 
 def _pieces_by_place(pieces: list[Row], in_order: list[Row], problems: list[Problem]) -> dict[int, Row]:

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from helpers.bus.address.address import Holder
 from helpers.bus.cable.bit_rates import bit_rates
+from helpers.bus.cable.cable import at_share
 from helpers.bus.cable.laid import Plug, Segment
 from helpers.bus.cable.separation import Run
 from helpers.bus.cable.ways import Way, ways
@@ -120,6 +121,15 @@ class Network:
     def stations(self) -> tuple[Station, ...]:
         """All rows of all segments; a repeater is there once for each of its segments."""
         return tuple(station for segment in self.segments for station in stations_of(segment))
+
+    @property
+    def has_open_lengths(self) -> bool:
+        """True if nobody has measured some piece of its cable."""
+        return any(piece.open for segment in self.segments for piece in segment.pieces)
+
+    def at_share(self, share: float) -> Network:
+        """The network with each open length fixed, between the shortest (0) and the longest (1) that it may be."""
+        return replace(self, segments=tuple(at_share(segment, share) for segment in self.segments))
 
     @property
     def holders(self) -> tuple[Holder, ...]:

@@ -17,7 +17,7 @@ from functools import lru_cache
 from helpers import safe_work
 from helpers.bus.cable.laid import Segment
 from helpers.plan.check import check_network, remarks, sentence
-from helpers.plan.figures import summarize
+from helpers.plan.figures import cable_text, open_m, summarize
 from helpers.plan.model import Network, Plan, Station, stations_of
 from helpers.quantity import quantity, time_text
 from helpers.spreadsheet import csv_file
@@ -172,15 +172,15 @@ def _network_parts(network: Network) -> list[Part]:
 def _segment_part(segment: Segment) -> Part:
     """The stations in the order along the cable, each with the piece of cable to the next one."""
     pieces = [
-        f"{quantity(piece.length_m, 'm')} {piece.cable}" + (f" ({piece.note})" if piece.note else "")
-        for piece in segment.pieces
+        f"{piece.length_text} {piece.cable}" + (f" ({piece.note})" if piece.note else "") for piece in segment.pieces
     ]
     rows = [
         _station(station) | {"cable to the next": piece, "note": station.note, SEEN: ""}
         for station, piece in zip(stations_of(segment), [*pieces, "end"], strict=True)
     ]
     used = [column for column in rows[0] if column == SEEN or any(row[column] for row in rows)]
-    count = f"{len(rows)} stations, {quantity(segment.length_m, 'm')} of cable"
+    length = cable_text(segment.length_m, open_m([segment]))
+    count = f"{len(rows)} stations, {length} of cable"
     return Part(f"Segment {segment.name}: {count}", 3, (), tuple({c: row[c] for c in used} for row in rows))
 
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import pairwise
 
 from helpers import facts
 from helpers.bus.address import address
 from helpers.bus.cable import repeater, segment, separation, termination
 from helpers.bus.cable.bit_rates import any_bit_rate_text
-from helpers.bus.cable.cable import check_length
+from helpers.bus.cable.cable import check_length, longest_m
 from helpers.bus.cable.laid import Segment
 from helpers.bus.time.cycle import BusCycle
 from helpers.bus.time.timing import bus_timing, check_slot_time, longest_delay_bits
@@ -26,7 +27,7 @@ from helpers.errors import OutOfRange, Unreadable
 from helpers.plan.descriptions import description_of
 from helpers.plan.figures import cycle
 from helpers.plan.model import Network, Station, titled
-from helpers.quantity import time_text
+from helpers.quantity import quantity, time_text
 from helpers.verdict import Degree, Finding, cited, forbidding
 from helpers.wording import counted
 
@@ -37,10 +38,11 @@ _STEP_S = timing_rule("min slave interval")  # description files count in it
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule: its function, and whether it needs a bit rate that is known."""
+    """A rule: its function, whether it needs a bit rate that is known, and whether it depends on lengths of cable."""
 
     check: Callable[[Network], Findings]
     needs_rate: bool = True
+    by_length: bool = False
 
 
 def own_finding(rule: str, place: str, found: str, degree: Degree = Degree.CAUTION) -> Finding:
@@ -84,6 +86,16 @@ def addresses(network: Network) -> Findings:
         allowed, to_do = f"0 to {row['value']}", f"Set an HSA of at most {row['value']} in every controller."
         told = Finding("HSA", "network", str(network.hsa), allowed, row.cited, to_do, Degree.CANNOT_WORK)
         return (*address.check(holders), told)
+
+
+def open_lengths(network: Network) -> Findings:
+    """What each piece of cable that nobody has measured is taken for."""
+    for part in _segments(network):
+        for (left, right), piece in zip(pairwise(part.plugs), part.pieces, strict=True):
+            if piece.open:
+                span = f"{quantity(piece.open.least, '')} to {quantity(longest_m(piece, part.bit_rate), 'm')}"
+                taken = f"{piece.length_text}: taken as {span}, most likely {quantity(piece.length_m, 'm')}"
+                yield own_finding("open length", f"{part.name}: {left.name} – {right.name}", taken, Degree.IN_ORDER)
 
 
 def length(network: Network) -> Findings:
@@ -331,13 +343,14 @@ RULES = (
     Rule(controller, needs_rate=False),
     Rule(addresses, needs_rate=False),
     Rule(terminators),
-    Rule(length),
+    Rule(open_lengths, needs_rate=False),
+    Rule(length, by_length=True),
     Rule(number),
     Rule(stubs),
-    Rule(spacing),
+    Rule(spacing, by_length=True),
     Rule(repeaters, needs_rate=False),
-    Rule(total_length, needs_rate=False),
-    Rule(slot_time),
+    Rule(total_length, needs_rate=False, by_length=True),
+    Rule(slot_time, by_length=True),
     Rule(formats_stated, needs_rate=False),
     Rule(formats_known, needs_rate=False),
     Rule(formats_agree, needs_rate=False),
@@ -348,8 +361,8 @@ RULES = (
     Rule(format_offered, needs_rate=False),
     Rule(interval_described, needs_rate=False),
     Rule(neighbours, needs_rate=False),
-    Rule(min_slave_interval),
-    Rule(watchdogs),
+    Rule(min_slave_interval, by_length=True),
+    Rule(watchdogs, by_length=True),
 )
 
 

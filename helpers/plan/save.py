@@ -14,7 +14,7 @@ from helpers.plan.columns import BYTE, HEXADECIMAL, TABLES, Column, Value, colum
 from helpers.plan.model import Network, Plan, stations_of
 from helpers.plan.sheets import REMARK
 from helpers.spreadsheet import csv_file
-from helpers.written import UNITS
+from helpers.written import UNITS, Range
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -58,7 +58,17 @@ def as_text(column: Column, value: Value) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, Range):
+        return _range(column, value)
     return _number(column, value) if isinstance(value, int | float) else value
+
+
+def _range(column: Column, value: Range) -> str:
+    if value.most is None or value.likely is None:
+        return "?"
+    if value.about:
+        return f"about {_number(column, value.likely)} {column.unit}"
+    return f"{_number(column, value.least)} to {_number(column, value.most)} {column.unit}"
 
 
 def _number(column: Column, value: float) -> str:
@@ -93,9 +103,9 @@ def _station_rows(network: Network, segment: Segment) -> Iterator[Fields]:
 
 def _cable_rows(network: Network, segment: Segment) -> Iterator[Fields]:
     for (first, second), piece in zip(pairwise(segment.plugs), segment.pieces, strict=True):
-        ends = {"from_station": first.name, "to_station": second.name}
-        own_type = {"cable": piece.cable if piece.cable != network.cable_type else None}
-        yield vars(piece) | own_type | ends | {"network": network.name, "segment": segment.name}
+        row = vars(piece) | {"from_station": first.name, "to_station": second.name}
+        row |= {"network": network.name, "segment": segment.name, "length_m": piece.open or piece.length_m}
+        yield row | ({"cable": None} if piece.cable == network.cable_type else {})
 
 
 def _headings(table: str) -> list[str]:

@@ -26,7 +26,7 @@ def test_all_that_an_answer_says_is_printed_within_the_window(sentence, because,
 
 
 def test_a_verdict_stands_in_words_and_gives_the_status(capsys) -> None:
-    assert [say(Answer("So.", degree)) for degree in (None, *Degree)] == [0, 0, 0, 1, 1, 1]
+    assert [say(Answer("So.", degree)) for degree in (None, *Degree)] == [0, 0, 0, 0, 1, 1, 1]
     assert capsys.readouterr().out.splitlines() == ["So.", *(f"{degree.words.upper()}: So." for degree in Degree)]
 
 

@@ -8,7 +8,7 @@ from functools import cache
 from math import inf
 
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
-from helpers.bus.cable.laid import LONGEST_M, Piece, cable_types, total_length_m
+from helpers.bus.cable.laid import LONGEST_M, Piece, Segment, cable_types, total_length_m
 from helpers.errors import in_range, one_of
 from helpers.facts import Fact, Limit, most, rows, where
 from helpers.quantity import quantity
@@ -31,6 +31,41 @@ def length_limit(cable: str, bit_rate: float) -> Limit:
     one_of("cable type", cable, cable_types())
     known_bit_rate(bit_rate)
     return most(where("segment_length", cable=cable, kbit_s=bit_rate / 1000), "length_m")
+
+
+def longest_m(piece: Piece, bit_rate: float) -> float:
+    """How long a piece of cable is at most, in m.
+
+    Of a piece of which nothing is said: the longest that any source allows for a whole segment of its type; at the bit
+    rate in bit/s if that is one of DP and not forbidden there, else at any.
+
+    >>> from helpers.written import Range
+    >>> longest_m(Piece(10.0, open=Range()), 1_500_000), longest_m(Piece(10.0), 1_500_000)
+    (200.0, 10.0)
+    """
+    if piece.open is None:
+        return piece.length_m
+    if piece.open.most is not None:
+        return piece.open.most
+    here = length_limit(piece.cable, bit_rate).last if bit_rate in bit_rates() else 0.0
+    return here or max(row.number("length_m") for row in where("segment_length", cable=piece.cable))
+
+
+def at_share(segment: Segment, share: float) -> Segment:
+    """The segment with each open length fixed, at a share of the way from the shortest (0) to the longest (1).
+
+    >>> from helpers.bus.cable.laid import Plug
+    >>> from helpers.written import Range
+    >>> line = Segment("s", (Plug("a"), Plug("b")), (Piece(20.0, open=Range(10.0, 20.0, 30.0)),), 500_000)
+    >>> [at_share(line, share).length_m for share in (0, 0.25, 1)]
+    [10.0, 15.0, 30.0]
+    """
+    fixed = []
+    for piece in segment.pieces:
+        least_m = piece.open.least if piece.open else piece.length_m
+        length_m = least_m + share * (longest_m(piece, segment.bit_rate) - least_m)
+        fixed.append(replace(piece, length_m=length_m, open=None))
+    return replace(segment, pieces=tuple(fixed))
 
 
 def share_used(pieces: Sequence[Piece], bit_rate: float, *, cautious: bool) -> float:

@@ -13,6 +13,8 @@ from functools import cache
 from helpers.bus.cable.bit_rates import known_bit_rate
 from helpers.errors import in_range, one_of
 from helpers.facts import one, rows
+from helpers.quantity import quantity
+from helpers.written import Range
 
 # No bus of copper is longer; a greater number is a slip of the keyboard.
 LONGEST_M = 100_000.0
@@ -32,6 +34,8 @@ def cable_types() -> tuple[str, ...]:
 class Piece:
     """A piece of cable of one type between two plugs: length in m, type `A` or `B`.
 
+    open: from where to where its length may be, if nobody has measured it; `length_m` is then the most likely one.
+
     >>> Piece(300 * 0.3048).length_m
     91.44
     """
@@ -39,10 +43,26 @@ class Piece:
     length_m: float
     cable: str = "A"
     note: str = ""
+    open: Range | None = None
 
     def __post_init__(self) -> None:
         in_range("length of a section", self.length_m, 0, LONGEST_M, "m", "lengths the workbook takes")
         one_of("cable type", self.cable, cable_types())
+
+    @property
+    def length_text(self) -> str:
+        """Its length as people write it.
+
+        >>> Piece(20.0, open=Range(10.0, 20.0, 30.0)).length_text, Piece(10.0, open=Range()).length_text
+        ('10 to 30 m', 'not measured')
+        """
+        if self.open is None:
+            return quantity(self.length_m, "m")
+        if self.open.most is None:
+            return "not measured"
+        if self.open.about:
+            return f"about {quantity(self.length_m, 'm')}"
+        return f"{quantity(self.open.least, '')} to {quantity(self.open.most, 'm')}"
 
 
 @dataclass(frozen=True)

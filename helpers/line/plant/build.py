@@ -55,10 +55,11 @@ def installation_of(network: Network) -> Installation:
 
 
 def _stretch(segment: Segment) -> Stretch:
-    """What the plan lays, without what it says of the stations beside their plugs."""
+    """What the plan lays, without what it says of the stations beside their plugs; an open length is the likely one."""
     plugs = tuple(Plug(**{field.name: getattr(plug, field.name) for field in fields(Plug)}) for plug in segment.plugs)
     noise = one("practice_line", name="quiet_noise_v").number("value")
-    return Stretch(replace(segment, plugs=plugs), (noise,) * len(plugs))
+    pieces = tuple(replace(piece, open=None) for piece in segment.pieces)
+    return Stretch(replace(segment, plugs=plugs, pieces=pieces), (noise,) * len(plugs))
 
 
 def _description(network: Network, station: Station) -> Description | None:

@@ -23,6 +23,7 @@ from helpers.panels.bench.bench_tools import ClearTick, Tool, offer, small
 from helpers.panels.kit.as_html import caution, fold, steps_html
 from helpers.panels.kit.network_field import network_at, network_options
 from helpers.plan.model import Network, Plan
+from helpers.plan.open_lengths import taken
 from helpers.plan.read import read_plan
 
 T = TypeVar("T")
@@ -44,7 +45,8 @@ class PlanTool(Tool):
         options, start = network_options(own=True)
         self.network_list = self.list_of("network", [*given, *options])
         self.network_list.value = given[0][1] if given else start
-        super().__init__([self.network_list, widgets.HTML(small(_HINT))])
+        self.note = widgets.HTML(small(_HINT))
+        super().__init__([self.network_list, self.note])
         self._chosen = chosen
         self.network_list.observe(self._turned, "value")
 
@@ -57,7 +59,7 @@ class PlanTool(Tool):
     def begin(self, build: Callable[[Network], T]) -> T:
         """What is built of the network that stands there first; of the demo site if one's own can't be built."""
         try:
-            return build(self.network)
+            return self._built(build)
         except WorkbookError as error:
             if self._given:
                 raise
@@ -65,10 +67,16 @@ class PlanTool(Tool):
             self.network_list.value = network_options(own=False)[1]
             self.network_list.observe(self._turned, "value")
             Tool.say(self, f"{error} This is the demo site in its place.", error.rows)
-            return build(self.network)
+            return self._built(build)
+
+    def _built(self, build: Callable[[Network], T]) -> T:
+        """What is built of the network; below the list stands what its open lengths count as."""
+        built = build(self.network)
+        self.note.value = small(f"{html.escape(taken(self.network))} {_HINT}")
+        return built
 
     def _turned(self, _: object) -> None:
-        self.guarded(self._chosen)
+        self.guarded(lambda: self._built(lambda network: self._chosen()))
 
     def say(self, trouble: str, rows: Sequence[Row] = ()) -> None:
         """What is wrong with a plan; the network before it stays."""

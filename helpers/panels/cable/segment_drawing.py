@@ -100,7 +100,7 @@ def _told(segment: Segment, extras: Extras) -> str:
             facts.append(extras.marks[device.name].words)
         parts.append(device.name + (f" ({', '.join(facts)})" if facts else ""))
         if n < len(segment.pieces):
-            parts.append(quantity(segment.pieces[n].length_m, "m"))
+            parts.append(segment.pieces[n].length_text)
     return f"{heading(segment)}: {' – '.join(parts)}"
 
 
@@ -177,7 +177,7 @@ class _Row:
         """Lengths of the pieces: first device, last device, words. Equal pieces in a row are said once."""
         mixed = len({section.cable for section in self.segment.pieces}) > 1
         found, start = [], 0
-        for (length, kind), run in groupby(self.segment.pieces, key=lambda s: (quantity(s.length_m, "m"), s.cable)):
+        for (length, kind), run in groupby(self.segment.pieces, key=lambda piece: (piece.length_text, piece.cable)):
             count = len(list(run))
             words = (f"{count} × " if count > 1 else "") + length + (f" {kind}" if mixed else "")
             found.append((start, start + count, words))

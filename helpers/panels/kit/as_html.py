@@ -16,7 +16,11 @@ from helpers.verdict import Degree
 from helpers.wording import capital_first
 
 # A sign and a colour for each degree. The words of the degree always stand beside them.
-SIGNS = dict.fromkeys(Degree, ("■", PURPLE)) | {Degree.IN_ORDER: ("●", BLUE), Degree.CAUTION: ("▲", ORANGE)}
+SIGNS = dict.fromkeys(Degree, ("■", PURPLE)) | {
+    Degree.IN_ORDER: ("●", BLUE),
+    Degree.CAUTION: ("▲", ORANGE),
+    Degree.DEPENDS: ("?", ORANGE),
+}
 
 
 # How pictures are drawn: for the type of a description, the function that makes a drawing or a chart of it.

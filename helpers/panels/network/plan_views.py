@@ -82,10 +82,12 @@ def _verdict_view(plan: Plan, network: Network) -> Answer:
 
 
 def _counted(findings: Sequence[Finding]) -> str:
-    kept, advised, forbidden = (sum(f.degree.verdict == verdict for f in findings) for verdict in VERDICTS)
-    if not forbidden + advised:
+    verdicts = (*VERDICTS, Degree.DEPENDS.verdict)
+    kept, advised, forbidden, unsure = (sum(f.degree.verdict == verdict for f in findings) for verdict in verdicts)
+    if not forbidden + advised + unsure:
         return f"all {kept} checks are in order."
     parts = [f"{forbidden} {'are' if forbidden > 1 else 'is'} not allowed"] * bool(forbidden)
+    parts += [f"{unsure} {'depend' if unsure > 1 else 'depends'} on lengths that are open"] * bool(unsure)
     parts += [f"{advised} {'are' if advised > 1 else 'is'} outside cautious practice"] * bool(advised)
     return f"{', '.join(parts)}, {kept} {'checks are' if kept != 1 else 'check is'} in order."
 
