@@ -21,7 +21,7 @@ for path in sys.argv[2:]:
 IN_PAGE = """
 from pathlib import Path
 from helpers.errors import WorkbookError
-from helpers.panels.device.description_files import description_called
+from helpers.panels.device.description import description_called
 from helpers.panels.kit.fields import Upload
 from helpers.panels.network.network_plan import uploaded_plan
 for path in sys.argv[1:]:

@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from functools import cache
 
 from helpers import facts, written
+from helpers.answer import Answer, Row
 from helpers.errors import OutOfRange, Unreadable, in_range, one_of
+from helpers.safe_work import cautions
+from helpers.wording import capital_first, octets_text
 
 BITS_PER_BYTE = 8
 ON_THE_BUS = "high byte first"
@@ -175,3 +178,53 @@ def readings(octets: bytes) -> tuple[Reading, ...]:
 
 def _list(numbers: list[int]) -> str:
     return ", ".join(str(one) for one in numbers)
+
+
+@dataclass(frozen=True)
+class OrderPicture:
+    """The octets on the bus above those in a controller of this order."""
+
+    sent: bytes
+    kept: bytes
+    order: str
+
+    @property
+    def says(self) -> str:
+        """Both rows of octets."""
+        return f"On the bus {octets_text(self.sent)}; in a controller with {self.order} {octets_text(self.kept)}."
+
+
+def byte_order_answer(kind: str, value: str, order: str) -> Answer:
+    """A value on the bus, in the controller's memory, and what the controller reads there."""
+    type_ = iec_type(kind)
+    number = value_typed(value, kind)
+    sent = to_bus(number, kind)
+    kept = arrange(sent, order)
+    got = read_as(sent, kind, order)
+    same = got == number
+    row = facts.one("byte_orders", order=order)
+    what = "words" if order == "words exchanged" else "bytes"
+    mend = (
+        f"Exchange the {what} in the controller's program, once, at one place; or use the setting that its manual has."
+    )
+    return Answer(
+        f"{type_.shown(number)} travels as {octets_text(sent)}. "
+        f"This controller reads {type_.shown(got)}{', the same' if same else ' instead'}.",
+        because=f"{capital_first(order)}: {row['says']} ({row.cited})." + ("" if same else f" {mend}"),
+        caution=() if same else cautions("byte order"),
+        pictures=[OrderPicture(sent, kept, order)],
+        rows=[_as_types(name, octets) for name, octets in (("on the bus", sent), ("in this controller", kept))],
+        folded=[("Every order and every type", [_reading_row(reading) for reading in readings(sent)])],
+        sources=[*(f"{r['order']}: {r.cited}" for r in facts.rows("byte_orders")), f"types: {type_.cited}"],
+    )
+
+
+def _as_types(name: str, octets: bytes) -> Row:
+    shown: dict[str, object] = {"octets": f"{name}: {octets_text(octets)}"}
+    for one in iec_types(BITS_PER_BYTE * len(octets)):
+        shown[f"as {one.name}"] = one.shown(read_as(octets, one.name))
+    return shown
+
+
+def _reading_row(reading: Reading) -> Row:
+    return {"order": reading.order, "octets": octets_text(reading.octets), "type": reading.type, "shown": reading.shown}

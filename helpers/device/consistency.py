@@ -11,10 +11,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
+from helpers import facts
+from helpers.answer import Answer, Row
+from helpers.device.byte_order import ON_THE_BUS, iec_type, read_as, to_bus, value_typed
 from helpers.device.formats import DataFormat
-from helpers.device.identifiers import BYTES_PER, Configuration, decode
+from helpers.device.identifiers import BYTES_PER, Configuration, decode, octets_from_text
 from helpers.device.signals import DIRECTIONS
 from helpers.errors import OutOfRange, in_range, one_of
+from helpers.verdict import Degree
+from helpers.wording import octets_text
+
+CHANNEL = "8 octets"
+_CHANNEL_BYTES = 8
+_OPEN_ROWS = 5  # of a table in an answer
 
 ACCESSES = {"byte by byte": 1, "word by word": 2, "double word by double word": 4}
 
@@ -132,3 +141,72 @@ def mixtures(old: bytes, new: bytes, *, access_bytes: int, backwards: bool = Fal
         outcome = "new" if octets == new else "old" if octets == old else "torn"
         found.append(Mixture(octets, tuple(new_ones), outcome))
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class TearingPicture:
+    """Every possible reading, octet by octet: which were old and which new."""
+
+    readings: tuple[Mixture, ...]
+    access_bytes: int
+
+    @property
+    def says(self) -> str:
+        """Each reading with its moment."""
+        return "; ".join(f"{moment(reading)}: {octets_text(reading.octets)}" for reading in self.readings)
+
+
+def tearing_answer(kind: str, before: str, after: str, access: str = "word by word", backwards: bool = False) -> Answer:
+    """What a program may read while a value changes once, if it takes the value in pieces."""
+    old, new = (_octets(kind, text) for text in (before, after))
+    readings = mixtures(old, new, access_bytes=ACCESSES[access], backwards=backwards)
+    torn = [one for one in readings if one.torn]
+    shown = ", ".join(dict.fromkeys(_shown(kind, one.octets) for one in torn))
+    many = "readings" if len({one.octets for one in torn}) > 1 else "a reading"
+    table: list[Row] = [
+        {
+            "the change comes": moment(one),
+            "octets read": octets_text(one.octets),
+            "shown": _shown(kind, one.octets),
+            "which is": f"{'▲' if one.torn else '●'} {one.outcome}",
+        }
+        for one in readings
+    ]
+    return Answer(
+        f"Read {access}, {many} can come out that never was there: {shown}."
+        if torn
+        else f"Read {access}, only the old or the new value comes out.",
+        degree=Degree.CAUTION if torn else Degree.IN_ORDER,
+        because="The identifier promises what belongs together on the bus and in the image. A program that takes it in "
+        "pieces must make sure itself: copy the whole area in one go, or read until two readings agree."
+        if torn
+        else "One access takes the whole value, or no piece of it differs from both.",
+        pictures=[TearingPicture(readings, ACCESSES[access])],
+        rows=table if len(table) <= _OPEN_ROWS else (),
+        folded=[] if len(table) <= _OPEN_ROWS else [("Every moment of the change", table)],
+        sources=sorted({row.cited for row in facts.where("identifier_bits", form="compact", field="consistency")}),
+    )
+
+
+def moment(reading: Mixture) -> str:
+    """When the change came, seen from the reading."""
+    if not reading.old_accesses:
+        return "before reading"
+    if not reading.new_accesses:
+        return "after reading"
+    return f"after access {reading.old_accesses}"
+
+
+def _octets(kind: str, text: str) -> bytes:
+    if kind != CHANNEL:
+        return to_bus(value_typed(text, kind), kind)
+    octets = octets_from_text(text)
+    if len(octets) != _CHANNEL_BYTES:
+        raise OutOfRange(
+            f"number of octets is {len(octets)}; allowed is {_CHANNEL_BYTES}, those of a parameter channel."
+        )
+    return octets
+
+
+def _shown(kind: str, octets: bytes) -> str:
+    return octets_text(octets) if kind == CHANNEL else iec_type(kind).shown(read_as(octets, kind, ON_THE_BUS))

@@ -10,6 +10,7 @@ Saltmarsh Mill drive. Numbers that our sources don't give are left empty, not gu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -155,3 +156,37 @@ def _read(table: str) -> tuple[Signal, ...]:
             )
         )
     return tuple(signals)
+
+
+def read_signals(typed: str) -> tuple[Signal, ...]:
+    """Signals as people list them: names or numbers with commas between; `2 words in`; `drum speed 32 bit in`.
+
+    Errors: `Unknown` for a name, `OutOfRange` for a width or a count.
+
+    >>> [signal.name for signal in read_signals("current, 2 words in, drum speed 32 bit in")]
+    ['CURRENT', 'word 1 in', 'word 2 in', 'drum speed']
+    """
+    found: list[Signal] = []
+    for part in (part.strip() for part in re.split(r"[,;\n]", typed)):
+        several = re.fullmatch(r"(\d{1,3})\s*words?\s+(out|in)", part, re.IGNORECASE)
+        own = re.fullmatch(r"(.*\S)\s+(\d{1,3})\s*(?:bits?)?\s+(out|in)", part, re.IGNORECASE)
+        if several:
+            in_range("number of words", int(several[1]), 1, 20)
+            way = several[2].lower()
+            found += [own_signal(f"word {n} {way}", bits=16, direction=way) for n in range(1, int(several[1]) + 1)]
+        elif own:
+            found.append(own_signal(own[1], bits=int(own[2]), direction=own[3].lower()))
+        elif part:
+            found.append(_named(part))
+    return tuple(found)
+
+
+def _named(name: str) -> Signal:
+    try:
+        return find(name)
+    except Unknown:
+        # The list of all names would fill the panel.
+        raise Unknown(
+            f"{name[:40]!r} is no signal of our tables; one of your own needs its width and direction, as in drum "
+            "speed 32 bit in, or 2 words out."
+        ) from None

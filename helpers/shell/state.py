@@ -67,6 +67,8 @@ The state stays: switching on inhibited. The drive shows 16#0270; the motor is n
 With 16#047F: Switching on is inhibited and bit 0 is already 1. Bit 0 must go to 0 first: send
 16#047E, then 16#047F.
 
+with --all: The ways out of this state; The status word 16#0270 bit by bit
+
 $ python -m helpers state "switched on" 16#047E 16#047F
 Switched on → operation. The drive shows 16#0237; the motor can turn.
 ...

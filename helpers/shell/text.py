@@ -14,9 +14,15 @@ _GAP = 2
 _NARROWEST = 6
 
 
-def say(answer: Answer, *, everything: bool = False, sources: bool = False) -> int:
-    """Print an answer; gives the exit status: 1 where it says that something is not allowed."""
-    print(text_of(answer, everything=everything, sources=sources))
+def say(answer: Answer, *, everything: bool | None = None, sources: bool = False) -> int:
+    """Print an answer; gives the exit status: 1 where it says that something is not allowed.
+
+    `everything` as the option --all of a command says; where it is off, what it would show is named.
+    """
+    print(text_of(answer, everything=bool(everything), sources=sources))
+    folded = [heading for heading, rows in answer.folded if rows]
+    if everything is False and folded:
+        print("\n" + paragraph(f"with --all: {'; '.join(folded)}", "  "))
     return int(answer.degree is not None and answer.degree.forbidden)
 
 

@@ -1,8 +1,7 @@
 """Speed of the panels of device descriptions. The aim is 150 ms from a changed field to the shown answer."""
 
-from helpers.panels.device.description import description_panel, revision_panel
-from helpers.panels.device.description_files import CHOICES
-from helpers.panels.device.description_views import OCTETS
+from helpers.device.description.answers import OCTETS
+from helpers.panels.device.description import CHOICES, description_panel, revision_panel
 
 
 def test_another_description(benchmark):

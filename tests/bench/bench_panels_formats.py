@@ -6,29 +6,31 @@ The aim is 150 ms for each answer.
 import pytest
 
 from helpers.bus.time.answers import BarsPicture, cycle_answer, step_answer
+from helpers.bus.time.format_choice import choice_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats, signals
-from helpers.panels.device.formats import choice_panel, choice_view, family_view, layout_view
-from helpers.panels.device.identifiers import build_view, identifiers_view
+from helpers.device.format_answers import build_answer, family_answer, identifiers_answer, layout_answer
+from helpers.panels.device import formats as format_panels
+from helpers.panels.device.formats import choice_panel
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.time.cycle import bars_drawing, cycle_panel, read_stations
 
 MANY = signals.demo_signals()
 
 
-DRAW = {BarsPicture: bars_drawing}
+DRAW = {**format_panels.DRAW, BarsPicture: bars_drawing}
 
 
 def test_family(benchmark):
-    benchmark(lambda: html_of(family_view("standard telegrams")))
+    benchmark(lambda: html_of(family_answer("standard telegrams"), draw=DRAW))
 
 
 def test_layout(benchmark):
-    benchmark(lambda: html_of(layout_view("PPO 5", MANY)))
+    benchmark(lambda: html_of(layout_answer("PPO 5", MANY), draw=DRAW))
 
 
 def test_choice_among_all_formats(benchmark):
-    benchmark(lambda: html_of(choice_view(MANY, True, "every known format")))
+    benchmark(lambda: html_of(choice_answer(MANY, True, "every known format"), draw=DRAW))
 
 
 def test_a_tick_in_the_choice_panel(benchmark):
@@ -42,11 +44,11 @@ def test_a_tick_in_the_choice_panel(benchmark):
 
 
 def test_identifiers_of_a_full_configuration(benchmark):
-    benchmark(lambda: html_of(identifiers_view(bytes([0xF1] * 244), bytes([0xF1] * 243))))
+    benchmark(lambda: html_of(identifiers_answer(bytes([0xF1] * 244), bytes([0xF1] * 243)), draw=DRAW))
 
 
 def test_an_identifier_put_together(benchmark):
-    benchmark(lambda: html_of(build_view(out=2, out_unit="word", into=3, in_unit="word")))
+    benchmark(lambda: html_of(build_answer(out=2, out_unit="word", into=3, in_unit="word"), draw=DRAW))
 
 
 def test_step(benchmark):

@@ -5,17 +5,20 @@ The aim is 150 ms for each answer.
 
 import pytest
 
+from helpers.device.consistency import tearing_answer
 from helpers.device.formats import by_name
+from helpers.device.io_answers import io_image_answer
 from helpers.device.io_image import Station
-from helpers.panels.device.byte_order import byte_order_panel, tearing_view
-from helpers.panels.device.io_image import io_image_panel, io_image_view
+from helpers.panels.device import byte_order, io_image
+from helpers.panels.device.byte_order import byte_order_panel
+from helpers.panels.device.io_image import io_image_panel
 from helpers.panels.kit.as_html import html_of
 
 
 @pytest.mark.parametrize("count", [4, 30, 125])
 def test_image(benchmark, count):
     stations = [Station(f"drive {n}", by_name("PPO 5"), (), n) for n in range(count)]
-    benchmark(lambda: html_of(io_image_view(stations, image_bytes=8192)))
+    benchmark(lambda: html_of(io_image_answer(stations, image_bytes=8192), draw=io_image.DRAW))
 
 
 def test_a_change_in_the_image_panel(benchmark):
@@ -39,4 +42,4 @@ def test_a_change_in_the_byte_order_panel(benchmark):
 
 
 def test_a_torn_channel(benchmark):
-    benchmark(lambda: html_of(tearing_view("8 octets", "00 " * 8, "FF " * 8, "byte by byte")))
+    benchmark(lambda: html_of(tearing_answer("8 octets", "00 " * 8, "FF " * 8, "byte by byte"), draw=byte_order.DRAW))

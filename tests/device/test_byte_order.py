@@ -7,7 +7,17 @@ from golden import both_ways, octets
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.device.byte_order import arrange, iec_type, iec_types, orders, read_as, readings, to_bus, value_typed
+from helpers.device.byte_order import (
+    arrange,
+    byte_order_answer,
+    iec_type,
+    iec_types,
+    orders,
+    read_as,
+    readings,
+    to_bus,
+    value_typed,
+)
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 
 TYPES = [one.name for one in iec_types()]
@@ -118,3 +128,23 @@ def test_what_does_not_exist_is_refused_with_the_list():
         read_as(b"a", "INT")
     with pytest.raises(Unreadable, match="101 characters"):
         value_typed("1" * 101, "INT")
+
+
+def test_the_control_word_of_a_published_frame_exchanged():
+    # Octets 04 7F for 16#047F: Vacon CX PROFIBUS manual p.13; ABB FPBA-01 manual p.142
+    answer = byte_order_answer("WORD", "16#047F", "low byte first")
+    assert answer.sentence == "16#047F travels as 04 7F. This controller reads 16#7F04 instead."
+    assert "secured against starting" in str(answer.caution)
+    same = byte_order_answer("WORD", "16#047F", "high byte first")
+    assert same.sentence.endswith("This controller reads 16#047F, the same.") and not same.caution
+
+
+def test_a_negative_setpoint_is_shown_signed_and_unsigned():
+    # -100 % in N2 is 16#C000: Eaton manual MN040062EN p.61
+    row = byte_order_answer("INT", "-16384", "high byte first").rows[0]
+    assert (row["as INT"], row["as UINT"], row["as WORD"]) == ("-16384", "49152", "16#C000")
+
+
+def test_a_value_with_a_foreign_unit_is_refused():
+    with pytest.raises(Unreadable, match="65536 apples"):
+        byte_order_answer("WORD", "65536 apples", "low byte first")

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.device.consistency import ACCESSES, Piece, mixtures, pieces
+from helpers.device.consistency import ACCESSES, Piece, mixtures, pieces, tearing_answer
 from helpers.device.formats import all_formats, by_name
 from helpers.errors import OutOfRange, Unknown
+from helpers.verdict import Degree
 
 areas = st.integers(1, 12).flatmap(
     lambda n: st.tuples(st.binary(min_size=n, max_size=n), st.binary(min_size=n, max_size=n))
@@ -81,3 +82,25 @@ def test_areas_that_do_not_match_are_refused():
             mixtures(b"ab", b"cd", access_bytes=size)
     with pytest.raises(Unknown, match="out, in"):
         pieces(by_name("PPO 1"), "up")
+
+
+def test_a_counter_read_in_words_is_torn_in_either_direction():
+    answer = tearing_answer("UDINT", "65535", "65536")
+    assert answer.degree is Degree.CAUTION and answer.sentence.endswith("never was there: 0.")
+    assert [row["which is"] for row in answer.rows] == ["● new", "▲ torn", "● old"]
+    assert tearing_answer("UDINT", "65535", "65536", backwards=True).sentence.endswith("131071.")
+    assert tearing_answer("UDINT", "65535", "65536", "double word by double word").degree is Degree.IN_ORDER
+    assert "readings can come out" in tearing_answer("UDINT", "65535", "65536", "byte by byte").sentence
+
+
+def test_a_parameter_channel_read_in_words_mixes_an_old_answer_with_a_new_one():
+    answer = tearing_answer("8 octets", "10 66 00 00 00 00 00 05", "13 9A 00 00 00 00 00 65")
+    assert "13 9A" not in answer.rows[1]["octets read"] and answer.rows[1]["octets read"].endswith("00 65")
+    assert answer.rows[1]["which is"] == "▲ torn"  # the number of the old parameter with the value of the new one
+    by_bytes = tearing_answer("8 octets", "10 66 00 00 00 00 00 05", "13 9A 00 00 00 00 00 65", "byte by byte")
+    assert not by_bytes.rows and len(by_bytes.folded[0][1]) == 9
+
+
+def test_octets_that_are_no_parameter_channel_are_refused():
+    with pytest.raises(OutOfRange, match="number of octets is 2; allowed is 8"):
+        tearing_answer("8 octets", "00 01", "00 02")

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.device import signals
+from helpers.device.signals import read_signals
 from helpers.errors import OutOfRange, Unknown, WorkbookError
 
 
@@ -101,3 +102,50 @@ def test_signals_of_ones_own():
         signals.own_signal("level", bits=16, direction="in", number=65536)
     with pytest.raises(Unknown):
         signals.own_signal("level", bits=16, direction="both")
+
+
+@pytest.mark.parametrize(
+    ("typed", "names"),
+    [
+        ("", []),
+        (" , ;\n", []),
+        ("current", ["CURRENT"]),
+        ("5; zsw1", ["NSOLL_A", "ZSW1"]),
+        ("1 word in", ["word 1 in"]),
+        ("2 WORDS OUT", ["word 1 out", "word 2 out"]),
+        ("drum speed 32 in, level 16 bit out", ["drum speed", "level"]),
+    ],
+)
+def test_signals_are_read_as_people_list_them(typed, names):
+    assert [signal.name for signal in read_signals(typed)] == names
+
+
+def test_an_own_signal_has_its_width_and_direction():
+    (drum,) = read_signals("drum speed 32 bits in")
+    assert (drum.bits, drum.direction, drum.number) == (32, "in", None)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "says"),
+    [
+        ("speedo", Unknown, "as in drum speed 32 bit in"),
+        ("drum speed 8 bit in", OutOfRange, "16 and 32 bit"),
+        ("0 words in", OutOfRange, "allowed is 1 to 20"),
+        ("21 words in", OutOfRange, "allowed is 1 to 20"),
+        ("x" * 500, Unknown, "is no signal"),
+    ],
+)
+def test_what_is_no_signal_gets_a_sentence(typed, kind, says):
+    with pytest.raises(kind, match=says) as caught:
+        read_signals(typed)
+    assert len(str(caught.value)) < 200
+
+
+@given(st.text(max_size=40) | st.from_regex(r"[a-zA-Z0-9_ ,]{0,20}(words?|bit)? ?(in|out)?", fullmatch=True))
+def test_any_text_gives_signals_or_a_sentence(typed):
+    try:
+        found = read_signals(typed)
+    except WorkbookError as error:
+        assert str(error).endswith(".")
+    else:
+        assert all(signal.direction in ("out", "in") for signal in found)

@@ -38,3 +38,11 @@ def test_rows_with_a_verdict_are_read_one_by_one() -> None:
 
 def test_cautions_come_with_their_signal_words() -> None:
     assert "WARNING: Sent to a live drive" in text_of(Answer("Run.", caution=cautions("word starts")))
+
+
+def test_what_an_option_would_show_is_named(capsys) -> None:
+    answer = Answer("So.", folded=[("Every check", [{"check": 1}]), ("Nothing", [])])
+    for everything, shown in ((None, "So.\n"), (False, "So.\n\nwith --all: Every check\n"),
+                              (True, "So.\n\nEvery check\ncheck\n1\n")):  # fmt: skip
+        say(answer, everything=everything)
+        assert capsys.readouterr().out == shown

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from helpers import facts
-from helpers.device.description.finding import advised, finding
 from helpers.device.description.keywords import keywords
 from helpers.device.description.model import Description, Layout, Module, Parameter
 from helpers.device.description.modules import octets_length, settings_of
 from helpers.device.identifiers import Configuration, decode
 from helpers.errors import WorkbookError
+from helpers.facts import Fact
 from helpers.verdict import Degree, Finding, forbidding
 
 _ASK = "Ask the maker for a corrected description."
@@ -154,3 +154,13 @@ def _default(description: Description, parameter: Parameter) -> Iterator[Finding
     elif parameter.default not in texts:
         yield finding("texts of a parameter", place, f"no text for the default, {parameter.default}", "one",
                       keywords()["prm_text_ref"].fact.cited, _ASK, Degree.CAUTION)  # fmt: skip
+
+
+def finding(rule: str, place: str, found: str, allowed: str, source: str, to_do: str, degree: Degree) -> Finding:
+    """A finding that asks for something only if it is not in order."""
+    return Finding(rule, place, found, allowed, source, "" if degree is Degree.IN_ORDER else to_do, degree)
+
+
+def advised(facts: Iterable[Fact]) -> Degree:
+    """How bad it is to go against facts that ask for care, and forbid nothing; memory asks for nothing."""
+    return min(Degree.CAUTION, forbidding(facts))

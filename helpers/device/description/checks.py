@@ -9,8 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 
 from helpers import facts
-from helpers.device.description.check_modules import check_modules, check_parameters
-from helpers.device.description.finding import advised, finding
+from helpers.device.description.check_modules import advised, check_modules, check_parameters, finding
 from helpers.device.description.keywords import bit_rate_keywords, keywords, revisions
 from helpers.device.description.model import Description
 from helpers.facts import Fact

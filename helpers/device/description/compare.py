@@ -6,14 +6,18 @@ controller sends with that value, and is from memory where the row is.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
 from helpers import facts
+from helpers.answer import Answer, Row
 from helpers.device.description.grammar import Statement
 from helpers.device.description.keywords import keywords
-from helpers.device.description.model import Description, Layout, Module, Parameter, Slot
+from helpers.device.description.model import Description, Layout, Module, Parameter, Slot, ident_text, named
+from helpers.errors import one_of
+from helpers.safe_work import cautions
+from helpers.wording import counted, short
 
 
 class Effect(IntEnum):
@@ -293,3 +297,85 @@ def _taken(slot: Slot | None) -> str:
 
 def _written(one: Statement | None) -> str:
     return ", ".join(_range(value) for value in one.values) if one else ""
+
+
+# -- as an answer --------------------------------------------------------------------------------------
+
+CHANGED, TO_DO = REVISIONS_SHOWN = ("what changed", "what has to be done")
+
+_OPEN_ROWS = 7
+# A sign with the words, as for a verdict; what breaks a network is no matter of the standard.
+_SIGNS = {Effect.NONE: "●", Effect.BREAKS: "■"}
+
+
+def revision_answer(
+    old: Description, new: Description, used: Collection[str] | None = None, *, show: str = CHANGED
+) -> Answer:
+    """What changed between two descriptions, or what is to be done; `used` are the modules in use, None: not known."""
+    one_of("view", show, REVISIONS_SHOWN)
+    changes = compare(old, new, used)
+    if not changes:
+        return Answer("No difference between the two: comments, spaces and the order of lines are none.")
+    texts_only = differs_in_texts_only(old, new)
+    if show == TO_DO:
+        return _to_do_answer(old, new, changes, texts_only)
+    rows = [_change_row(change) for change in changes if change.effect]
+    harmless = [_change_row(change) for change in changes if not change.effect]
+    return Answer(
+        _sentence(old, new, changes, texts_only),
+        because=_because(old, new, used, texts_only),
+        caution=cautions("load") if rows and not texts_only else (),
+        rows=rows[:_OPEN_ROWS] or harmless[:_OPEN_ROWS],
+        folded=[
+            (f"{len(rows) - _OPEN_ROWS} more", rows[_OPEN_ROWS:200]),
+            (f"Changes that change nothing that runs: {len(harmless)}", harmless[:200] if rows else []),
+        ],
+    )
+
+
+def _sentence(old: Description, new: Description, changes: Sequence[Change], texts_only: bool) -> str:
+    if texts_only:
+        return f"{named(old)}: the two differ in texts only. They are one device in two languages."
+    breaking = sum(change.effect is Effect.BREAKS for change in changes)
+    count = counted(len(changes), "change")
+    those = "none of them breaks" if not breaking else f"{breaking} of them break{'s' if breaking == 1 else ''}"
+    return f"From {named(old)} to {named(new)}: {count}, {those} a running network that uses what it changes."
+
+
+def _because(old: Description, new: Description, used: Collection[str] | None, texts_only: bool) -> str:
+    if old.ident != new.ident:
+        return (
+            f"The ident numbers differ, {ident_text(old)} and {ident_text(new)}: these are two devices. A station "
+            "answers to the number of its own description only."
+        )
+    if texts_only:
+        return "What goes on the bus is the same. Take the language that your people read."
+    if used is None:
+        return "Say which module your station uses: then what it does not use counts no more."
+    return f"Judged for a station with the module {short(', '.join(used))}."
+
+
+def _change_row(change: Change) -> Row:
+    return {
+        "what": short(change.what, 64),
+        "before": short(change.before, 44) or "–",
+        "after": short(change.after, 44) or "–",
+        "what it does": f"{_SIGNS.get(change.effect, '▲')} {change.effect.words}",
+    }
+
+
+def _to_do_answer(old: Description, new: Description, changes: Sequence[Change], texts_only: bool) -> Answer:
+    listed = () if texts_only else steps(changes)
+    rows: list[Row] = [{"step": number, "in the engineering computer, and at the drive": step} for number, step in
+                       enumerate(listed, 1)]  # fmt: skip
+    if not rows:
+        return Answer(
+            f"{named(new)}: nothing has to be done for what runs.",
+            because="Choose the new file for stations that you add from now on.",
+        )
+    return Answer(
+        f"From {named(old)} to {named(new)}: {len(rows)} steps, in this order.",
+        because="Until the controller is loaded, the station gets what the older file said.",
+        caution=cautions("load"),
+        rows=rows,
+    )

@@ -91,3 +91,8 @@ def end_of(block: str) -> str:
     'EndModule'
     """
     return next(one.name for one in keywords().values() if one.closes == block)
+
+
+def cited_for(keyword: str) -> str:
+    """Where it is known from what a keyword means."""
+    return keywords()[keyword.lower()].fact.cited

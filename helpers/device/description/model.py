@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from helpers.device.description.grammar import Problem, Span, Statement
 from helpers.device.description.keywords import bit_rate_keywords, keywords
 from helpers.errors import Unknown
+from helpers.wording import short
 
 
 @dataclass(frozen=True)
@@ -182,3 +183,15 @@ class Description:
 def octets_of(statement: Statement) -> bytes:
     """Those values of a statement that are octets."""
     return bytes(value for value in statement.values if isinstance(value, int) and 0 <= value <= 255)
+
+
+def named(description: Description) -> str:
+    """Device and issue, for a sentence."""
+    device = short(description.text("Model_Name")) or short(description.file_name) or "a device without a name"
+    issue = short(description.text("Revision"))
+    return f"{device}, issue {issue}" if issue else device
+
+
+def ident_text(description: Description) -> str:
+    """The ident number as people write it."""
+    return "none" if description.ident is None else f"16#{description.ident:04X}"

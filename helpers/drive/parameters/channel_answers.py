@@ -8,13 +8,17 @@ from dataclasses import dataclass, replace
 
 from helpers import facts
 from helpers.answer import Answer, Row
+from helpers.device import formats as data_formats
+from helpers.device.choose import Assignment, mapping
+from helpers.device.format_answers import FormatPicture
 from helpers.device.identifiers import octets_from_text
+from helpers.device.signals import Signal, list_parameter
 from helpers.drive.parameters import acyclic_service
 from helpers.drive.parameters import parameter_channel as channel
 from helpers.drive.parameters.access import STORE, Refusal, cautious, profile_parameter, refusal, value_of
 from helpers.drive.parameters.parameter_channel import Channel, ExplainedWord
 from helpers.drive.parameters.parameter_dialogue import Cycle, Dialogue, dialogue, doubt, match
-from helpers.drive.parameters.parameter_store import Store, demo_store, number_of, power_cycle, respond
+from helpers.drive.parameters.parameter_store import FIRST_SUBINDEX, Store, demo_store, number_of, power_cycle, respond
 from helpers.drive.parameters.parameter_text import Task, request
 from helpers.errors import Unknown, Unreadable, in_range
 from helpers.safe_work import cautions
@@ -250,6 +254,36 @@ def _cycle_row(cycle: Cycle) -> Row:
         "request": channel.encode(cycle.request).hex(" ").upper(),
         "answer": channel.encode(cycle.answer).hex(" ").upper(),
         "what it is": cycle.match.sentence,
+    }
+
+
+def lists_answer(name: str, needs: tuple[Signal, ...]) -> Answer:
+    """The parameter tasks that give the free words of a format their signals."""
+    form = data_formats.by_name(name)
+    places = mapping(form, ["STW1", "NSOLL_A", "ZSW1", "NIST_A", *needs])
+    free = [place for place in places if not place.fixed and place.number is not None]
+    used, empty = ([_list_row(p) for p in free if bool(p.signal) is named] for named in (True, False))
+    return Answer(
+        f"{len(used)} words to be written into the lists 915 (out) and 916 (in) for {name}."
+        if used
+        else f"{name} has no free word for these signals, or nothing is asked for.",
+        because="A signal of 32 bits takes two words; both elements name it. Then store: write 1 to 971.",
+        caution=cautions("write") if used else (),
+        pictures=[FormatPicture(form, needs)],
+        rows=used,
+        folded=[("Words that carry nothing: write 0 there", empty)],
+        sources=[row.cited for row in facts.rows("signal_lists")],
+    )
+
+
+def _list_row(place: Assignment) -> Row:
+    task = channel.change(place.parameter, place.number or 0, subindex=place.pzd)
+    return {
+        "word": f"{'out' if place.parameter == list_parameter('out') else 'in'} {place.pzd}",
+        "signal": f"{place.signal} {place.half}".strip() or "none",
+        "write": f"{place.parameter}.{place.pzd} = {place.number}",
+        "cyclic task": channel.encode(task).hex(" ").upper(),
+        "acyclic subindex": str(place.pzd - FIRST_SUBINDEX["cyclic"] + FIRST_SUBINDEX["acyclic"]),
     }
 
 

@@ -1,183 +1,95 @@
-"""Panels for data formats: a family side by side, one format word by word, the shortest that carries the needs."""
+"""Panels for data formats and identifiers: side by side, word by word, the shortest, octets read and put together."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 
 import ipywidgets as widgets
 
-from helpers import facts
-from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text
-from helpers.bus.time.message_cycle import Exchange, message_cycle
-from helpers.device import choose, signals
-from helpers.device import formats as data_formats
-from helpers.device.choose import Assignment, Choice, FormatRow, mapping
-from helpers.device.formats import BYTES_PER_WORD, DataFormat
-from helpers.device.signals import Signal
-from helpers.errors import Unknown, Unreadable, in_range
+from helpers.answer import Answer
+from helpers.bus.time.format_choice import OFFERS, choice_answer
+from helpers.device import signals
+from helpers.device.choose import mapping
+from helpers.device.format_answers import (
+    FAMILIES,
+    WAYS,
+    FormatPicture,
+    IdentifiersPicture,
+    StripsPicture,
+    build_answer,
+    counted_words,
+    family_answer,
+    identifiers_answer,
+    layout_answer,
+)
+from helpers.device.formats import BYTES_PER_WORD, DataFormat, all_formats
+from helpers.device.identifiers import BYTES_PER, octets_from_text
+from helpers.device.signals import Signal, read_signals
 from helpers.panels.kit import fields
+from helpers.panels.kit.as_html import Draw
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.quantity import time_text
-from helpers.safe_work import cautions
-from helpers.wording import capital_first, short
+from helpers.wording import short
 
-FAMILIES = {
-    "PPO 1 to 5": data_formats.ppo_types,
-    "the Saltmarsh Mill drive's own": data_formats.demo_formats,
-    "standard telegrams": data_formats.standard_telegrams,
-}
-OFFERS: dict[str, Callable[[], tuple[DataFormat, ...]]] = {
-    "PPO 1 to 5 and its own": lambda: data_formats.ppo_types() + data_formats.demo_formats(),
-    "PPO 1 to 5": data_formats.ppo_types,
-    "its own": data_formats.demo_formats,
-    "standard telegrams": data_formats.standard_telegrams,
-    "every known format": data_formats.all_formats,
-}
-_WAY = {"out": "out: controller → drive", "in": "in: drive → controller"}
 _FILL = {"parameter": SAND, "fixed": SKY, "free": PAPER}
 _USUAL = ("STW1", "NSOLL_A", "ZSW1", "NIST_A")
+_BIT, _HIGH = 26, 52  # px, of a bit and of an octet's line
 
 
-def read_signals(typed: str) -> tuple[Signal, ...]:
-    """Signals as people list them: names or numbers with commas between; `2 words in`; `drum speed 32 bit in`.
-
-    Errors: `Unknown` for a name, `OutOfRange` for a width or a count.
-
-    >>> [signal.name for signal in read_signals("current, 2 words in, drum speed 32 bit in")]
-    ['CURRENT', 'word 1 in', 'word 2 in', 'drum speed']
-    """
-    found: list[Signal] = []
-    for part in (part.strip() for part in re.split(r"[,;\n]", typed)):
-        several = re.fullmatch(r"(\d{1,3})\s*words?\s+(out|in)", part, re.IGNORECASE)
-        own = re.fullmatch(r"(.*\S)\s+(\d{1,3})\s*(?:bits?)?\s+(out|in)", part, re.IGNORECASE)
-        if several:
-            in_range("number of words", int(several[1]), 1, 20)
-            way = several[2].lower()
-            found += [
-                signals.own_signal(f"word {n} {way}", bits=16, direction=way) for n in range(1, int(several[1]) + 1)
-            ]
-        elif own:
-            found.append(signals.own_signal(own[1], bits=int(own[2]), direction=own[3].lower()))
-        elif part:
-            found.append(_known(part))
-    return tuple(found)
-
-
-def _known(name: str) -> Signal:
-    try:
-        return signals.find(name)
-    except Unknown:
-        # The list of all names would fill the panel.
-        raise Unknown(
-            f"{name[:40]!r} is no signal of our tables; one of your own needs its width and direction, as in drum "
-            "speed 32 bit in, or 2 words out."
-        ) from None
-
-
-# -- a family side by side ----------------------------------------------------------------------------
-
-
-def strips_drawing(listed: Sequence[DataFormat], needs: Sequence[Signal] = ()) -> Drawing:
-    """Formats under each other, all to one scale: a box for each word, out at the left and in at the right.
+def strips_drawing(picture: StripsPicture) -> Drawing:
+    """Formats under each other: a box for each word, out at the left and in at the right.
 
     With needs, a bold number marks a word that carries one of them.
     """
+    listed, needs = picture.formats, picture.needs
     box, top, high = 18, 34, 24
-    longest = {way: max(10, *(len(one.words(way)) for one in listed)) for way in _WAY}
-    names = [one.name.replace("standard telegram", "telegram") for one in listed]
+    longest = {way: max(10, *(len(form.words(way)) for form in listed)) for way in WAYS}
+    names = [form.name.replace("standard telegram", "telegram") for form in listed]
     left = 20 + 8 * max(map(len, names))
     start = {"out": left, "in": left + box * longest["out"] + 24}
     width = max(600, start["in"] + box * longest["in"] + 112)  # the legend needs 600
-    says = "; ".join(
-        f"{one.name}: " + " and ".join(f"{_counted(one, way)} {way}" for way in _WAY) + f", {one.bytes_both} bytes"
-        for one in listed
-    )
-    sheet = Drawing(width, top + high * len(listed) + 26, says)
+    sheet = Drawing(width, top + high * len(listed) + 26, picture.says)
     for way, x in start.items():
-        sheet.text(x, 20, _WAY[way], size=12, anchor="start", bold=True)
-    for n, one in enumerate(listed):
+        sheet.text(x, 20, WAYS[way], size=12, anchor="start", bold=True)
+    for n, form in enumerate(listed):
         y = top + n * high
         sheet.text(8, y + 14, names[n], anchor="start", bold=len(listed) > 1)
         for way, x in start.items():
-            for place, (label, kind, used) in enumerate(_labels(one, way, needs)):
+            for place, (label, kind, used) in enumerate(_labels(form, way, needs)):
                 fill = SKY if used and kind == "free" else _FILL[kind]
                 line = 1.8 if used else 1.0
                 sheet.box(x + place * box + 1, y, box - 2, 18, fill=fill, stroke=INK if used else GREY, line=line)
                 sheet.text(x + place * box + box / 2, y + 13, label, size=11, bold=used, fill=INK if used else GREY)
         end = start["in"] + box * longest["in"] + 12
-        sheet.text(end, y + 14, f"{one.bytes_out} + {one.bytes_in} bytes", anchor="start")
+        sheet.text(end, y + 14, f"{form.bytes_out} + {form.bytes_in} bytes", anchor="start")
     legend = "P: parameter channel (PKW) · number: process data word (PZD) · "
     legend += "bold: carries a need" if needs else "shaded: its signal is fixed · white: free"
     sheet.text(8, top + high * len(listed) + 14, legend, size=11, anchor="start", fill=GREY)
     return sheet
 
 
-def _labels(one: DataFormat, way: str, needs: Sequence[Signal]) -> list[tuple[str, str, bool]]:
+def _labels(form: DataFormat, way: str, needs: Sequence[Signal]) -> list[tuple[str, str, bool]]:
     """For each word of one direction: what stands in its box, its kind, and whether it carries a need."""
     wanted = {signal.name for signal in needs}
-    placed = [a for a in mapping(one, needs) if a.parameter == signals.list_parameter(way)]
+    placed = [a for a in mapping(form, needs) if a.parameter == signals.list_parameter(way)]
     carried = iter([a.signal in wanted if needs else a.fixed for a in placed])
     numbers = iter(range(1, len(placed) + 1))
     return [
         ("P", word.kind, False) if word.kind == "parameter" else (str(next(numbers)), word.kind, next(carried))
-        for word in one.words(way)
+        for word in form.words(way)
     ]
 
 
-def _counted(one: DataFormat, way: str) -> str:
-    process = len(one.process_words(way))
-    channel = len(one.words(way)) - process
-    plus = f"{channel} words of parameter channel and " if channel else ""
-    return f"{plus}{process} process data word{'s' if process > 1 else ''}"
-
-
-def family_view(family: str) -> Answer:
-    """The formats of one family side by side."""
-    listed = FAMILIES[family]()
-    fixed = [one for one in listed if not one.free_words("out") + one.free_words("in")]
-    free = "All words of these formats are fixed." if len(fixed) == len(listed) else ""
-    claims = data_formats.vendor_claims()
-    beyond = "PPO 6 and above are no part of the profile: makers use these numbers for different formats."
-    return Answer(
-        f"{len(listed)} formats, from {min(one.bytes_both for one in listed)} to "
-        f"{max(one.bytes_both for one in listed)} bytes in each cycle, both directions together.",
-        because=beyond if family.startswith("PPO") else free,
-        pictures=[strips_drawing(listed)],
-        sources=[f"{one.name}: {one.cited}" for one in listed]
-        + [f"{claim.name}: {claim.identifiers.hex(' ').upper()}, {claim.source}" for claim in claims],
-    )
-
-
-def family_panel() -> Panel:
-    """The formats of a family side by side, to scale."""
-    return Panel(
-        "Formats side by side",
-        {"family": fields.choice("formats", FAMILIES)},
-        family_view,
-        hint="One box is one word of 16 bits, that is 2 bytes.",
-    )
-
-
-# -- one format word by word --------------------------------------------------------------------------
-
-
-def format_drawing(one: DataFormat, needs: Sequence[Signal] = ()) -> Drawing:
+def format_drawing(picture: FormatPicture) -> Drawing:
     """One format word by word, out above in, with the bytes under each word."""
-    assigned = mapping(one, needs)
-    told, strips = [], []
-    for way in _WAY:
-        process = iter([_name(a) for a in assigned if a.parameter == signals.list_parameter(way)])
-        names = [word.name if word.kind == "parameter" else next(process) for word in one.words(way)]
-        told.append(f"{_WAY[way]}: {', '.join(names) or 'nothing'}")
-        strips.append((way, names, _widths(names)))
-    sheet = Drawing(760, 200, f"{one.name}. {'. '.join(told)}.")
-    for row, (way, names, (limit, widths)) in enumerate(strips):
+    sheet = Drawing(760, 200, picture.says)
+    for row, way in enumerate(WAYS):
+        names = picture.names(way)
+        limit, widths = _widths(names)
         x, y = 8.0, 22.0 + row * 100
-        sheet.text(8, y - 8, f"{_WAY[way]}, {_counted(one, way)}", size=12, anchor="start", bold=True)
-        for n, (word, name, width) in enumerate(zip(one.words(way), names, widths, strict=True)):
+        sheet.text(8, y - 8, f"{WAYS[way]}, {counted_words(picture.format, way)}", size=12, anchor="start", bold=True)
+        for n, (word, name, width) in enumerate(zip(picture.format.words(way), names, widths, strict=True)):
             sheet.box(x, y, width - 2, 50, fill=_FILL[word.kind], stroke=INK if name != "free" else GREY, line=1.2)
             shown = broken(name, limit)
             for line, part in enumerate(shown):
@@ -188,10 +100,6 @@ def format_drawing(one: DataFormat, needs: Sequence[Signal] = ()) -> Drawing:
             x += width
         sheet.text(x + 4, y + 63, "byte", size=11, anchor="start", fill=GREY)
     return sheet
-
-
-def _name(assignment: Assignment) -> str:
-    return f"{assignment.signal} {assignment.half}".strip() or "free"
 
 
 def _widths(names: Sequence[str]) -> tuple[int, list[float]]:
@@ -217,43 +125,65 @@ def broken(name: str, limit: int) -> list[str]:
     return [short(line, limit) for line in lines if line][:3]
 
 
-def layout_view(name: str, needs: tuple[Signal, ...] = ()) -> Answer:
-    """One format: its words, its bytes, and the two lists that give the free words their signals."""
-    one = data_formats.by_name(name)
-    row = choose.choose(needs, formats=[one]).rows[0]
-    lost = [*row.missing_out, *row.missing_in]
-    count = {way: one.free_words(way) for way in _WAY}
-    free = f"Free words: {count['out']} out, {count['in']} in." if any(count.values()) else "All words are fixed."
-    return Answer(
-        f"{capital_first(one.name)}: {one.bytes_out} bytes out, {one.bytes_in} bytes in. Identifiers "
-        f"{one.identifiers.hex(' ').upper()}." + (f" No room for {', '.join(lost)}." if lost else ""),
-        because=free + (f" {capital_first(one.remark)}." if one.remark else ""),
-        caution=cautions("changed list") if any(count.values()) and needs else (),
-        pictures=[format_drawing(one, needs)],
-        rows=list_rows(one, needs),
-        sources=[f"{one.name}: {one.cited}", *(f"list {r['pnu']}: {r.cited}" for r in facts.rows("signal_lists"))],
+def identifiers_drawing(picture: IdentifiersPicture) -> Drawing:
+    """The first octets bit by bit, each field with what it says."""
+    shown = picture.shown
+    sheet = Drawing(760, 18 + _HIGH * len(shown), picture.says)
+    for bit in range(8):
+        sheet.text(_left(bit) + _BIT / 2, 12, bit, size=11, fill=GREY)
+    for n, octet in enumerate(shown):
+        y = 20.0 + n * _HIGH
+        sheet.text(4, y + 14, f"16#{octet.value:02X}", size=13, anchor="start", bold=True)
+        sheet.text(4, y + 30, octet.role, size=11, anchor="start", fill=GREY)
+        for number, field in enumerate(octet.fields):
+            # Neighbouring fields differ in fill; a gap parts them too.
+            fill = SKY if number % 2 else PAPER
+            for bit in range(field.high_bit, field.low_bit - 1, -1):
+                sheet.box(_left(bit) + 1, y, _BIT - 2, 22, fill=fill, stroke=INK, line=1)
+                sheet.text(_left(bit) + _BIT / 2, y + 16, octet.value >> bit & 1, size=13)
+            middle = (_left(field.low_bit) + _left(field.high_bit) + _BIT) / 2
+            sheet.text(middle, y + 35, _short(field.name), size=11, fill=GREY)
+        for line, text in enumerate(_lines([field.meaning for field in octet.fields])):
+            sheet.text(360, y + 10 + 14 * line, text, size=11, anchor="start")
+    return sheet
+
+
+def _left(bit: int) -> float:
+    return 112.0 + (7 - bit) * _BIT + 6.0 * ((bit < 7) + (bit < 6) + (bit < 4))
+
+
+def _short(name: str) -> str:
+    return {"consistency": "whole", "direction": "way"}.get(name, name)
+
+
+def _lines(meanings: Sequence[str]) -> list[str]:
+    """The meanings of an octet in up to three lines, shortened to what a person needs."""
+    brief = [meaning.partition(";")[0].partition(" (")[0] for meaning in meanings]
+    lines = [""]
+    for text in brief:
+        joined = f"{lines[-1]}, {text}".removeprefix(", ")
+        if len(joined) <= 58:
+            lines[-1] = joined
+        else:
+            lines.append(text)
+    return lines[:3]
+
+
+DRAW: Draw = {StripsPicture: strips_drawing, FormatPicture: format_drawing, IdentifiersPicture: identifiers_drawing}
+
+
+# -- the panels ---------------------------------------------------------------------------------------
+
+
+def family_panel() -> Panel:
+    """The formats of a family side by side, to scale."""
+    return Panel(
+        "Formats side by side",
+        {"family": fields.choice("formats", FAMILIES)},
+        family_answer,
+        draw=DRAW,
+        hint="One box is one word of 16 bits, that is 2 bytes.",
     )
-
-
-def list_rows(one: DataFormat, needs: Sequence[Signal]) -> list[Row]:
-    """The lists 915 and 916 side by side: one row for each process data word."""
-    assigned = mapping(one, needs)
-    by_place = {(a.parameter, a.pzd): a for a in assigned}
-    rows: list[Row] = []
-    for pzd in range(1, max(a.pzd for a in assigned) + 1):
-        row: dict[str, object] = {"word": f"PZD {pzd}"}
-        for way in _WAY:
-            pnu = signals.list_parameter(way)
-            found = by_place.get((pnu, pzd))
-            row[f"{way} (list {pnu})"] = "–" if found is None else _name(found)
-            row[f"number in {pnu}"] = "–" if found is None else _number(found)
-        rows.append(row)
-    return rows
-
-
-def _number(assignment: Assignment) -> str:
-    number = "see the manual" if assignment.number is None else str(assignment.number)
-    return f"{number} (fixed)" if assignment.fixed else number
 
 
 def layout_panel() -> Panel:
@@ -261,92 +191,14 @@ def layout_panel() -> Panel:
     return Panel(
         "A format word by word",
         {
-            "name": fields.choice("format", [one.name for one in data_formats.all_formats()], "PPO 2"),
+            "name": fields.choice("format", [one.name for one in all_formats()], "PPO 2"),
             "needs": fields.lines("for free words", "RAMP_TIME, CURRENT, ENERGY", read_signals, rows=3),
         },
-        layout_view,
+        layout_answer,
+        draw=DRAW,
         hint="Free words are filled in the order in which you name the signals. “2 words in” or "
         "“drum speed 32 bit in” will do too.",
     )
-
-
-# -- the shortest format ------------------------------------------------------------------------------
-
-
-def choice_view(
-    needs: Iterable[Signal | str], parameters: bool = False, offered: str = "PPO 1 to 5", bit_rate: float = 1_500_000
-) -> Answer:
-    """The shortest format that carries the needs, and every other held against it."""
-    found = choose.choose(needs, parameters=parameters, formats=OFFERS[offered]())
-    if not found.needs_out + found.needs_in and not parameters:
-        raise Unreadable("nothing is asked for; tick at least one signal.")
-    rows = [_row(row, found, bit_rate) for row in found.rows]
-    sources = [f"{row.format.name}: {row.format.cited}" for row in found.rows]
-    if found.best is None:
-        nearest = min(found.rows, key=lambda row: row.missing_words_out + row.missing_words_in)
-        return Answer(
-            f"None of the {len(rows)} formats carries everything.",
-            because=f"Nearest is {nearest.format.name}, which lacks {_missing(nearest)}. Send less in each cycle, or "
-            "look whether the drive has longer formats of its own.",
-            rows=rows,
-            sources=sources,
-        )
-    rule = facts.one("format_rules", rule="shortest")
-    return Answer(
-        capital_first(found.sentences[0]),
-        because=" ".join([f"{capital_first(rule['says'])} ({rule.cited}).", *_reasons(found, bit_rate)]),
-        pictures=[strips_drawing([found.best.format], (*found.needs_out, *found.needs_in))],
-        rows=rows,
-        sources=sources,
-    )
-
-
-def _row(row: FormatRow, found: Choice, bit_rate: float) -> Row:
-    message = _message_s(row.format, bit_rate)
-    against = ""
-    if found.best is not None and row is not found.best:
-        extra = message - _message_s(found.best.format, bit_rate)
-        against = time_text(extra, signed=True)
-    return {
-        "format": row.format.name,
-        "carries all": "▶ shortest" if row is found.best else "yes" if row.fits else "no",
-        "missing": _missing(row),
-        "out": row.format.bytes_out,
-        "in": row.format.bytes_in,
-        f"message, {bit_rate_text(bit_rate)}": time_text(message),
-        "against the choice": against,
-    }
-
-
-def _missing(row: FormatRow) -> str:
-    parts = ["parameter channel"] if row.missing_parameters else []
-    for way, words in (("out", row.missing_words_out), ("in", row.missing_words_in)):
-        parts += [f"{words} word{'s' if words > 1 else ''} {way}"] if words else []
-    return ", ".join(parts)
-
-
-def _reasons(found: Choice, bit_rate: float) -> list[str]:
-    """Why no shorter one will do, who is just as short, and what the largest would cost."""
-    assert found.best is not None
-    told = []
-    if found.shorter:
-        told.append(
-            f"{capital_first(found.shorter[-1].format.name)} is shorter, but lacks {found.shorter[-1].missing}."
-        )
-    if found.equally_short:
-        told.append(f"Equally short: {', '.join(row.format.name for row in found.equally_short)}.")
-    largest = max((row for row in found.rows if row.fits), key=lambda row: row.format.bytes_both)
-    if largest.extra_bytes:
-        cost = _message_s(largest.format, bit_rate) - _message_s(found.best.format, bit_rate)
-        told.append(
-            f"The largest, {largest.format.name}, would add {largest.extra_bytes} bytes, that is {time_text(cost)} for "
-            "each drive in each cycle."
-        )
-    return told
-
-
-def _message_s(one: DataFormat, bit_rate: float) -> float:
-    return message_cycle(Exchange(one.bytes_out, one.bytes_in), bit_rate=bit_rate).seconds
 
 
 def choice_panel() -> Panel:
@@ -368,9 +220,9 @@ def choice_panel() -> Panel:
     }
 
     def answer(parameters: bool, others: tuple[Signal, ...], offered: str, bit_rate: float, **ticked: bool) -> Answer:
-        return choice_view([*(name for name, on in ticked.items() if on), *others], parameters, offered, bit_rate)
+        return choice_answer([*(name for name, on in ticked.items() if on), *others], parameters, offered, bit_rate)
 
-    return Panel("Choose the shortest format", ticks | more, answer)
+    return Panel("Choose the shortest format", ticks | more, answer, draw=DRAW)
 
 
 def _small_tick(label: str, value: bool, heading: str = "", tip: str = "") -> fields.Field:
@@ -379,3 +231,41 @@ def _small_tick(label: str, value: bool, heading: str = "", tip: str = "") -> fi
     box.layout = widgets.Layout(width="290px", height="22px", margin="0 0 0 8px")
     head = widgets.HTML(f"<b style='color:{BLUE}'>{heading}</b>", layout=widgets.Layout(height="22px", margin="0"))
     return fields.Field(box, around=widgets.VBox([head, box]) if heading else None)
+
+
+def _other(typed: str) -> bytes:
+    return octets_from_text(typed) if typed.strip() else b""
+
+
+def identifier_panel() -> Panel:
+    """Read configuration identifiers, and compare those of drive and controller."""
+    return Panel(
+        "Read configuration identifiers",
+        {
+            "octets": fields.text("octets in the drive", "F3 F5", octets_from_text),
+            "other": fields.text("in the controller", "", _other),
+        },
+        identifiers_answer,
+        draw=DRAW,
+        hint="They stand in the device description as 0xF3,0xF5 and in manuals as F3 F5 or F3h F5h. Fill in the "
+        "controller's as well, and both are compared.",
+    )
+
+
+def build_identifier_panel() -> Panel:
+    """Put one identifier together from what it is to carry."""
+    return Panel(
+        "Put an identifier together",
+        {
+            "out": fields.whole("length out", "2", 0, 64),
+            "out_unit": fields.choice("counted in", BYTES_PER, "word"),
+            "into": fields.whole("length in", "3", 0, 64),
+            "in_unit": fields.choice("counted in ", BYTES_PER, "word"),
+            "whole": fields.tick("each area belongs together", True),
+            "vendor": fields.text("vendor octets", "", _other),
+        },
+        build_answer,
+        draw=DRAW,
+        hint="0 means nothing in that direction. Vendor octets are what the maker's manual asks for; mostly there are "
+        "none.",
+    )

@@ -5,29 +5,27 @@ The drive that answers is the invented one of the Saltmarsh Mill.
 
 from __future__ import annotations
 
-from helpers import facts
-from helpers.answer import Answer, Row
+from helpers.answer import Answer
 from helpers.device import formats as data_formats
-from helpers.device.choose import Assignment, mapping
+from helpers.device.format_answers import FormatPicture
 from helpers.device.identifiers import octets_from_text
-from helpers.device.signals import Signal, list_parameter
+from helpers.device.signals import read_signals
 from helpers.drive.parameters import device_request
 from helpers.drive.parameters import parameter_channel as channel
 from helpers.drive.parameters.acyclic_answers import octets_answer, request_answer, time_answer
 from helpers.drive.parameters.channel_answers import (
     dialogue_answer,
+    lists_answer,
     octets_of,
     reply_answer,
     task_answer,
     task_from_fields,
 )
-from helpers.drive.parameters.parameter_store import FIRST_SUBINDEX
 from helpers.drive.parameters.parameter_text import tasks
-from helpers.panels.device.formats import format_drawing, read_signals
+from helpers.panels.device.formats import format_drawing
 from helpers.panels.drive.parameter_drawings import DRAW
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.safe_work import cautions
 
 # -- the cyclic channel -------------------------------------------------------------------------------
 
@@ -199,36 +197,6 @@ def device_request_panel() -> Panel:
     )
 
 
-def lists_view(name: str, needs: tuple[Signal, ...]) -> Answer:
-    """The parameter tasks that give the free words of a format their signals."""
-    one = data_formats.by_name(name)
-    places = mapping(one, ["STW1", "NSOLL_A", "ZSW1", "NIST_A", *needs])
-    free = [place for place in places if not place.fixed and place.number is not None]
-    used, empty = ([_list_row(p) for p in free if bool(p.signal) is named] for named in (True, False))
-    return Answer(
-        f"{len(used)} words to be written into the lists 915 (out) and 916 (in) for {name}."
-        if used
-        else f"{name} has no free word for these signals, or nothing is asked for.",
-        because="A signal of 32 bits takes two words; both elements name it. Then store: write 1 to 971.",
-        caution=cautions("write") if used else (),
-        pictures=[format_drawing(one, needs)],
-        rows=used,
-        folded=[("Words that carry nothing: write 0 there", empty)],
-        sources=[row.cited for row in facts.rows("signal_lists")],
-    )
-
-
-def _list_row(place: Assignment) -> Row:
-    task = channel.change(place.parameter, place.number or 0, subindex=place.pzd)
-    return {
-        "word": f"{'out' if place.parameter == list_parameter('out') else 'in'} {place.pzd}",
-        "signal": f"{place.signal} {place.half}".strip() or "none",
-        "write": f"{place.parameter}.{place.pzd} = {place.number}",
-        "cyclic task": channel.encode(task).hex(" ").upper(),
-        "acyclic subindex": str(place.pzd - FIRST_SUBINDEX["cyclic"] + FIRST_SUBINDEX["acyclic"]),
-    }
-
-
 def lists_panel() -> Panel:
     """The lists 915 and 916 for the free words of a format."""
     names = [f.name for f in (*data_formats.ppo_types(), *data_formats.demo_formats())]
@@ -238,6 +206,7 @@ def lists_panel() -> Panel:
             "name": fields.choice("format", names, "PPO 4"),
             "needs": fields.text("signals", "CURRENT, ENERGY", read_signals),
         },
-        lists_view,
+        lists_answer,
+        draw={FormatPicture: format_drawing},
         hint="Signals of the profile and of the mill drive, such as CURRENT, TORQUE, ENERGY, RAMP_TIME.",
     )

@@ -17,10 +17,10 @@ from helpers.bus.services.diag_blocks import Block, ChannelBlock, DeviceBlock, I
 from helpers.bus.services.diagnosis import Advice
 from helpers.bus.services.slave_diag import SlaveDiag
 from helpers.caution import worst_first
-from helpers.device.description.model import Description
+from helpers.device.description.model import Description, ident_text, named
 from helpers.device.description.on_bus import diagnosis_texts
 from helpers.errors import Unreadable, in_range
-from helpers.panels.device.description_files import ACCEPTED, CHOICES, UPLOADED, description_called, ident_text, named
+from helpers.panels.device.description import ACCEPTED, CHOICES, UPLOADED, description_called
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field, Upload

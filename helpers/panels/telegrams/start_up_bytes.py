@@ -18,12 +18,10 @@ from helpers.bus.services.bits import Line
 from helpers.bus.services.set_prm import DPV1_OCTETS, GROUPS, STANDARD_OCTETS, SetPrm
 from helpers.bus.time.watchdog import BASES_S, FACTOR_LEAST, FACTOR_MOST, watchdog_factors, watchdog_time_s
 from helpers.device.description.model import Description
-from helpers.device.description.modules import Setup, configure, modules_for
-from helpers.device.description.parameters_in import settings_in
+from helpers.device.description.modules import Setup, configure, modules_for, settings_in
+from helpers.device.description.set_up_answer import placed, read_values
 from helpers.errors import Unreadable, in_range
-from helpers.panels.device.description import NOTHING, ModuleLists
-from helpers.panels.device.description_files import ACCEPTED, CHOICES, description_called
-from helpers.panels.device.description_octets import placed, read_values
+from helpers.panels.device.description import ACCEPTED, CHOICES, NOTHING, ModuleLists, description_called
 from helpers.panels.kit import fields
 from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.fields import Field, Upload

@@ -4,8 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers import facts
-from helpers.device.description.modules import configure
-from helpers.device.description.parameters_in import settings_in
+from helpers.device.description.modules import configure, settings_in
 from helpers.device.description.read import read_description
 
 DEVICE = read_description(facts.DATA / "demo" / "descriptions" / "Mil_FFF1.gsd")

@@ -1,20 +1,19 @@
-"""The panel of the I/O image shows what the calculation says, legibly, for few stations and for many."""
+"""The panel of the I/O image draws legibly, for few stations and for many, and takes what people write."""
 
 import base64
 import re
 
-import pytest
 from drawn import boxes, check_legible, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.device import formats
+from helpers.device.io_answers import RulerPicture, StationPicture, io_image_answer
 from helpers.device.io_checks import overlaps
-from helpers.device.io_export import from_csv
 from helpers.device.io_image import NUMBERINGS, Station, lay_out, rules
 from helpers.device.io_list import read_stations
 from helpers.line.instruments import io_sheet
-from helpers.panels.device.io_image import demo_list, detail_drawing, io_image_panel, io_image_view, ruler
+from helpers.panels.device.io_image import DRAW, demo_list, io_image_panel, ruler, station_drawing
 from helpers.panels.kit.as_html import html_of
 from helpers.verdict import Degree
 
@@ -38,71 +37,42 @@ def some_images(draw):
 @settings(max_examples=25)
 @given(some_images(), st.sampled_from(NUMBERINGS))
 def test_both_drawings_are_legible_whatever_is_laid_where(image, numbering):
-    sheet = ruler(image)
+    sheet = ruler(RulerPicture(image))
     check_legible(sheet)
     crosses = [text for text in texts(sheet) if text.words == "×"]
     common = any(overlaps(image, way) for way in ("out", "in"))
     assert common or not crosses
     assert ("share byte" in sheet.says) is common
     for number in range(1, len(image.stations) + 1):
-        check_legible(detail_drawing(image, number, numbering))
+        check_legible(station_drawing(StationPicture(image, number, numbering)))
 
 
 def test_a_bus_full_of_stations_with_long_names_is_drawn():
-    view = io_image_view(MANY, image_bytes=4096, detail=126)
-    for sheet in view.pictures:
-        check_legible(sheet)
-    assert len(boxes(view.pictures[0])) == 2 * 126
-    assert not view.rows and view.folded[0][0] == "The 126 stations"
-    assert len(html_of(view)) < 2_000_000
+    answer = io_image_answer(MANY, image_bytes=4096, detail=126)
+    for picture in answer.pictures:
+        check_legible(DRAW[type(picture)](picture))
+    assert len(boxes(ruler(answer.pictures[0]))) == 2 * 126
+    assert not answer.rows and answer.folded[0][0] == "The 126 stations"
+    assert len(html_of(answer, draw=DRAW)) < 2_000_000
 
 
 def test_the_detail_has_a_box_for_each_value_and_its_address_below():
     # PPO 1: four parameter words, then control word and setpoint: Converteam MV3000e manual p.5-2
     image = lay_out(TWO, first_out=256, first_in=128)
-    shown = [text.words for text in texts(detail_drawing(image, 2))]
-    assert len(boxes(detail_drawing(image, 2))) == 12
+    shown = [text.words for text in texts(station_drawing(StationPicture(image, 2)))]
+    assert len(boxes(station_drawing(StationPicture(image, 2)))) == 12
     assert [w for w in shown if w.startswith("%Q")] == [f"%QW{n}" for n in range(260, 272, 2)]
-    assert "%IW66" in [text.words for text in texts(detail_drawing(image, 2, "word numbers"))]
-
-
-def test_the_sentence_tells_how_far_the_image_reaches():
-    view = io_image_view(TWO, first_in=256)
-    assert view.degree is Degree.IN_ORDER
-    assert view.sentence == (
-        "2 stations: 16 bytes of outputs up to %QB15, 16 bytes of inputs up to %IB271. No byte belongs to two."
-    )
-    assert "secured against starting" in str(view.caution)
-    assert [row["inputs at"] for row in view.rows] == ["%IB256 to %IB259", "%IB260 to %IB271"]
-
-
-@pytest.mark.parametrize(
-    ("text", "options", "said"),
-    [
-        ("a, PPO 3\nb, PPO 3, %IB3", {}, "Overlap: a and b, inputs: 1 common byte from %IB3"),
-        ("a, PPO 3\nb, PPO 3", {"image_bytes": 7}, "Image size: b, outputs: last byte %QB7; the image ends at %QB6"),
-        ("a, PPO 3", {"first_in": 7}, "Odd byte: a, inputs: ZSW1, NIST_A at an odd byte"),
-        ("a, PPO 3", {"first_in": 7, "numbering": "word numbers"}, "Word number: a, inputs"),
-    ],
-)
-def test_the_worst_finding_comes_first_with_what_to_do(text, options, said):
-    view = io_image_view(read_stations(text), **options)
-    assert view.degree is not Degree.IN_ORDER
-    assert view.sentence.startswith(said)
-    assert view.because.startswith("Allowed: ")
+    assert "%IW66" in [text.words for text in texts(station_drawing(StationPicture(image, 2, "word numbers")))]
 
 
 def test_a_station_without_bytes_one_way_says_so():
-    view = io_image_view(read_stations("Switches, 16#10"))
-    assert "1 byte" not in view.sentence or view.degree is Degree.IN_ORDER
-    assert all("no bytes this way" in [text.words for text in texts(sheet)] for sheet in view.pictures)
-    assert view.rows[0]["outputs at"] == "–" and view.rows[0]["format"] == "16#10"
-
-
-def test_the_files_hold_the_image():
-    files = {file.name: file.content for file in io_image_view(TWO).files}
-    assert from_csv(files["io-image.csv"].decode("utf-8-sig")) == lay_out(TWO).places
-    assert b"fan_1_control_word AT %QW0 : WORD;" in files["io-variables.st"]
+    answer = io_image_answer(read_stations("Switches, 16#10"))
+    assert "1 byte" not in answer.sentence or answer.degree is Degree.IN_ORDER
+    assert all(
+        "no bytes this way" in [text.words for text in texts(DRAW[type(picture)](picture))]
+        for picture in answer.pictures
+    )
+    assert answer.rows[0]["outputs at"] == "–" and answer.rows[0]["format"] == "16#10"
 
 
 def test_the_panel_answers_and_names_what_it_cannot_use():

@@ -1,6 +1,6 @@
 """The panels for parameters: every control acts, and nonsense gets a sentence."""
 
-from helpers.drive.parameters.channel_answers import octets_of, task_answer, task_from_fields
+from helpers.drive.parameters.channel_answers import lists_answer, octets_of, task_answer, task_from_fields
 from helpers.drive.parameters.parameter_channel import PLAIN, decode, read
 from helpers.drive.parameters.parameter_store import demo_store, respond
 from helpers.panels.drive.parameter_drawings import channel_drawing
@@ -10,7 +10,6 @@ from helpers.panels.drive.parameters import (
     device_request_panel,
     dialogue_panel,
     lists_panel,
-    lists_view,
     request_panel,
     task_panel,
     time_panel,
@@ -60,13 +59,13 @@ def test_every_control_of_the_time_panel_acts():
 
 def test_the_lists_of_the_free_words():
     panel = lists_panel()
-    rows = lists_view("PPO 4", panel.fields["needs"].value).rows
+    rows = lists_answer("PPO 4", panel.fields["needs"].value).rows
     assert [r["write"] for r in rows if r["signal"].startswith("ENERGY")] == ["916.4 = 146", "916.5 = 146"]
     assert [r["acyclic subindex"] for r in rows if r["signal"] == "CURRENT"] == ["2"]
-    assert "no free word" in lists_view("PPO 3", ()).sentence
+    assert "no free word" in lists_answer("PPO 3", ()).sentence
     # The demo drive takes each of these writes, to the last word of its longest format: answer 4, Lenze manual p.43.
     for name in ("PPO 4", "PPO 5"):
-        view = lists_view(name, panel.fields["needs"].value)
+        view = lists_answer(name, panel.fields["needs"].value)
         for row in [*view.rows, *view.folded[0][1]]:
             assert respond(demo_store(), decode(octets_of(row["cyclic task"])))[0].identifier == 4
     moved(panel, ("name", "PPO 5"), ("needs", "TORQUE"))

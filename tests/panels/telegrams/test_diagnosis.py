@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from helpers import facts
 from helpers.bus.services import diagnosis, slave_diag
 from helpers.errors import OutOfRange, Unreadable, WorkbookError
-from helpers.panels.device.description_files import description_called
+from helpers.panels.device.description import description_called
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.drawing import INK
 from helpers.panels.telegrams.diagnosis import bits_drawing, diagnosis_panel, diagnosis_view, examples

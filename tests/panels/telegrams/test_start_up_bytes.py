@@ -11,7 +11,7 @@ from helpers import facts
 from helpers.bus.services import set_prm
 from helpers.device.description.modules import configure
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
-from helpers.panels.device.description_files import description_called
+from helpers.panels.device.description import description_called
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.start_up_bytes import (
     assembled,

@@ -1,4 +1,4 @@
-"""What a device description says, as views of its panel: the device, findings, modules, octets, file against bus."""
+"""Answers on a device description: what it says, its findings, its modules, its octets, file against bus."""
 
 from __future__ import annotations
 
@@ -6,18 +6,16 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from helpers.answer import Answer, Row
-from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.device.description.checks import check
-from helpers.device.description.keywords import bit_rate_keywords
-from helpers.device.description.model import Description, Module
+from helpers.device.description.keywords import bit_rate_keywords, cited_for
+from helpers.device.description.model import Description, Module, ident_text, named
 from helpers.device.description.on_bus import who_tells
+from helpers.device.description.set_up_answer import octets_answer
 from helpers.device.identifiers import decode
 from helpers.errors import WorkbookError, one_of
-from helpers.panels.device.description_files import cited_for, ident_text, named
-from helpers.panels.device.description_octets import octets_view
-from helpers.quantity import time_text
+from helpers.quantity import about, time_text
 from helpers.verdict import Finding, worst
-from helpers.wording import short
+from helpers.wording import counted, short
 
 SAYS, FINDINGS, MODULES, OCTETS, WHO = SHOWN = (
     "what the file says",
@@ -31,33 +29,33 @@ _OPEN_ROWS = 8
 _LONG = 90  # characters in a cell
 
 
-def description_view(
+def description_answer(
     description: Description, show: str = SAYS, chosen: Sequence[str] = (), values: Mapping[str, str] | None = None
 ) -> Answer:
     """One of the views of a description; `chosen` are modules by name, `values` parameters by name."""
     one_of("view", show, SHOWN)
     if show == SAYS:
-        return _says_view(description)
+        return _says_answer(description)
     if show == FINDINGS:
-        return _findings_view(description)
+        return findings_answer(description)
     if show == MODULES:
-        return _modules_view(description)
+        return _modules_answer(description)
     if show == OCTETS:
-        return octets_view(description, chosen, values or {})
-    return _who_view(description)
+        return octets_answer(description, chosen, values or {})
+    return _who_answer(description)
 
 
 # -- what the file says -------------------------------------------------------------------------------
 
 
-def _says_view(description: Description) -> Answer:
+def _says_answer(description: Description) -> Answer:
     told = _told(description)
-    count = len(description.modules)
+    count, remarks = len(description.modules), counted(len(told), "finding")
     rows = _says_rows(description)
     return Answer(
-        f"{named(description)}: ident number {ident_text(description)}, {count} module{'s' if count != 1 else ''}.",
+        f"{named(description)}: ident number {ident_text(description)}, {counted(count, 'module')}.",
         degree=worst(check(description)),
-        because=f"{_counted(told)} in the file; show “{FINDINGS}”." if told else "Every check of the file is in order.",
+        because=f"{remarks} in the file; show “{FINDINGS}”." if told else "Every check of the file is in order.",
         rows=rows,
         folded=[("Keywords that the workbook does not know; they are kept", _unknown_rows(description))],
         sources=[f"{row['keyword']}: {cited_for(str(row['keyword']))}" for row in rows],
@@ -79,8 +77,8 @@ def _says_rows(description: Description) -> list[Row]:
         ("bit rates", _rates(rates), "1.5M_supp"),
         ("finds the bit rate", _yes(description, "Auto_Baud_supp", "by itself", "no: set it at the device"),
          "Auto_Baud_supp"),
-        ("longest answer time", "not said" if bits is None else f"{bits} bit times at {bit_rate_text(int(fastest))}"
-         if fastest else "not said", answer),
+        ("longest answer time", f"{bits} bit times at {about(fastest, 'bit/s', digits=4)}"
+         if fastest and bits is not None else "not said", answer),
         ("shortest time between cycles", "not said" if units is None else time_text(units / 1e4),
          "Min_Slave_Intervall"),
         ("address over the bus", _yes(description, "Set_Slave_Add_supp", "can be set", "no: set it at the device"),
@@ -138,27 +136,28 @@ def _told(description: Description) -> list[Finding]:
     return [finding for finding in check(description) if finding.degree]
 
 
-def _counted(told: Sequence[Finding]) -> str:
-    return f"{len(told)} finding{'s' if len(told) != 1 else ''}"
-
-
-def _findings_view(description: Description) -> Answer:
-    found = check(description)
-    told, kept = _told(description), [finding for finding in found if not finding.degree]
+def findings_answer(description: Description, open_rows: int | None = _OPEN_ROWS) -> Answer:
+    """Every check of the file; what is wrong beyond so many rows is folded up, None folds none."""
+    findings = check(description)
+    told, kept = _told(description), [finding for finding in findings if not finding.degree]
     rows = [_finding_row(description, finding, before) for before, finding in pairwise([None, *told]) if finding]
     kept_rows: list[Row] = [
         {"rule": f.rule, "where": short(f.place), "found": short(f.found), "allowed": f.allowed, "source": f.source}
         for f in kept
     ]
-    said = f"{_counted(told)}, {len(kept)} checks in order." if told else f"all {len(kept)} checks are in order."
+    remarks = counted(len(told), "finding")
+    said = f"{remarks}, {len(kept)} checks in order." if told else f"all {len(kept)} checks are in order."
     return Answer(
         f"{named(description)}: {said}",
-        degree=worst(found),
+        degree=worst(findings),
         because="A file with faults goes back to its maker. Who mends it by hand has a file that nobody answers for."
         if told
         else "",
-        rows=rows[:_OPEN_ROWS],
-        folded=[(f"{len(rows) - _OPEN_ROWS} more", rows[_OPEN_ROWS:200]), (f"In order: {len(kept)}", kept_rows)],
+        rows=rows[:open_rows],
+        folded=[
+            (f"{len(rows) - (open_rows or 0)} more", rows[open_rows:] if open_rows else []),
+            (f"In order: {len(kept)}", kept_rows),
+        ],
         sources=[f"{finding.rule}: {finding.source}" for finding in told],
     )
 
@@ -191,7 +190,7 @@ def _place(description: Description, finding: Finding) -> tuple[int, str]:
 # -- modules and parameters ---------------------------------------------------------------------------
 
 
-def _modules_view(description: Description) -> Answer:
+def _modules_answer(description: Description) -> Answer:
     rows = [_module_row(module) for module in description.modules[:200]]
     parameters: list[Row] = [
         {
@@ -199,7 +198,7 @@ def _modules_view(description: Description) -> Answer:
             "parameter": short(one.name),
             "default": description.text_of(one, one.default),
             "allowed": short(one.range_text),
-            "type": f"{one.kind}, {one.bits} bit{'s' if one.bits != 1 else ''}",
+            "type": f"{one.kind}, {counted(one.bits, 'bit')}",
         }
         for number, one in list(description.parameters.items())[:200]
     ]
@@ -210,8 +209,7 @@ def _modules_view(description: Description) -> Answer:
     count = len(description.modules)
     kind = "modules can be put together" if description.modular else "the identifiers are fixed"
     return Answer(
-        f"{named(description)}: {count} module{'s' if count != 1 else ''}, {_parameters(description)} "
-        f"with names; {kind}.",
+        f"{named(description)}: {counted(count, 'module')}, {_parameters(description)} with names; {kind}.",
         because="A module of this file is what other descriptions call a data format, an option or a card: a name "
         "for identifiers.",
         rows=rows[:_OPEN_ROWS],
@@ -225,8 +223,7 @@ def _modules_view(description: Description) -> Answer:
 
 
 def _parameters(description: Description) -> str:
-    count = len(description.parameters)
-    return f"{count} parameter{'s' if count != 1 else ''}"
+    return counted(len(description.parameters), "parameter")
 
 
 def _taken(description: Description, number: int) -> str:
@@ -256,7 +253,7 @@ def _module_row(module: Module) -> Row:
 # -- on the bus, or in the file -----------------------------------------------------------------------
 
 
-def _who_view(description: Description) -> Answer:
+def _who_answer(description: Description) -> Answer:
     told = who_tells(description)
     silent = sum(not one.on_the_bus for one in told)
     rows: list[Row] = [
