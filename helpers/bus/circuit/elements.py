@@ -84,7 +84,6 @@ class Section:
     faults: tuple[Short | Break, ...] = ()
 
     def __post_init__(self) -> None:
-        not_negative("length of cable", self.length_m, "m")
         in_range("length of cable", self.length_m, 0, LONGEST_M, "m", LONGER)
         for fault in self.faults:
             in_range("place of the fault in this section", fault.at_m, 0, self.length_m, "m")
@@ -134,7 +133,6 @@ class Receiver:
 
     def __post_init__(self) -> None:
         not_negative("unit loads of a receiver", self.unit_loads, "")
-        not_negative("capacitance of a station", self.capacitance_f, "F")
         in_range("capacitance of a station", self.capacitance_f, 0, 1e-6, "F")
 
     @property
@@ -198,9 +196,7 @@ class Tap:
     faults: tuple[Short | Break, ...] = ()
 
     def __post_init__(self) -> None:
-        not_negative("inductor of a plug", self.inductor_h, "H")
         in_range("inductor of a plug", self.inductor_h, 0, 1e-3, "H")
-        not_negative("length of a stub", self.stub_m, "m")
         in_range("length of a stub", self.stub_m, 0, LONGEST_M, "m", LONGER)
 
 

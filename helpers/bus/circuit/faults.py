@@ -7,9 +7,9 @@ section n of the cable follows plug n.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from typing import Any
 
 from helpers.bus.cable.laid import Segment
@@ -194,19 +194,27 @@ def in_piece(kind: str, piece: int, **figures: Any) -> CableFault:
     return CableFault(kind, piece=piece, figures=tuple(figures.items()))
 
 
-def faulty_circuit(laid: Segment, faults: Iterable[CableFault]) -> Circuit:
-    """The circuit of a segment as it is laid, with what is wrong with it, put in one after the other.
+@dataclass(frozen=True)
+class Built:
+    """A segment as it stands: what is laid, and what is wrong with it, in the order in which it came.
 
     >>> from helpers.bus.cable.laid import even_line
-    >>> bus = faulty_circuit(even_line(stations=3, length_m=20, bit_rate=500_000), [at_plug("cores swapped", 1)])
-    >>> [tap.swapped for tap in bus.plugs]
+    >>> bus = Built(even_line(stations=3, length_m=20, bit_rate=500_000), (at_plug("cores swapped", 1),))
+    >>> [tap.swapped for tap in bus.circuit.plugs]
     [False, True, False]
     """
-    circuit = circuit_of(laid)
-    for fault in faults:
-        if fault.shows(laid):
-            circuit = fault.put(circuit)
-    return circuit
+
+    laid: Segment
+    wrong: tuple[CableFault, ...] = ()
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """What it is electrically."""
+        circuit = circuit_of(self.laid)
+        for fault in self.wrong:
+            if fault.shows(self.laid):
+                circuit = fault.put(circuit)
+        return circuit
 
 
 # One of each, for a segment of three plugs or more: what the lessons, the practice line and the tests go through.

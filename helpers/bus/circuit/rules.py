@@ -13,8 +13,7 @@ from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.cable import length_limit
 from helpers.bus.cable.laid import Piece
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.elements import Circuit, circuit_of, known, sender
-from helpers.bus.circuit.faults import terminator_added
+from helpers.bus.circuit.elements import known, sender
 from helpers.bus.circuit.margin import margin_matrix
 from helpers.bus.circuit.trial_line import TrialLine, plugs, trial_line
 from helpers.verdict import Degree, Finding, worst
@@ -132,25 +131,20 @@ def _cases() -> Iterator[Case]:
 
 def _third(line: TrialLine) -> TrialLine:
     """The same line with one more terminator on in the middle, in a plug that leaves its cables connected."""
-    middle = len(line.circuit.plugs) // 2
-    planned = line.planned.with_plug(middle, terminator_on=True, plug_type="through")
-    return TrialLine(planned, terminator_added(line.circuit, middle))
+    middle = len(line.laid.plugs) // 2
+    return replace(line, laid=line.laid.with_plug(middle, terminator_on=True, plug_type="through"))
 
 
 def _crowd(spacing_m: float, plug: str, bit_rate: float, *, stations: int = 20, length_m: float = 100.0) -> TrialLine:
     """Stations crowded at the left end, and one at the far end."""
-    plain = trial_line(stations=stations + 1, length_m=length_m, bit_rate=bit_rate).planned
+    line = trial_line(stations=stations + 1, length_m=length_m, bit_rate=bit_rate, plug=plug)
     crowded = [Piece(spacing_m)] * (stations - 1)
-    planned = replace(plain, pieces=(*crowded, Piece(length_m - spacing_m * (stations - 1))))
-    circuit: Circuit = circuit_of(planned)
-    chosen = plugs()[plug]
-    for n in range(stations + 1):
-        circuit = circuit.with_plug(n, receiver=chosen.receiver, inductor_h=chosen.inductor_h)
-    return TrialLine(planned, circuit)
+    pieces = (*crowded, Piece(length_m - spacing_m * (stations - 1)))
+    return replace(line, laid=replace(line.laid, pieces=pieces))
 
 
 def _compare(rule: str, tried: str, line: TrialLine, begins: str, why: str) -> Compared:
-    bit_rate = round(line.planned.bit_rate)
+    bit_rate = round(line.laid.bit_rate)
     said: list[Finding] = [finding for finding in line.findings if finding.rule.startswith(begins)]
     least = known("rs485", "driver_least_v")
     usual, weak = (

@@ -59,7 +59,7 @@ def _stretch(segment: Segment) -> Stretch:
     plugs = tuple(Plug(**{field.name: getattr(plug, field.name) for field in fields(Plug)}) for plug in segment.plugs)
     noise = one("practice_line", name="quiet_noise_v").number("value")
     pieces = tuple(replace(piece, open=None) for piece in segment.pieces)
-    return Stretch(replace(segment, plugs=plugs, pieces=pieces), (noise,) * len(plugs))
+    return Stretch(replace(segment, plugs=plugs, pieces=pieces), noise_v=(noise,) * len(plugs))
 
 
 def _description(network: Network, station: Station) -> Description | None:

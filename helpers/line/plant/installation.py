@@ -13,7 +13,7 @@ from functools import cached_property
 from helpers import facts
 from helpers.bus.cable.laid import Segment
 from helpers.bus.circuit.elements import Break, Circuit
-from helpers.bus.circuit.faults import CableFault, faulty_circuit
+from helpers.bus.circuit.faults import Built, CableFault
 from helpers.bus.time.timing import rule_bits
 from helpers.device.formats import known_configuration
 from helpers.device.identifiers import Configuration
@@ -59,18 +59,15 @@ class Flicker:
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """One segment as it is built: what is laid, what is wrong with it, and the noise between the cores.
+class Stretch(Built):
+    """One segment as it is built, and the noise between its cores.
 
-    laid: its plugs bear the names of the devices at them; empty for a bare terminator. Whether a device has supply
-    says the device. wrong: faults of plugs and pieces, in the order in which they came. noise_v: effective noise
-    between the cores at each plug [V]. beside: pieces of cable that lie in one bundle with a motor cable without
-    shield. flickers: breaks that come and go.
+    The plugs laid bear the names of the devices at them; empty for a bare terminator. Whether a device has supply says
+    the device. noise_v: effective noise between the cores at each plug [V]. beside: pieces of cable that lie in one
+    bundle with a motor cable without shield. flickers: breaks that come and go.
     """
 
-    laid: Segment
-    noise_v: tuple[float, ...]
-    wrong: tuple[CableFault, ...] = ()
+    noise_v: tuple[float, ...] = ()
     beside: frozenset[int] = frozenset()
     flickers: tuple[Flicker, ...] = ()
 
@@ -83,11 +80,6 @@ class Stretch:
     def devices(self) -> tuple[str, ...]:
         """The name of the device at each plug, from the left; empty for a bare terminator."""
         return tuple(plug.name for plug in self.laid.plugs)
-
-    @cached_property
-    def circuit(self) -> Circuit:
-        """What it is electrically while every device has supply and no loose contact is open."""
-        return faulty_circuit(self.laid, self.wrong)
 
     def plug_of(self, device: str) -> int:
         """The number of the plug of a device; `Unknown` if it is not in this segment."""

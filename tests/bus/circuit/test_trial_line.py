@@ -14,7 +14,7 @@ from helpers.verdict import Degree, worst
 @pytest.mark.parametrize("name", ends())
 def test_an_end_is_in_order_for_the_rules_only_if_it_is_on(side, name):
     line = trial_line(bit_rate=1_500_000, **{side: name})
-    assert (worst(check_termination(line.planned)) is Degree.IN_ORDER) == (name == "on")
+    assert (worst(check_termination(line.laid)) is Degree.IN_ORDER) == (name == "on")
     untouched = trial_line(bit_rate=1_500_000)
     changed = [n for n, (a, b) in enumerate(zip(line.circuit.plugs, untouched.circuit.plugs, strict=True)) if a != b]
     assert changed == ([] if name == "on" else [0 if side == "left" else 7])
@@ -25,13 +25,13 @@ def test_rules_and_circuit_cut_the_same_cable(side):
     line = trial_line(**{side: "cable in wrong side"})
     at = 0 if side == "left" else 7
     assert line.circuit.cut_side(at) == ("right" if side == "left" else "left")
-    assert [len(part) for part in cut_parts(line.planned)] == ([1, 7] if side == "left" else [7, 1])
+    assert [len(part) for part in cut_parts(line.laid)] == ([1, 7] if side == "left" else [7, 1])
 
 
 def test_lengths_stubs_and_plugs_are_the_same():
     line = trial_line(stations=5, length_m=80, stub_m=2, plug=list(plugs())[3])
-    assert line.circuit.length_m == pytest.approx(line.planned.length_m) == pytest.approx(80)
-    assert [plug.stub_m for plug in line.circuit.plugs] == [d.stub_length_m for d in line.planned.plugs]
+    assert line.circuit.length_m == pytest.approx(line.laid.length_m) == pytest.approx(80)
+    assert [plug.stub_m for plug in line.circuit.plugs] == [d.stub_length_m for d in line.laid.plugs]
     assert sum(plug.stub_m for plug in line.circuit.plugs) == 6
     assert {plug.inductor_h for plug in line.circuit.plugs} == {0}
 
