@@ -14,7 +14,7 @@ from typing import Any
 
 from helpers import facts
 from helpers.bus.cable.laid import Piece, Segment
-from helpers.bus.cable.ways import ways_from
+from helpers.bus.cable.repeater import ways_from
 from helpers.plan.columns import Value
 from helpers.plan.model import Neighbour, Network, Plan, Station
 from helpers.plan.sheets import Problem

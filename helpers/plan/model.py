@@ -10,8 +10,8 @@ from helpers.bus.address.address import Holder
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.cable import at_share
 from helpers.bus.cable.laid import Plug, Segment
+from helpers.bus.cable.repeater import Way, ways
 from helpers.bus.cable.separation import Run
-from helpers.bus.cable.ways import Way, ways
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device.formats import known_configuration
 from helpers.errors import WorkbookError, one_of

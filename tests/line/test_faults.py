@@ -18,7 +18,7 @@ from helpers.line.faults.catalogue import FAULTS, GROUPS, by_key, possible
 from helpers.line.faults.fault import Chosen, combined, exclude
 from helpers.line.faults.program import standing_task
 from helpers.line.plant.build import installation_of
-from helpers.line.plant.cable_changes import delay_bits, with_pieces
+from helpers.line.plant.changes import delay_bits, with_pieces
 from helpers.line.plant.compare import differences, healthy
 from helpers.line.plant.noise import noise_v
 from helpers.line.plant.place import Place, find, plugs

@@ -2,9 +2,8 @@
 
 | file | subject |
 |---|---|
-| elements | what a segment is built of: cable, plugs, receivers, terminators, a sender, shorts and breaks |
-| faults | a healthy segment in, a faulty one out |
-| wired | the circuit of a segment as the rules know it |
+| elements | what a circuit is built of, and the circuit of a segment as it is laid |
+| faults | a healthy segment in, a faulty one out; a segment as it is laid, with what is wrong with it |
 | network, dc, meter | direct current: branches and nodes, their solution, readings between two pins |
 | line, twoport, ladder | signal frequencies: the cable, pieces of the bus, the whole segment |
 | edge, waveform | one edge in, voltages over time out; bits in, one edge laid over itself |

@@ -22,7 +22,7 @@ from functools import cache
 
 from helpers import facts
 from helpers.bus.cable.bit_rates import bit_rate_text, known_bit_rate
-from helpers.bus.cable.ways import Way
+from helpers.bus.cable.repeater import Way
 from helpers.errors import OutOfRange, in_range, one_of
 from helpers.quantity import quantity
 from helpers.verdict import Degree, Finding

@@ -6,12 +6,11 @@ from random import Random
 
 from helpers.bus.address.address import LAST_USABLE
 from helpers.drive.settings import Values
-from helpers.line.faults import over_bus
 from helpers.line.faults.fault import Fault
 from helpers.line.faults.settings import with_values
+from helpers.line.plant.changes import address_given, both
 from helpers.line.plant.installation import Installation
-from helpers.line.plant.place import Place, polled, stations
-from helpers.line.plant.projects import both
+from helpers.line.plant.place import Place, addressed_over_bus, polled, stations
 
 _SET_AND_CYCLED = (("set address", "power cycle"), ("exchange device",))
 
@@ -84,13 +83,13 @@ def _by_project(installation: Installation, place: Place, random: Random) -> Ins
 
 def _takes(installation: Installation) -> tuple[Place, ...]:
     """Stations that answer where they are asked, and would take another address over the bus."""
-    able = over_bus.able(installation)
-    return tuple(p for p in _with_others(installation) if p in able and installation.device(p.device).on_bus)
+    over_bus = addressed_over_bus(installation)
+    return tuple(p for p in _with_others(installation) if p in over_bus and installation.device(p.device).on_bus)
 
 
 def _by_program(installation: Installation, place: Place, random: Random) -> Installation:
     taken = random.choice(_others(installation, place.device))
-    settings = over_bus.given(installation.device(place.device).settings, taken)
+    settings = address_given(installation.device(place.device).settings, taken)
     return installation.with_device(place.device, settings=settings)
 
 

@@ -13,7 +13,7 @@ from helpers.bus.circuit.elements import LONGEST_M, Break, Circuit, known
 from helpers.bus.circuit.faults import at_plug, in_piece
 from helpers.bus.time.timing import bit_time_s
 from helpers.line.faults.fault import Fault, drawn, size
-from helpers.line.plant.cable_changes import with_pieces
+from helpers.line.plant.changes import with_pieces
 from helpers.line.plant.installation import Flicker, Installation
 from helpers.line.plant.place import Place, plugs, sections, segments
 

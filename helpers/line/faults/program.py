@@ -10,10 +10,10 @@ from helpers.drive.parameters import parameter_channel
 from helpers.drive.parameters.parameter_channel import Channel
 from helpers.facts import one, rows
 from helpers.line.faults.fault import Fault, Make, Places
+from helpers.line.plant.changes import both
 from helpers.line.plant.installation import Installation, Program
 from helpers.line.plant.place import Place, driven
 from helpers.line.plant.program import has_channel
-from helpers.line.plant.projects import both
 
 
 def _program(installation: Installation, place: Place) -> Program:

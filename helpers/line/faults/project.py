@@ -14,9 +14,9 @@ from helpers.device.identifiers import as_written
 from helpers.line.faults.addresses import free
 from helpers.line.faults.fault import Fault, drawn
 from helpers.line.faults.settings import other_formats
+from helpers.line.plant.changes import both
 from helpers.line.plant.installation import Configured, Installation
 from helpers.line.plant.place import Place, controller, polled
-from helpers.line.plant.projects import both
 
 _UNDO_CONSISTENCY = 1 << 7
 

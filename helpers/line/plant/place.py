@@ -94,6 +94,19 @@ def stations(installation: Installation) -> tuple[Place, ...]:
     return tuple(Place(device.name, device.name) for device in installation.stations)
 
 
+def addressed_over_bus(installation: Installation) -> tuple[Place, ...]:
+    """The drives whose description says that they take an address over the bus.
+
+    >>> from helpers.line.plant.build import installation_of
+    >>> from helpers.facts import DATA
+    >>> from helpers.plan.read import read_plan
+    >>> mill = installation_of(read_plan(DATA / "demo/saltmarsh-mill").networks[0])
+    >>> [place.words for place in addressed_over_bus(mill)]
+    ['Dust filter valve']
+    """
+    return tuple(p for p in devices(installation, "drive") if installation.device(p.device).address_over_bus)
+
+
 def polled(installation: Installation) -> tuple[Place, ...]:
     """The stations as the engineering computer lists them."""
     return tuple(Place(f"{s.name} in the project", s.name) for s in installation.edited.stations)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from helpers.bus.cable.laid import Piece, Segment
 from helpers.bus.circuit.faults import at_plug
-from helpers.line.plant.cable_changes import with_pieces
+from helpers.line.plant.changes import with_pieces
 from helpers.line.plant.installation import Installation
 from helpers.line.plant.noise import with_noise
 from helpers.line.plant.place import Place, devices, plugs, sections, segments

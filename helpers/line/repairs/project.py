@@ -11,8 +11,7 @@ from typing import Any
 
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.line.faults.program import full_scales
-from helpers.line.plant import projects
-from helpers.line.plant.cable_changes import with_bit_rate
+from helpers.line.plant.changes import edited, with_bit_rate
 from helpers.line.plant.installation import Installation, Program
 from helpers.line.plant.place import Place, controller, driven, polled
 from helpers.line.repairs.device import ADDRESSES, FORMATS
@@ -27,7 +26,7 @@ def _field(key: str, name: str, field: str, values: tuple[Any, ...] = ()) -> Rep
     """A repair that changes one field of a station in the engineering computer."""
 
     def does(installation: Installation, place: Place, value: Any) -> Installation:
-        return projects.edited(installation, place.device, **{field: value})
+        return edited(installation, place.device, **{field: value})
 
     def planned(plan: Installation, place: Place) -> Any:
         return getattr(plan.edited.station(place.device), field)
@@ -43,7 +42,7 @@ def _program(key: str, name: str, *names: str, values: tuple[Any, ...] = ()) -> 
 
     def does(installation: Installation, place: Place, value: tuple[Any, ...]) -> Installation:
         changed = replace(own(installation, place), **dict(zip(names, value, strict=True)))
-        return projects.edited(installation, place.device, program=changed)
+        return edited(installation, place.device, program=changed)
 
     def planned(plan: Installation, place: Place) -> tuple[Any, ...]:
         return tuple(getattr(own(plan, place), field) for field in names)
@@ -58,7 +57,7 @@ def _these(values: tuple[Any, ...]) -> Choices:
 def _description(installation: Installation, place: Place, value: tuple[int, str, bytes]) -> Installation:
     """The description that belongs to the device: its ident number, its identifiers, its parameters."""
     ident, data_format, user = value
-    return projects.edited(installation, place.device, ident=ident, data_format=data_format, user=user)
+    return edited(installation, place.device, ident=ident, data_format=data_format, user=user)
 
 
 def _planned_description(plan: Installation, place: Place) -> tuple[int, str, bytes]:
@@ -67,7 +66,7 @@ def _planned_description(plan: Installation, place: Place) -> tuple[int, str, by
 
 
 def _cycle(installation: Installation, place: Place, value: float) -> Installation:
-    return projects.edited(installation, cycle_s=value)
+    return edited(installation, cycle_s=value)
 
 
 def _loaded(installation: Installation, place: Place, value: object) -> Installation:

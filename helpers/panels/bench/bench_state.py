@@ -18,7 +18,7 @@ from helpers.line.faults.fault import Chosen, combined
 from helpers.line.gate import DEAD, Gate, Refused
 from helpers.line.instruments.at_the_device import bus_state
 from helpers.line.plant.build import installation_of
-from helpers.line.plant.cable_changes import with_bit_rate
+from helpers.line.plant.changes import with_bit_rate
 from helpers.line.plant.installation import Device, Installation
 from helpers.line.station.drive import DriveApplication
 from helpers.line.traffic.line import Line

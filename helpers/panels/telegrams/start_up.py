@@ -16,9 +16,9 @@ from helpers.errors import in_range, one_of
 from helpers.line.faults import catalogue as faults
 from helpers.line.faults.settings import with_values
 from helpers.line.plant.build import installation_of
+from helpers.line.plant.changes import edited
 from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place
-from helpers.line.plant.projects import edited
 from helpers.line.repairs import catalogue as repairs
 from helpers.line.traffic.line import Line
 from helpers.line.traffic.start_up import Step, steps

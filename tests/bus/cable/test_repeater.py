@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from helpers.bus.cable.cable import length_limit, share_used
 from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
-from helpers.bus.cable.repeater import Proposal, check_repeaters, check_total_length, propose
+from helpers.bus.cable.repeater import Proposal, check_repeaters, check_total_length, propose, ways
 from helpers.bus.cable.segment import check, planned_interfaces
 from helpers.bus.cable.termination import check_termination
 from helpers.errors import OutOfRange
@@ -43,6 +43,24 @@ def test_repeaters_in_line_on_both_sides(in_line: int, degree: Degree) -> None:
 @pytest.mark.parametrize(("length_m", "degree"), [(10_000, IN_ORDER), (10_001, CAUTION)])
 def test_the_length_over_all_segments(length_m: float, degree: Degree) -> None:
     assert check_total_length(length_m, place="line").degree is degree
+
+
+@pytest.mark.parametrize(
+    ("joins", "longest"),
+    [
+        ({}, 0),
+        ({"R1": ("1", "2")}, 1),
+        ({"R1": ("1", "2"), "R2": ("2", "3"), "R3": ("3", "4")}, 3),
+        ({"R1": ("hub", "1"), "R2": ("hub", "2"), "R3": ("hub", "3"), "R4": ("hub", "4")}, 2),
+        ({"R1": ("1", "2"), "R2": ("3", "4")}, 1),
+        ({"R1": ("1", "2"), "R2": ("2", "3"), "R3": ("3", "1")}, 1),
+    ],
+)
+def test_the_longest_chain_of_a_line_a_star_and_a_ring(joins: dict[str, tuple[str, str]], longest: int) -> None:
+    lengths_m = dict.fromkeys((segment for pair in joins.values() for segment in pair), 10.0) or {"1": 10.0}
+    found = ways(lengths_m, joins)
+    assert max(len(way.repeaters) for way in found) == longest
+    assert all(way.length_m == 10.0 * len(way.segments) == 10.0 * (len(way.repeaters) + 1) for way in found)
 
 
 def test_a_line_that_keeps_the_rules_is_only_terminated() -> None:

@@ -1,4 +1,4 @@
-"""Other pieces of cable, or another bit rate, and what follows: how long a signal is under way, and the noise."""
+"""Changes of an installation, and what follows from them: its cable, its bit rate, its project."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from helpers.bus.cable.laid import Piece
-from helpers.bus.cable.ways import ways
+from helpers.bus.cable.repeater import ways
 from helpers.bus.time.timing import longest_delay_bits
-from helpers.line.plant.installation import Installation
+from helpers.drive.settings import Settings
+from helpers.line.plant.installation import Installation, Project
 from helpers.line.plant.noise import with_noise
 
 
@@ -43,3 +44,35 @@ def delay_bits(installation: Installation) -> float:
     }
     lengths_m = {stretch.name: stretch.laid.length_m for stretch in installation.stretches}
     return longest_delay_bits(ways(lengths_m, joined), installation.bit_rate)
+
+
+def edited(installation: Installation, station: str = "", **changes: object) -> Installation:
+    """Something changed in the engineering computer: at one station, or at the project itself if none is named.
+
+    The controller goes on with what is loaded in it.
+    """
+    return replace(installation, edited=_changed(installation.edited, station, changes))
+
+
+def both(installation: Installation, station: str = "", **changes: object) -> Installation:
+    """Something changed in the engineering computer and in the controller."""
+    changed = edited(installation, station, **changes)
+    if installation.loaded is installation.edited:
+        return replace(changed, loaded=changed.edited)
+    return replace(changed, loaded=_changed(installation.loaded, station, changes))
+
+
+def _changed(project: Project, station: str, changes: dict[str, object]) -> Project:
+    if station:
+        return project.with_station(station, **changes)
+    return replace(project, **changes)  # type: ignore[arg-type]
+
+
+def address_given(settings: Settings, address: int) -> Settings:
+    """The settings after an address over the bus; it stays when the supply goes. What is set at the device stays too.
+
+    >>> address_given(Settings(), 22).active.address, address_given(Settings(), 22).set.address
+    (22, 126)
+    """
+    kept = None if address == settings.set.address else address  # what is also set there needs no second place
+    return replace(settings, active=replace(settings.active, address=address), given=kept)
