@@ -1,4 +1,4 @@
-"""Joins the rows of the three tables into networks, segments and pieces of cable.
+"""Joins the rows of the tables into networks, segments and pieces of cable.
 
 What can't be joined in one way only is a problem of the tables, reported with its row; whether what
 they say is *good* is the business of the rules.
@@ -110,9 +110,9 @@ def _station(network: Row, row: Row) -> Station:
     return Station(stub_cable=network.text("cable_type"), **values)
 
 
-def _piece(network: Row, row: Row) -> Piece:
-    length = row.values["length_m"]
-    cable = row.text("cable") or network.text("cable_type")
+def piece_of(row: Row, usual: str) -> Piece:
+    """The piece of cable of a row; usual: its type where the row says none."""
+    length, cable = row.values["length_m"], row.text("cable") or usual
     if not isinstance(length, Range):
         return Piece(float(str(length)), cable, row.text("note"))
     likely_m = usual_piece_m() if length.likely is None else length.likely
@@ -191,7 +191,7 @@ def _segment(
     return Segment(
         name=members[0].text("segment"),
         plugs=tuple(_station(network, row) for row in in_order),
-        pieces=tuple(_piece(network, found[index]) for index in range(len(in_order) - 1)),
+        pieces=tuple(piece_of(found[index], network.text("cable_type")) for index in range(len(in_order) - 1)),
         bit_rate=float(network.text("bit_rate")),
     )
 

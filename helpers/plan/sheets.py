@@ -23,6 +23,7 @@ from helpers.errors import Unreadable
 from helpers.files import read_bounded
 from helpers.plan.columns import TABLES, plain
 from helpers.spreadsheet import unmarked
+from helpers.wording import short
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -72,6 +73,17 @@ class PlanUnreadable(Unreadable):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def as_table(error: PlanUnreadable, sentence: str) -> Unreadable:
+    """The same as one sentence with a table of all faults, for a panel."""
+    refused = Unreadable(sentence)
+    refused.rows = tuple(
+        {"table": p.table, "row": p.row or "", "column": short(p.column), "found": short(p.found, 120),
+         "expected": p.expected}
+        for p in error.problems
+    )  # fmt: skip
+    return refused
 
 
 @dataclass(frozen=True)
@@ -144,8 +156,8 @@ def _only_one(table: str, name: str, sheets: Mapping[str, Sheet]) -> None:
         raise Unreadable(f"{name!r} is a second table {table}; a plan has each of {', '.join(TABLES)} once.")
 
 
-def csv_sheet(table: str, name: str, content: bytes, *, remarks: str = "") -> Sheet:
-    """One CSV file as a table, whatever its encoding and separator; `Unreadable` if it is none.
+def csv_sheet(table: str, name: str, content: bytes, *, remarks: str = "", delimiter: str = "") -> Sheet:
+    """One CSV file as a table, whatever its encoding and separator, if none is given; `Unreadable` if it is none.
 
     The mark of `helpers.spreadsheet` that keeps a cell from being a formula is taken off; `remarks` as there.
     """
@@ -156,7 +168,6 @@ def csv_sheet(table: str, name: str, content: bytes, *, remarks: str = "") -> Sh
     lines = io.StringIO(_decoded(content), newline="")
     begin = list(islice(lines, 20))
     lines.seek(0)
-    delimiter = None
     skip = 0
     if begin and begin[0].lower().startswith("sep=") and len(begin[0].strip()) == 5:
         delimiter, skip = begin[0][4], 1  # a line some spreadsheet programs write to name the separator
@@ -262,8 +273,13 @@ def _cell(value: Any, formula_type: str) -> Cell:
     return _text(str(value))
 
 
+def tidied(text: str) -> str:
+    """A text in one line of signs that can be shown."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+
+
 def _text(raw: str) -> Cell:
-    text = " ".join("".join(sign if sign.isprintable() else " " for sign in raw).split())
+    text = tidied(raw)
     return Cell(text, "the formula in this cell has no result" if _NO_RESULT.match(text) else "")
 
 

@@ -169,6 +169,6 @@ bit rate      best      typical   worst     cable, stubs, spacing  set
             _mine_arguments,
             _mine,
         ),
-        Command("columns", "what stands in the columns of the three tables", run=_columns),
+        Command("columns", "what stands in the columns of its tables", run=_columns),
     ),
 )

@@ -13,7 +13,8 @@ from helpers.device.format_answers import build_answer, family_answer, identifie
 from helpers.panels.device import formats as format_panels
 from helpers.panels.device.formats import choice_panel
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.time.cycle import bars_drawing, cycle_panel, read_stations
+from helpers.panels.time.cycle import bars_drawing, cycle_panel
+from helpers.plan.rows import exchanges_in
 
 MANY = signals.demo_signals()
 
@@ -73,4 +74,4 @@ def test_a_change_in_the_cycle_panel(benchmark):
 
 
 def test_stations_are_read(benchmark):
-    benchmark(read_stations, "2 × Mill 2/3\n" * 40)
+    benchmark(exchanges_in, [(f"Fan {n}", "Mill 2/3") for n in range(80)])

@@ -7,11 +7,13 @@ import pytest
 
 from helpers.bus.cable.laid import even_line
 from helpers.panels.cable.plugs import plug_view
-from helpers.panels.cable.segment import demo_list, even_view, listed_view
+from helpers.panels.cable.segment import even_view, segment_view
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.cable.termination import termination_panel, termination_view
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.network.network_drawing import demo_site
+from helpers.plan.my_networks import demo_network
+from helpers.plan.rows import segment_in, segment_rows
 
 
 def test_a_segment_in_order(benchmark):
@@ -24,7 +26,7 @@ def test_a_segment_that_needs_repeaters(benchmark, stations):
 
 
 def test_a_list(benchmark):
-    benchmark(lambda: html_of(listed_view(demo_list(), 1_500_000)))
+    benchmark(lambda: html_of(segment_view(segment_in(segment_rows(demo_network(), "1"), bit_rate=1_500_000))))
 
 
 def test_termination_with_its_meter_readings(benchmark):

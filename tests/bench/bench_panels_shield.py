@@ -1,21 +1,23 @@
 """How fast the panels on separation, shield and earth answer: run with `pytest tests/bench/bench_panels_shield.py`."""
 
 from helpers.bus.cable.interference import disturbers
-from helpers.bus.cable.parallel_cables import read_runs
 from helpers.panels.cable.earth_wire import wire_panel, wire_view
-from helpers.panels.cable.separation import demo_runs, separation_panel, separation_view
+from helpers.panels.cable.separation import separation_panel, separation_view
 from helpers.panels.cable.shield import compensation_panel, compensation_view, coupling_view
 from helpers.panels.kit.as_html import html_of
+from helpers.plan.my_networks import demo_plan
+from helpers.plan.rows import neighbour_rows, neighbours_in
 
-FULL = "\n".join(f"Cable {n}: motor, {n} m at 0.{n % 10}{n % 7} m, slanting" for n in range(1, 101))
+MILL = neighbour_rows(demo_plan("the Mill extended").networks[0])
+FULL = [(f"Cable {n}", "motor", "", "", "", f"{n}", f"0.{n % 10}{n % 7}", "", "slanting") for n in range(1, 101)]
 
 
 def test_separation_of_the_demo_site(benchmark):
-    benchmark(lambda: html_of(separation_view(read_runs(demo_runs()))))
+    benchmark(lambda: html_of(separation_view(neighbours_in(MILL))))
 
 
 def test_separation_of_a_hundred_cables(benchmark):
-    benchmark(lambda: html_of(separation_view(read_runs(FULL))))
+    benchmark(lambda: html_of(separation_view(neighbours_in(FULL))))
 
 
 def test_current_through_the_shield(benchmark):
@@ -32,12 +34,12 @@ def test_a_wire_to_earth(benchmark):
 
 
 def test_a_new_list_in_the_panel(benchmark):
-    field = separation_panel().fields["runs"].widget
-    lists = [demo_runs(), FULL]
+    table = separation_panel().fields["runs"].widget
+    lists = [MILL, FULL]
 
     def turn():
         lists.reverse()
-        field.value = lists[0]
+        table.put(lists[0])
 
     benchmark(turn)
 

@@ -5,10 +5,16 @@ import pytest
 from helpers.device.io_answers import io_image_answer
 from helpers.device.io_export import from_csv
 from helpers.device.io_image import lay_out
-from helpers.device.io_list import read_stations
+from helpers.plan.rows import IO_STATIONS, io_stations_in, pasted
 from helpers.verdict import Degree
 
-TWO = read_stations("Fan 1, PPO 3, 5\nFan 2, PPO 1, 6")
+
+def stations(text):
+    """Stations as pasted: name, format, bus address, first byte of inputs, of outputs."""
+    return io_stations_in(pasted(text, IO_STATIONS))
+
+
+TWO = stations("Fan 1, PPO 3, 5\nFan 2, PPO 1, 6")
 
 
 def test_the_sentence_tells_how_far_the_image_reaches():
@@ -24,14 +30,14 @@ def test_the_sentence_tells_how_far_the_image_reaches():
 @pytest.mark.parametrize(
     ("text", "options", "said"),
     [
-        ("a, PPO 3\nb, PPO 3, %IB3", {}, "Overlap: a and b, inputs: 1 common byte from %IB3"),
+        ("a, PPO 3\nb, PPO 3,, %IB3", {}, "Overlap: a and b, inputs: 1 common byte from %IB3"),
         ("a, PPO 3\nb, PPO 3", {"image_bytes": 7}, "Image size: b, outputs: last byte %QB7; the image ends at %QB6"),
         ("a, PPO 3", {"first_in": 7}, "Odd byte: a, inputs: ZSW1, NIST_A at an odd byte"),
         ("a, PPO 3", {"first_in": 7, "numbering": "word numbers"}, "Word number: a, inputs"),
     ],
 )
 def test_the_worst_finding_comes_first_with_what_to_do(text, options, said):
-    answer = io_image_answer(read_stations(text), **options)
+    answer = io_image_answer(stations(text), **options)
     assert answer.degree is not Degree.IN_ORDER
     assert answer.sentence.startswith(said)
     assert answer.because.startswith("Allowed: ")

@@ -332,3 +332,18 @@ def check_hsa(holders: Sequence[Holder], hsa: int) -> tuple[Finding, ...]:
         )
         for holder in above
     )
+
+
+def runs(addresses: Sequence[int]) -> str:
+    """Addresses in short: runs of three or more as `10 to 14`.
+
+    >>> runs([1, 10, 11, 12, 20, 21])
+    '1, 10 to 12, 20, 21'
+    """
+    parts: list[list[int]] = []
+    for address in sorted(set(addresses)):
+        if parts and address == parts[-1][-1] + 1:
+            parts[-1].append(address)
+        else:
+            parts.append([address])
+    return ", ".join(f"{p[0]} to {p[-1]}" if len(p) > 2 else ", ".join(map(str, p)) for p in parts)

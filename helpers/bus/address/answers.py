@@ -18,9 +18,9 @@ from helpers.bus.address.address import (
     classify,
     next_free,
     propose,
+    runs,
     spell,
 )
-from helpers.bus.address.address_list import runs
 from helpers.bus.address.switches import DipSwitches, RotarySwitches, Switches, misreadings, setting_text
 from helpers.errors import OutOfRange
 from helpers.safe_work import cautions

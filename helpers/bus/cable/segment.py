@@ -12,7 +12,9 @@ from functools import cache
 
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
 from helpers.bus.cable.cable import capacitance_f_per_m, check_length, slower_too
-from helpers.bus.cable.laid import Plug, Segment
+from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
+from helpers.bus.cable.termination import terminated
+from helpers.errors import OutOfRange
 from helpers.facts import Limit, least, most, one, rows, where
 from helpers.quantity import quantity
 from helpers.verdict import Degree, Finding, at_least, at_most, judge_most
@@ -283,3 +285,43 @@ def _of_rate(segment: Segment) -> tuple[Finding, ...]:
 
 def _picofarad(farad: float) -> str:
     return quantity(farad * 1e12, "pF")
+
+
+# -- a line from a few figures ---------------------------------------------------------------------------
+
+
+def cabinet_line(
+    *,
+    stations: int,
+    length_m: float,
+    bit_rate: float,
+    spacing_m: float | None = None,
+    cable: str = "A",
+    stub_length_m: float = 0.0,
+    stub_capacitance_f: float = 0.0,
+) -> Segment:
+    """A controller and its stations on one cable type; the stations evenly spread, or together in one cabinet.
+
+    With `spacing_m` the stations stand that far apart at the far end, and the rest of the cable is the way from the
+    controller to them. Every station between the ends has a stub of that length and that capacitance in its
+    device. Terminators as `terminated` wants them. Raises `OutOfRange` if the stations need more cable than there is.
+
+    >>> line = cabinet_line(stations=5, length_m=100, bit_rate=12_000_000, spacing_m=0.5)
+    >>> [piece.length_m for piece in line.pieces]
+    [98.5, 0.5, 0.5, 0.5]
+    """
+    line = even_line(stations=stations, length_m=length_m, bit_rate=bit_rate, cable=cable, stub_length_m=stub_length_m)
+    if spacing_m is not None:
+        together_m = spacing_m * (stations - 2)
+        if together_m > length_m:
+            raise OutOfRange(
+                f"{stations - 1} stations {quantity(spacing_m, 'm')} apart take {quantity(together_m, 'm')} of cable; "
+                f"allowed is at most the whole length, {quantity(length_m, 'm')}."
+            )
+        way = Piece(round(length_m - together_m, 6), cable)
+        line = replace(line, pieces=(way, *(Piece(spacing_m, cable),) * (stations - 2)))
+    inside = tuple(
+        replace(plug, stub_capacitance_f=stub_capacitance_f if 0 < n < stations - 1 else 0.0)
+        for n, plug in enumerate(line.plugs)
+    )
+    return terminated(replace(line, plugs=inside))

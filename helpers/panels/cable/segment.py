@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from dataclasses import replace
 from math import ceil, inf
 
 from helpers import written
@@ -13,24 +13,26 @@ from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.cable import share_used
 from helpers.bus.cable.laid import Segment, cable_types
 from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
-from helpers.bus.cable.segment import Highest, check, highest_bit_rate
-from helpers.bus.cable.segment_list import MOST_DEVICES, cabinet_line, read_segment, write_segment
+from helpers.bus.cable.segment import Highest, cabinet_line, check, highest_bit_rate
 from helpers.errors import OutOfRange, in_range
 from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
 from helpers.panels.cable.segment_drawing import segment_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
-from helpers.plan.my_networks import demo_network
+from helpers.panels.kit.plan_table import PlanTable, table_field
+from helpers.plan.model import Network
 from helpers.plan.record import verdict_csv
+from helpers.plan.rows import SEGMENT, Texts, segment_in, segment_rows
 from helpers.quantity import quantity
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst, worst_first
-from helpers.wording import capital_first
+from helpers.wording import capital_first, counted
 
 # Longer than any line of copper with all its repeaters; see data/repeaters.csv.
 LONGEST_M = 20_000.0
 _MOST_ROWS, _MOST_PLACES, _MOST_SEGMENTS = 4, 2, 20
 _ONE_LINE = 50  # letters
+MOST_DEVICES = 200
 _MOST_PF = 10_000.0  # far more than the input of any device
 # The rules that a repeater can help to keep.
 _DIVIDED = ("length of the segment", "bus interfaces", "unit loads", "length of all stubs", "reserve for later")
@@ -224,33 +226,42 @@ def segment_panel() -> Panel:
     )
 
 
-# -- a line written down ------------------------------------------------------------------------------
+# -- device by device ------------------------------------------------------------------------------
 
 
-@cache
-def demo_list() -> str:
-    """The first segment of the invented Saltmarsh Mill, as `read_segment` reads it."""
-    network = demo_network()
-    return write_segment(network.segments[0])
+def listed_segment_panel(*, own: bool = False) -> Panel:
+    """A segment device by device: one of a network, or as you walk along the cable."""
+    bit_rate, cable = fields.bit_rate(1_500_000), fields.choice("type of cable", cable_types())
 
+    def take(network: Network) -> None:
+        if network.has_known_rate:
+            bit_rate.widget.value = network.bit_rate
+        cable.widget.value = network.cable_type
 
-def listed_view(listed: str, bit_rate: int, cable: str = "A") -> Answer:
-    """The verdict on a segment that was written down device by device."""
-    return segment_view(read_segment(listed, bit_rate=bit_rate, cable=cable))
+    def answer(stations: Sequence[Texts], bit_rate: int, cable: str) -> Answer:
+        segment = segment_in(stations, bit_rate=bit_rate, cable=cable)
+        answer = segment_view(segment)
+        count = sum(piece.open is not None for piece in segment.pieces)
+        if not count:
+            return answer
+        whole = quantity(segment.length_m, "m")
+        taken = f"{counted(count, 'length')} not measured: the most likely is taken, {whole} in all."
+        every = "The page of the whole network answers for every length."
+        return replace(answer, because=f"{taken} {every} {answer.because}")
 
-
-def listed_segment_panel() -> Panel:
-    """Your own segment, as you walk along the cable."""
-    listed = fields.lines("the cable", demo_list(), rows=13)
-    listed.widget.style.description_width = "72px"
+    table = PlanTable(
+        SEGMENT,
+        (240, 190, 100, 90, 110, 130),
+        segment_rows,
+        own=own,
+        shown=6,
+        parts=lambda network: [segment.name for segment in network.segments],
+        on_network=take,
+    )
     return Panel(
-        "Your own segment, device by device",
-        {
-            "listed": listed,
-            "bit_rate": fields.bit_rate(1_500_000),
-            "cable": fields.choice("type of cable", cable_types()),
-        },
-        listed_view,
-        hint="One device a line: the cable before it, then its name. After it, where there is one: stub 2 m, 40 pF, "
-        "type B.",
+        "A segment, device by device",
+        {"stations": table_field(table, tuple, wide=True), "bit_rate": bit_rate, "cable": cable},
+        answer,
+        hint="One row for each device along the cable. Its length is that of the cable from the row above, so the "
+        "first row has none. A length may say its unit, as 280 ft, or be open: ?, about 20 m, 10 to 30 m.",
     )

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
-
-import ipywidgets as widgets
 
 from helpers.answer import Answer, Row, TakeAway
-from helpers.bus.cable.parallel_cables import read_runs
 from helpers.bus.cable.separation import Run, check_run, crossing_facts, separation_limit
-from helpers.facts import DATA, Fact
+from helpers.facts import Fact
 from helpers.panels.cable.tray_drawing import asked, kind, lettered, tray
-from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
+from helpers.panels.kit.plan_table import PlanTable, table_field
 from helpers.plan.record import verdict_csv
+from helpers.plan.rows import NEIGHBOURS, neighbour_rows, neighbours_in
 from helpers.quantity import quantity
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst
@@ -26,13 +23,6 @@ _MOST_NAMES = 2
 _MOST_FOLDED = 40
 
 _Judged = tuple[Run, Degree, tuple[Finding, ...]]
-
-
-@cache
-def demo_runs() -> str:
-    """The cables beside the bus cable of the invented Saltmarsh Mill, as `read_runs` reads them."""
-    lines = (DATA / "demo" / "cable_runs.txt").read_text(encoding="utf-8").splitlines()
-    return "\n".join(line for line in lines if not line.startswith("#"))
 
 
 def separation_view(runs: Sequence[Run]) -> Answer:
@@ -128,16 +118,20 @@ def _every(judged: Sequence[_Judged]) -> list[Row]:
     return rows[:_MOST_FOLDED]
 
 
-def separation_panel() -> Panel:
-    """Judge the cables beside a bus cable: write or paste your own over those of the demo site."""
-    box = widgets.Textarea(value=demo_runs(), rows=13, continuous_update=False, tooltip="cables beside the bus cable",
-                           layout=widgets.Layout(width="296px"))  # fmt: skip
-    label = widgets.HTML("cables beside the bus cable, one a line:")
+def separation_panel(*, own: bool = False) -> Panel:
+    """Judge the cables beside a bus cable: those of a network, or your own list."""
+    table = PlanTable(
+        NEIGHBOURS,
+        (210, 120, 90, 80, 90, 90, 100, 110, 130),
+        lambda network, _: neighbour_rows(network),
+        own=own,
+        shown=6,
+        usual="the Mill extended",
+    )
     return Panel(
         "Do these cables keep their distance?",
-        {"runs": Field(box, read_runs, around=widgets.VBox([label, box]))},
+        {"runs": table_field(table, neighbours_in, wide=True)},
         separation_view,
-        hint="Name: what it carries (data, motor, telephone, outdoor, or a voltage), shielded or not, length and "
-        "distance, divider, crossing. Or paste a table with the headings cable, kind, shielded, parallel, distance, "
-        "divider, crossing.",
+        hint="A length may say its unit: 10 cm. A shield counts when it is earthed at both ends, a divider when it is "
+        "metal and earthed.",
     )

@@ -6,31 +6,23 @@ from collections.abc import Sequence
 from functools import cache
 from itertools import pairwise
 
-import ipywidgets as widgets
-
 from helpers import facts
 from helpers.device.io_answers import IMAGE_BYTES, WAYS, RulerPicture, StationPicture, io_image_answer, numbered
 from helpers.device.io_image import AREA, NUMBERINGS, Image, Place, rules
-from helpers.device.io_list import read_stations
 from helpers.facts import DATA
 from helpers.panels.device.formats import broken
 from helpers.panels.kit import fields
 from helpers.panels.kit.as_html import Draw
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
+from helpers.panels.kit.plan_table import PlanTable, table_field
+from helpers.plan.rows import IO_STATIONS, Texts, io_rows, io_stations_in, pasted
 from helpers.wording import short
 
 FIRST_BYTE = {row["area"]: row.whole("first_byte") for row in facts.rows("demo/io_image")}
 _WIDE = 744.0  # px, of a lane
 _LONGEST_GAP = 12  # bytes: a longer gap is drawn this wide, broken
 _TICK = 40.0  # px that a byte number takes
-
-
-@cache
-def demo_list() -> str:
-    """A few stations of the invented Saltmarsh Mill, as `read_stations` reads them."""
-    lines = (DATA / "demo" / "io_list.txt").read_text(encoding="utf-8").splitlines()
-    return "\n".join(line for line in lines if not line.startswith("#"))
 
 
 # -- both areas to scale ------------------------------------------------------------------------------
@@ -135,20 +127,23 @@ def _value_box(sheet: Drawing, x: float, y: float, wide: float, place: Place, wh
 DRAW: Draw = {RulerPicture: ruler, StationPicture: station_drawing}
 
 
-def _list_field() -> fields.Field:
-    """The list of stations over the whole width of the inputs: a line of it should not break."""
-    box = widgets.Textarea(value=demo_list(), continuous_update=False, rows=6, layout=widgets.Layout(width="290px"))
-    head = widgets.HTML("stations: name, format, bus address", layout=widgets.Layout(height="24px"))
-    return fields.Field(box, read_stations, around=widgets.VBox([head, box]))
+@cache
+def example_rows() -> list[Texts]:
+    """A few stations of the invented Saltmarsh Mill, one of them with a single byte."""
+    return pasted((DATA / "demo" / "io_stations.csv").read_text(encoding="utf-8"), IO_STATIONS)
 
 
-def io_image_panel() -> Panel:
+def io_image_panel(*, own: bool = False) -> Panel:
     """Where the words of each station lie: paste a list, choose start bytes and rule."""
     limits = {row["what"]: (row.whole("least"), row.whole("most")) for row in facts.rows("io_limits")}
+    example = "a part of the Mill (invented)", example_rows()
+    table = PlanTable(
+        IO_STATIONS, (220, 220, 90, 120, 120), lambda network, _: io_rows(network), own=own, shown=5, example=example
+    )
     return Panel(
         "Where the words lie in the controller",
         {
-            "stations": _list_field(),
+            "stations": table_field(table, io_stations_in, wide=True),
             "rule": fields.choice("rule", rules()),
             "first_in": fields.whole("inputs from byte", str(FIRST_BYTE["in"]), *limits["byte number"]),
             "first_out": fields.whole("outputs from byte", str(FIRST_BYTE["out"]), *limits["byte number"]),
@@ -159,6 +154,6 @@ def io_image_panel() -> Panel:
         },
         io_image_answer,
         draw=DRAW,
-        hint="The format may be identifiers (16#11 16#21). A start by hand: %IB460 or %QB660 behind the line. "
+        hint="The format may be identifiers (16#11 16#21). A first byte is filled in only where it is fixed by hand. "
         "Direction as the controller sees it.",
     )

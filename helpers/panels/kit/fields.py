@@ -23,12 +23,14 @@ _STYLE = {"description_width": "130px"}
 class Field:
     """A widget and the function that turns its value into what the calculation takes.
 
-    `around` is what is shown where the widget has company (a play button beside its slider).
+    `around` is what is shown where the widget has company (a play button beside its slider). A `wide` one takes the
+    whole width of the panel, above all else.
     """
 
     widget: widgets.Widget
     read: Callable[[Any], object] = lambda value: value
     around: widgets.Widget | None = None
+    wide: bool = False
 
     @property
     def value(self) -> object:

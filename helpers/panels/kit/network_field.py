@@ -20,16 +20,19 @@ def network_field(label: str = "network", *, own: bool = False) -> Field:
     return Field(fields.choice(label, options, start).widget, network_at)
 
 
-def network_options(*, own: bool) -> tuple[list[tuple[str, Place]], Place]:
-    """What the list shows with what it stands for, and which of it comes first."""
+def network_options(*, own: bool, usual: str = DEMO_SITE) -> tuple[list[tuple[str, Place]], Place]:
+    """What the list shows with what it stands for, and which of it comes first.
+
+    usual: the demo plan to begin with where nothing of one's own is chosen.
+    """
     mine = my_networks()
     options = [(offer.words, (offer.plan, offer.network)) for offer in mine.offers()]
-    chosen = mine.chosen() if own else DEMO_SITE
+    chosen = mine.chosen() if own and mine.chosen() != DEMO_SITE else usual
     start = next(place for _, place in options if place[0] == chosen)
     try:
         mine.network(*start)
     except WorkbookError:  # a panel has to begin with something; who chooses it gets the reason
-        start = next(place for _, place in options if place[0] == DEMO_SITE)
+        start = next(place for _, place in options if place[0] == usual)
     return options, start
 
 

@@ -41,17 +41,21 @@ class Panel(widgets.VBox):
     ) -> None:
         self.title, self.fields, self.answer, self.draw = title, dict(fields), answer, draw
         self.said, self.result = widgets.HTML(), widgets.HTML()
-        self._good = answer(**self._values())
+        trouble: WorkbookError | None = None
+        try:
+            self._good = answer(**self._values())
+        except WorkbookError as error:  # a network of the user's own may lack what this panel needs
+            self._good, trouble = Answer("There is nothing to show yet."), error
         self._still, self._start_sentence = html_of(self._good, still=True, draw=draw), self._good.sentence
         for field in self.fields.values():
             field.widget.observe(self._changed, "value")
-        self._show()
+        self._show(*((str(trouble), trouble.rows) if trouble else ()))
         heading = widgets.HTML(f"<b style='font-size:16px'>{html.escape(title)}</b>")
         note = [widgets.HTML(f"<p style='line-height:1.35;padding-right:12px'>{html.escape(hint)}</p>")] if hint else []
-        left = widgets.VBox([*(f.around or f.widget for f in self.fields.values()), *note],
-                            layout=widgets.Layout(width="310px", flex="0 0 310px"))  # fmt: skip
+        wide, narrow = ([f.around or f.widget for f in self.fields.values() if f.wide is so] for so in (True, False))
+        left = widgets.VBox([*narrow, *note], layout=widgets.Layout(width="310px", flex="0 0 310px"))
         right = widgets.VBox([self.said, self.result], layout=widgets.Layout(flex="1 1 auto", min_width="0"))
-        super().__init__([heading, widgets.HBox([left, right])], layout=widgets.Layout(padding="6px 0"))
+        super().__init__([heading, *wide, widgets.HBox([left, right])], layout=widgets.Layout(padding="6px 0"))
 
     def _values(self) -> dict[str, object]:
         return {name: field.value for name, field in self.fields.items()}

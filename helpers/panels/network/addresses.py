@@ -3,63 +3,62 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 
 from helpers.bus.address.address import HIGHEST, LAST_USABLE, LOWEST, classify
-from helpers.bus.address.address_list import read_groups, read_list, write_list
 from helpers.bus.address.answers import AddressRuler, Mark, address_list_answer, new_line_answer
 from helpers.panels.kit import fields
 from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import GREY, INK, PURPLE, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.plan.my_networks import demo_network
+from helpers.panels.kit.plan_table import PlanTable, table_field
+from helpers.plan.model import Network
+from helpers.plan.rows import ADDRESSES, GROUPS, address_rows, group_rows, groups_in, holders_in
 from helpers.verdict import Degree
 from helpers.wording import short
 from helpers.written import whole
-
-
-@cache
-def demo_addresses() -> str:
-    """The stations of the invented Saltmarsh Mill, as `read_list` reads them."""
-    network = demo_network()
-    return write_list(sorted(network.holders, key=lambda holder: holder.address))
 
 
 def _hsa(typed: str) -> int | None:
     return whole(typed) if typed.strip() else None
 
 
-def address_panel() -> Panel:
-    """Judge a list of addresses: paste your own over that of the demo site."""
-    listed = fields.lines("addresses", demo_addresses(), read_list, rows=13)
-    listed.widget.style.description_width = "72px"  # leaves more room for names
+def address_panel(*, own: bool = False) -> Panel:
+    """Judge the addresses of a network, or your own list. own: begin with the user's own network."""
+    hsa = fields.text("HSA, if known", "126", _hsa)
+
+    def take_hsa(network: Network) -> None:
+        hsa.widget.value = "" if network.hsa is None else str(network.hsa)
+
+    table = PlanTable(
+        ADDRESSES, (118, 52, 82), lambda network, _: address_rows(network), own=own, shown=11, on_network=take_hsa
+    )
     return Panel(
         "Are these addresses in order?",
         {
-            "stations": listed,
-            "hsa": fields.text("HSA, if known", "126", _hsa),
+            "stations": table_field(table, holders_in),
+            "hsa": hsa,
             "start": fields.whole("next free from", "10", 0, LAST_USABLE),
         },
         address_list_answer,
         draw={AddressRuler: ruler_drawing},
-        hint="One station a line, the address first: 10 dryer fan 1. Or paste two columns of a spreadsheet. HSA is the "
-        "highest station address set in the controllers.",
+        hint="Addresses as decimal numbers or as 16#0A. HSA is the highest station address set in the controllers.",
     )
 
 
-def new_line_panel() -> Panel:
+def new_line_panel(*, own: bool = False) -> Panel:
     """Propose addresses for a new line: groups of stations, controllers, room to grow."""
-    groups = fields.lines("groups", "dryer 5\nintake 3\ndust filter 2", read_groups, rows=6)
-    groups.widget.style.description_width = "72px"
+    example = "a new line (invented)", (("dryer", "5"), ("intake", "3"), ("dust filter", "2"))
+    table = PlanTable(GROUPS, (164, 88), lambda network, _: group_rows(network), own=own, example=example)
     return Panel(
         "Addresses for a new line",
         {
-            "groups": groups,
+            "groups": table_field(table, groups_in),
             "controllers": fields.slider("controllers", 1, 1, 4),
         },
         new_line_answer,
         draw={AddressRuler: ruler_drawing},
-        hint="One group a line: its name and how many stations it has. Repeaters have no address and are not counted.",
+        hint="A group has a name and its number of stations; of a network, its places are the groups. Repeaters have "
+        "no address and are not counted.",
     )
 
 

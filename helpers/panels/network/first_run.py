@@ -36,9 +36,9 @@ from helpers.panels.kit.panel import Panel
 from helpers.plan.first_run import checklist_csv, first_run_parts, read_checklists, wrong
 from helpers.plan.model import Network, Plan
 from helpers.plan.record import Part, page, record_html
-from helpers.plan.sheets import PlanUnreadable
+from helpers.plan.sheets import PlanUnreadable, as_table
 from helpers.verdict import Degree, Finding, worst, worst_first
-from helpers.wording import capital_first, short
+from helpers.wording import capital_first, counted, short
 
 _HTML = "text/html"
 _GROUPS = {"dead": "dead", "alone": "on its own", "hand over": "hand over to the bus"}
@@ -289,13 +289,8 @@ def _in_rows(name: str, error: WorkbookError) -> WorkbookError:
     """Bad rows of a file as a table below one sentence."""
     if not isinstance(error, PlanUnreadable):
         return error
-    count = len(error.problems)
-    told = Unreadable(f"{short(name)}: {count} bad row{'s' if count > 1 else ''}. Mend and choose the file again.")
-    told.rows = tuple(
-        {"row": p.row or "", "column": p.column, "found": short(p.found), "expected": p.expected}
-        for p in error.problems
-    )
-    return told
+    rows = counted(len(error.problems), "bad row")
+    return as_table(error, f"{short(name)}: {rows}. Mend and choose the file again.")
 
 
 def first_run_panel(*, own: bool = False) -> Panel:

@@ -23,8 +23,8 @@ from helpers.plan.descriptions import is_description
 from helpers.plan.model import Plan
 from helpers.plan.my_networks import DEMOS, ENDING, my_networks, unpacked
 from helpers.plan.read import read_plan
-from helpers.plan.sheets import PlanUnreadable
-from helpers.wording import short
+from helpers.plan.sheets import PlanUnreadable, as_table
+from helpers.wording import counted, short
 
 UPLOADED = "your upload"
 _BEGIN = "the Mill extended"  # while no network is one's own: it has something to show
@@ -65,19 +65,8 @@ def _read(files: tuple[Upload, ...]) -> Plan | WorkbookError:
             return replace(read_plan(unpacked(names, files[0].content)), name=Path(names).stem)
         return read_plan({file.name: file.content for file in files})
     except PlanUnreadable as error:
-        count = len(error.problems)
-        refused = Unreadable(f"{names}: {count} fault{'s' if count > 1 else ''} in the tables. Mend and upload again.")
-        refused.rows = tuple(
-            {
-                "table": p.table,
-                "row": p.row or "",
-                "column": short(p.column),
-                "found": short(p.found, 120),
-                "expected": p.expected,
-            }
-            for p in error.problems
-        )
-        return refused
+        faults = counted(len(error.problems), "fault")
+        return as_table(error, f"{names}: {faults} in the tables. Mend and upload again.")
     except WorkbookError as error:
         return error
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import re
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from helpers.answer import Answer
 from helpers.bus.time.answers import cycle_answer, step_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats as data_formats
-from helpers.errors import Unreadable, in_range
 from helpers.panels.kit import fields
+from helpers.panels.kit.fields import Field
 from helpers.panels.kit.panel import Panel
-from helpers.plan.my_networks import demo_network
+from helpers.panels.kit.plan_table import PlanTable, table_field
+from helpers.plan.model import Network
+from helpers.plan.rows import EXCHANGES, exchange_rows, exchanges_in
+from helpers.quantity import quantity
 
 # -- the panels ---------------------------------------------------------------------------------------
 
@@ -39,40 +40,29 @@ def step_panel() -> Panel:
 # -- the bus cycle three ways -------------------------------------------------------------------------
 
 
-def read_stations(typed: str) -> tuple[Exchange, ...]:
-    """Stations as people list them, one kind a line: `4 × PPO 4`, `2 x 12/16` (bytes out/in), `F3 F1`.
-
-    Errors: `Unreadable` for a line that is neither, or if there is none; `OutOfRange` for a count.
-
-    >>> [(station.name, station.data_bytes) for station in read_stations("2 × PPO 3, 12 / 16")]
-    [('PPO 3', 8), ('PPO 3', 8), ('12 / 16', 28)]
-    """
-    found: list[Exchange] = []
-    for line in (part.strip() for part in re.split(r"[,;\n]", typed)):
-        if not line:
-            continue
-        count, what = re.fullmatch(r"(?:(\d+)\s*[×x*]\s*)?(.*)", line).groups("1")  # type: ignore[union-attr]
-        in_range(f"number of stations “{what[:30]}”", int(count[:9]), 1, 125, source="addresses 1 to 125")
-        found += [_station(what)] * int(count)
-    if not found:
-        raise Unreadable("there is no station; write for example 4 × PPO 4, or 2 × 12/16 for bytes out/in.")
-    return tuple(found)
+def stations_table(own: bool, on_network: Callable[[Network], object] | None = None, *, shown: int = 9) -> Field:
+    """The stations that a controller polls, with their data formats."""
+    table = PlanTable(
+        EXCHANGES, (138, 116), lambda network, _: exchange_rows(network), own=own, shown=shown, on_network=on_network
+    )
+    return table_field(table, exchanges_in)
 
 
-def _station(what: str) -> Exchange:
-    found = data_formats.configuration(what)
-    return Exchange(found.bytes_out, found.bytes_in, name=what)
+def cycle_panel(*, own: bool = False) -> Panel:
+    """The bus cycle of the stations of a network, or of your own list: three ways to calculate it, every bit rate."""
+    bit_rate = fields.bit_rate(1_500_000)
+    length_m = fields.with_unit("cable, end to end", "100 m", "length", "m", 0, 20_000)
+    interval_s = fields.with_unit("min slave interval", "0 ms", "time", "ms", 0, 6.5535)
+    computer = fields.tick("engineering computer on the bus", False)
 
-
-def demo_stations() -> str:
-    """The stations of the invented Saltmarsh Mill, as `read_stations` reads them."""
-    network = demo_network()
-    counted = Counter(station.format_controller for station in network.slaves)
-    return "\n".join(f"{count} × {name}" for name, count in counted.items())
-
-
-def cycle_panel() -> Panel:
-    """The bus cycle of your own stations: three ways to calculate it, and every bit rate."""
+    def take(network: Network) -> None:
+        """What else the network says: its bit rate, its longest way, its slowest station, a second master."""
+        if network.has_known_rate:
+            bit_rate.widget.value = network.bit_rate
+        length_m.widget.value = quantity(max(way.length_m for way in network.ways), "m")
+        slowest_s = max((station.min_slave_interval_s or 0 for station in network.slaves), default=0)
+        interval_s.widget.value = quantity(slowest_s * 1000, "ms")
+        computer.widget.value = len(network.masters) > 1
 
     def answer(stations: Sequence[Exchange], computer: bool, **setting: Any) -> Answer:
         return cycle_answer(stations, masters=2 if computer else 1, **setting)
@@ -80,15 +70,15 @@ def cycle_panel() -> Panel:
     return Panel(
         "How long is a bus cycle?",
         {
-            "stations": fields.lines("stations", demo_stations(), read_stations, rows=6),
-            "bit_rate": fields.bit_rate(1_500_000),
-            "length_m": fields.with_unit("cable, end to end", "100 m", "length", "m", 0, 20_000),
-            "interval_s": fields.with_unit("min slave interval", "0 ms", "time", "ms", 0, 6.5535),
-            "computer": fields.tick("engineering computer on the bus", False),
+            "stations": stations_table(own, take),
+            "bit_rate": bit_rate,
+            "length_m": length_m,
+            "interval_s": interval_s,
+            "computer": computer,
             "lost": fields.slider("lost telegrams", 1, 0, 5),
         },
         answer,
-        hint="One kind of station a line: 4 × PPO 4, or bytes out/in as in 2 × 12/16. The interval is the longest "
-        "Min_Slave_Interval of the device descriptions: a cycle is never shorter, the controller waits. At 0 no "
-        "station asks for that. The start is the invented Saltmarsh Mill.",
+        hint="A format is a name such as PPO 4, identifiers, or bytes out/in such as 12/16. The interval is the "
+        "longest Min_Slave_Interval of the device descriptions: a cycle is never shorter, the controller waits. At 0 "
+        "no station asks for that.",
     )

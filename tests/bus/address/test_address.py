@@ -16,6 +16,7 @@ from helpers.bus.address.address import (
     duplicates,
     next_free,
     propose,
+    runs,
 )
 from helpers.errors import OutOfRange, Unknown, Unreadable
 from helpers.verdict import Degree
@@ -200,3 +201,17 @@ def test_stations_above_the_hsa_are_not_found():
     for hsa in (-1, 127):
         with pytest.raises(OutOfRange, match="allowed is 0 to 126"):
             check_hsa(holders, hsa)
+
+
+@given(st.lists(st.integers(0, 127), min_size=1))
+def test_runs_name_every_address_and_no_other(addresses: list[int]) -> None:
+    named: set[int] = set()
+    for part in runs(addresses).split(", "):
+        low, _, high = part.partition(" to ")
+        named.update(range(int(low), int(high or low) + 1))
+    assert named == set(addresses)
+
+
+def test_two_neighbours_are_no_run() -> None:
+    assert runs([4, 3]) == "3, 4"
+    assert runs([5, 4, 3, 3]) == "3 to 5"

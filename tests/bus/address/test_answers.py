@@ -12,7 +12,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.address.address import Holder
-from helpers.bus.address.address_list import read_list
 from helpers.bus.address.answers import address_list_answer, new_line_answer, switches_answer
 from helpers.bus.address.switches import (
     RotarySwitches,
@@ -24,7 +23,13 @@ from helpers.verdict import Degree
 
 
 def view(text: str, hsa: int | None = None, start: int = 1):
-    return address_list_answer(read_list(text), hsa, start)
+    """The answer on stations written as `10 fan, 11 screw`; one without a name is called after its place."""
+    stations = []
+    for n, entry in enumerate(re.split(r"[,\n]", text), 1):
+        address, _, name = entry.strip().partition(" ")
+        kind = "engineering computer" if name.startswith("engineering") else "drive"
+        stations.append(Holder(name or f"line {n}", kind, int(address)))
+    return address_list_answer(stations, hsa, start)
 
 
 @pytest.mark.parametrize(

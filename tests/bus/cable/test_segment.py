@@ -11,6 +11,7 @@ from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.cable import length_limit
 from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
 from helpers.bus.cable.segment import (
+    cabinet_line,
     check,
     check_number,
     check_spacing,
@@ -21,7 +22,7 @@ from helpers.bus.cable.segment import (
     stub_f,
     stub_length_limit,
 )
-from helpers.errors import OutOfRange, Unknown
+from helpers.errors import OutOfRange, Unknown, WorkbookError
 from helpers.facts import rows
 from helpers.verdict import Degree, Finding, worst
 
@@ -358,3 +359,26 @@ def test_numbers_that_cannot_be_are_refused(call) -> None:  # type: ignore[no-un
 def test_names_and_rates_that_are_unknown_are_refused(call) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(Unknown, match="known are"):
         call()
+
+
+# -- a line from a few figures
+
+
+def test_a_cabinet_at_the_far_end_of_the_cable() -> None:
+    line = cabinet_line(stations=5, length_m=90, bit_rate=12_000_000, spacing_m=1, stub_length_m=2)
+    assert [s.length_m for s in line.pieces] == [87, 1, 1, 1]
+    assert line.length_m == 90
+    assert [d.stub_length_m for d in line.plugs] == [0, 2, 2, 2, 0]
+    even = cabinet_line(stations=4, length_m=90, bit_rate=500_000, stub_capacitance_f=3e-11)
+    assert [s.length_m for s in even.pieces] == [30, 30, 30]
+    assert [d.stub_capacitance_f for d in even.plugs] == [0, 3e-11, 3e-11, 0]
+
+
+def test_two_stations_have_all_the_cable_between_them() -> None:
+    assert cabinet_line(stations=2, length_m=90, bit_rate=500_000, spacing_m=5).length_m == 90
+
+
+def test_stations_that_need_more_cable_than_there_is() -> None:
+    assert cabinet_line(stations=12, length_m=10, bit_rate=500_000, spacing_m=1).pieces[0].length_m == 0
+    with pytest.raises(WorkbookError, match=r"11 stations 1 m apart take 10 m of cable; allowed is at most .*9.9 m"):
+        cabinet_line(stations=12, length_m=9.9, bit_rate=500_000, spacing_m=1)

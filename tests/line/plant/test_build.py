@@ -6,15 +6,14 @@ import pytest
 
 from helpers.device.description.read import read_description
 from helpers.device.formats import configuration
-from helpers.device.io_list import read_stations as io_stations
 from helpers.errors import OutOfRange, Unknown
 from helpers.facts import DATA
 from helpers.line.plant.build import installation_of
 from helpers.line.station.dp_slave import EXCHANGE, WAIT_PRM
 from helpers.line.traffic.line import Line
-from helpers.panels.time.cycle import read_stations as cycle_stations
 from helpers.plan.check import check_network
 from helpers.plan.read import read_plan
+from helpers.plan.rows import exchanges_in, io_stations_in
 
 FAN = "Cooling fan"  # invented, as all of the demo site
 
@@ -98,9 +97,9 @@ def test_the_bench_the_check_and_the_cycle_read_a_format_alike(drive, controller
     assert not [f for f in found if f.rule == "known format"]
     assert any(f.degree.forbidden for f in found if f.rule == "same format") != exchanges
     stated = configuration(controller)
-    cycle = cycle_stations(controller)[0]
+    (cycle,) = exchanges_in([(FAN, controller)])
     assert (cycle.outputs, cycle.inputs) == (stated.bytes_out, stated.bytes_in)
-    (listed,) = io_stations(f"{FAN}, {controller}, 12")
+    (listed,) = io_stations_in([(FAN, controller, "12", "", "")])
     assert (listed.format.bytes_out, listed.format.bytes_in) == (stated.bytes_out, stated.bytes_in)
     line = Line(installation_of(network))
     line.run(1)

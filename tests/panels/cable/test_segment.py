@@ -19,7 +19,8 @@ from helpers.bus.cable.laid import even_line
 from helpers.bus.cable.repeater import propose
 from helpers.errors import WorkbookError
 from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
-from helpers.panels.cable.segment import demo_list, even_view, listed_segment_panel, listed_view, segment_panel
+from helpers.panels.cable.segment import even_view, listed_segment_panel, segment_panel, segment_view
+from helpers.plan.rows import segment_in
 from helpers.verdict import VERDICTS
 
 # Why something is not allowed is tested with the rules themselves.
@@ -149,7 +150,8 @@ def test_the_table_has_the_troubles_first_and_the_rest_in_one_line() -> None:
     bad = even_view(40, 390, 500_000)
     assert [row["verdict"].verdict for row in bad.rows] == [FORBIDDEN, CAUTION, IN_ORDER]
     assert bad.rows[-1]["rule"] == "the others"
-    many = listed_view("controller\n" + "\n".join(f"0.{n} m fan {n}" for n in range(1, 9)), 12_000_000)
+    close = [PLC, *((f"fan {n}", "drive", f"0.{n} m", "", "", "") for n in range(1, 9))]
+    many = segment_view(segment_in(close, bit_rate=12_000_000))
     assert len(many.rows) == 5
     assert many.rows[3] == {"rule": "… 5 more", "found": "see segment.csv", "allowed": "", "verdict": ""}
 
@@ -161,12 +163,20 @@ def test_the_file_to_save_holds_every_finding() -> None:
     assert view.files[0].name == "segment.csv"
 
 
-def test_the_demo_list_is_the_first_segment_of_the_mill() -> None:
-    view = listed_view(demo_list(), 1_500_000)
-    assert view.degree.verdict == IN_ORDER
-    assert view.sentence.startswith("9 bus interfaces on 16 m of type A at 1.5 Mbit/s.")
-    assert "4 m Remote I/O" not in demo_list()
-    assert "4 m Dryer fan 1" in demo_list()
+PLC = ("PLC", "controller", "", "", "", "")
+
+
+def test_the_list_begins_with_the_first_segment_of_the_mill_and_has_the_other_one() -> None:
+    panel = listed_segment_panel()
+    assert panel._good.degree.verdict == IN_ORDER
+    assert panel._good.sentence.startswith("9 bus interfaces on 16 m of type A at 1.5 Mbit/s.")
+    table = panel.fields["stations"].widget
+    assert [row[0] for row in table.rows][:2] == ["Controller", "Engineering computer"]
+    assert table.part.options == ("1", "2")
+    table.part.value = "2"
+    assert "4 bus interfaces on 88 m" in panel.result.value and panel.said.value == ""
+    table.network.value = ("the Mill extended", "Silo line")
+    assert "5 bus interfaces on 145 m of type A at 3 Mbit/s" in panel.result.value
 
 
 # -- the strip ------------------------------------------------------------------------------------------
@@ -237,12 +247,15 @@ def test_every_control_changes_the_answer() -> None:
         assert panel.said.value == ""
 
 
-def test_your_own_list_is_judged_and_a_line_that_is_no_device_is_named() -> None:
+def test_your_own_list_is_judged_and_a_row_that_is_no_device_is_named() -> None:
     panel = listed_segment_panel()
-    panel.fields["listed"].widget.value = "PLC\n250 m pump\n0.5 m repeater"
+    table = panel.fields["stations"].widget
+    table.put([PLC, ("pump", "drive", "250 m", "", "", ""), ("end", "repeater", "0.5 m", "", "", "")])
     assert "trouble with length of the segment" in panel.result.value
-    panel.fields["listed"].widget.value = "PLC\npump"
-    assert "line 2, &#x27;pump&#x27;: write the cable" in panel.said.value
+    table.put([PLC, ("pump", "drive", "far", "", "", "")])
+    assert "Row 2, column length: found &#x27;far&#x27;" in panel.said.value
+    table.put([PLC, ("pump", "drive", "150 to 250 m", "", "", "")])
+    assert "1 length not measured: the most likely is taken, 200 m in all" in panel.result.value
 
 
 @given(

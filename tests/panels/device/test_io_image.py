@@ -11,13 +11,19 @@ from helpers.device import formats
 from helpers.device.io_answers import RulerPicture, StationPicture, io_image_answer
 from helpers.device.io_checks import overlaps
 from helpers.device.io_image import NUMBERINGS, Station, lay_out, rules
-from helpers.device.io_list import read_stations
 from helpers.line.instruments import io_sheet
-from helpers.panels.device.io_image import DRAW, demo_list, io_image_panel, ruler, station_drawing
+from helpers.panels.device.io_image import DRAW, io_image_panel, ruler, station_drawing
 from helpers.panels.kit.as_html import html_of
+from helpers.plan.rows import IO_STATIONS, io_stations_in, pasted
 from helpers.verdict import Degree
 
-TWO = read_stations("Fan 1, PPO 3, 5\nFan 2, PPO 1, 6")
+
+def stations(text):
+    """Stations as pasted: name, format, bus address, first byte of inputs, of outputs."""
+    return io_stations_in(pasted(text, IO_STATIONS))
+
+
+TWO = stations("Fan 1, PPO 3, 5\nFan 2, PPO 1, 6")
 MANY = tuple(Station(f"a station with a long name, number {n}", formats.by_name("PPO 5"), (), n) for n in range(126))
 
 
@@ -66,7 +72,7 @@ def test_the_detail_has_a_box_for_each_value_and_its_address_below():
 
 
 def test_a_station_without_bytes_one_way_says_so():
-    answer = io_image_answer(read_stations("Switches, 16#10"))
+    answer = io_image_answer(stations("Switches, 16#10"))
     assert "1 byte" not in answer.sentence or answer.degree is Degree.IN_ORDER
     assert all(
         "no bytes this way" in [text.words for text in texts(DRAW[type(picture)](picture))]
@@ -77,12 +83,14 @@ def test_a_station_without_bytes_one_way_says_so():
 
 def test_the_panel_answers_and_names_what_it_cannot_use():
     panel = io_image_panel()
-    assert demo_list().startswith("Bin level switches")
+    table = panel.fields["stations"].widget
+    assert [row[0] for row in table.rows][:2] == ["Bin level switches", "Dryer fan 1"]
+    assert "invented" in table.network.label
     assert "Odd byte" in panel.result.value
     panel.fields["rule"].widget.value = "even bytes"
     assert "In order" in panel.result.value and "No byte belongs to two" in panel.result.value
     for name, value, message in (
-        ("stations", "Fan 1, PPO 77", "line 1: "),
+        ("stations", (("Fan 1", "PPO 77", "", "", ""),), "Row 1, column format in controller"),
         ("first_in", "-1", "allowed is 0 to 65535"),
         ("grid_bytes", "ask Tom", "not a whole number"),
         ("detail", "0", "allowed is 1 to 126"),

@@ -12,15 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.bus.address.address import Holder
-from helpers.bus.address.address_list import read_list
 from helpers.bus.address.answers import AddressRuler, Mark, address_list_answer
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.network.addresses import address_panel, demo_addresses, new_line_panel, place, ruler_drawing, spread
+from helpers.panels.network.addresses import address_panel, new_line_panel, place, ruler_drawing, spread
+from helpers.plan.my_networks import demo_network
+from helpers.plan.rows import address_rows, holders_in
 from helpers.verdict import Degree
-
-
-def view(text: str, hsa: int | None = None, start: int = 1):
-    return address_list_answer(read_list(text), hsa, start)
 
 
 def written_in(drawing) -> list[str]:
@@ -28,7 +25,7 @@ def written_in(drawing) -> list[str]:
 
 
 def test_the_demo_site_is_in_order_and_its_repeater_is_not_counted() -> None:
-    shown = address_list_answer(read_list(demo_addresses()), 126, 10)
+    shown = address_list_answer(holders_in(address_rows(demo_network())), 126, 10)
     assert shown.degree is Degree.IN_ORDER
     assert shown.sentence == "11 addresses, all different and all usable. Next free from 10: 15."
     assert [row["verdict"] for row in shown.rows] == [Degree.IN_ORDER]
@@ -85,13 +82,23 @@ def test_the_ruler_is_even_and_rising() -> None:
 # -- the panels ---------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("typed", ["", "fan", "fan 1", "10 = 11", "\n".join(["1"] * 300)])
-def test_a_list_that_cannot_be_read_gets_a_sentence_and_the_old_result_stays(typed: str) -> None:
+@pytest.mark.parametrize(
+    "rows", [(), (("fan", "", ""),), (("fan", "1.5", ""),), (("fan", "-1", ""),), (("", "1", ""),) * 251]
+)
+def test_rows_that_cannot_be_read_get_a_sentence_and_the_old_result_stays(rows) -> None:
     panel = address_panel()
-    panel.fields["stations"].widget.value = typed
+    panel.fields["stations"].widget.put(rows)
     assert "Not usable" in panel.said.value
     assert "failed" not in panel.said.value
     assert "11 addresses" in panel.result.value
+    assert panel.fields["stations"].widget.rows == rows, "nothing that was typed is lost"
+
+
+def test_another_network_brings_its_addresses_and_its_hsa() -> None:
+    panel = address_panel()
+    panel.fields["stations"].widget.network.value = ("the Mill extended", "Silo line")
+    assert "5 addresses: 1 against the standard" in panel.result.value and "126" in panel.result.value
+    assert panel.fields["hsa"].widget.value == "126"
 
 
 @pytest.mark.parametrize(("name", "typed"), [("hsa", "127"), ("hsa", "high"), ("start", "126"), ("start", "x")])
@@ -113,15 +120,18 @@ def test_without_an_hsa_nothing_is_said_of_it() -> None:
 
 def test_a_line_too_full_is_refused_in_the_panel() -> None:
     panel = new_line_panel()
-    panel.fields["groups"].widget.value = "a 100\nb 25"
+    table = panel.fields["groups"].widget
+    table.put([("a", "100"), ("b", "25")])
     assert "Not usable" in panel.said.value
-    panel.fields["groups"].widget.value = "a 100\nb 24"
+    table.put([("a", "100"), ("b", "24")])
     assert not panel.said.value
     assert "0 addresses are left" in panel.result.value
 
 
 def test_names_from_outside_cannot_break_the_page() -> None:
-    shown = html_of(view("5 <script>alert(1)</script>"), draw={AddressRuler: ruler_drawing})
+    shown = html_of(
+        address_list_answer([Holder("<script>alert(1)</script>", "drive", 5)]), draw={AddressRuler: ruler_drawing}
+    )
     assert "<script>" not in shown
     coded = re.findall(r"data:image/svg\+xml;base64,([\w+/=]+)", shown)
     assert all("<script>" not in base64.b64decode(part).decode() for part in coded)

@@ -1,6 +1,6 @@
 """The panels of bus time against published sums, and against arithmetic done by hand."""
 
-from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -9,19 +9,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.time.answers import TimeBar, bars, cycle_answer, step_answer
-from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats
-from helpers.errors import WorkbookError
 from helpers.facts import DATA
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.chart import curves_chart
 from helpers.panels.time.cycle import (
     cycle_panel,
-    demo_stations,
-    read_stations,
     step_panel,
 )
+from helpers.plan.model import Plan
+from helpers.plan.my_networks import demo_network, demo_plan, my_networks
 from helpers.plan.read import read_plan
+from helpers.plan.rows import exchanges_in
 
 NAMES = [one.name for one in formats.all_formats()]
 
@@ -84,64 +83,22 @@ def test_the_step_panel_answers_its_controls():
 # -- stations as people list them ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("typed", "sizes"),
-    [
-        ("4 × PPO 4", [(12, 12)] * 4),
-        ("2x12/16", [(12, 16)] * 2),
-        ("3 * 0/2 bytes", [(0, 2)] * 3),
-        ("PPO 3", [(4, 4)]),
-        ("F3 F1", [(12, 12)]),
-        ("2 × F3 F1; 1 × Mill 2/3, ST1", [(12, 12), (12, 12), (4, 6), (4, 4)]),
-        ("\n\n2/2\n", [(2, 2)]),
-        ("125 x 1/1", [(1, 1)] * 125),
-    ],
-)
-def test_stations_are_read_as_people_list_them(typed, sizes):
-    assert [(one.outputs, one.inputs) for one in read_stations(typed)] == sizes
-
-
-@pytest.mark.parametrize(
-    ("typed", "says"),
-    [
-        ("", "there is no station"),
-        ("4 × PPO 9", "'PPO 9' is no format"),
-        ("0 x 2/2", "allowed is 1 to 125"),
-        ("126 x 2/2", "allowed is 1 to 125"),
-        ("99999999999999999999 x 2/2", "allowed is 1 to 125"),
-        ("245/2", "outputs is 245 byte; allowed is 0 to 244"),  # Lenze EPM manual p.267
-        ("4 ×", "is no format"),
-        ("2.5 x 2/2", "is no format"),
-        ("z" * 300, "is no format"),
-    ],
-)
-def test_what_is_no_station_gets_a_sentence(typed, says):
-    with pytest.raises(WorkbookError, match=says) as caught:
-        read_stations(typed)
-    assert len(str(caught.value)) < 220
-
-
-@given(st.text(max_size=30) | st.from_regex(r"[0-9 ×x*/PO.,F]{0,14}", fullmatch=True))
-def test_any_text_gives_stations_or_a_sentence(typed):
-    try:
-        found = read_stations(typed)
-    except WorkbookError as error:
-        assert str(error).endswith(".")
-    else:
-        assert found and all(isinstance(one, Exchange) for one in found)
+def alike(count, text):
+    """So many stations of one format."""
+    return exchanges_in([(f"Fan {n}", text) for n in range(count)])
 
 
 def test_the_start_is_the_demo_site():
     plan = read_plan(DATA / "demo" / "saltmarsh-mill")
-    found = Counter(one.name for one in read_stations(demo_stations()))
-    assert found == Counter(station.format_controller for station in plan.networks[0].slaves)
+    rows = cycle_panel().fields["stations"].widget.rows
+    assert rows == tuple((station.name, station.format_controller) for station in plan.networks[0].slaves)
 
 
 # -- the bus cycle three ways -------------------------------------------------------------------------
 
 
 def test_the_chart_is_told_in_words_and_stored_in_the_still_picture():
-    answer = cycle_answer(read_stations("6 × PPO 4"))
+    answer = cycle_answer(alike(6, "PPO 4"))
     assert "1.5 Mbit/s 2.415 ms (2.087 ms to 3.319 ms)" in answer.pictures[1].says  # as in the doctest of bus_cycle
     check_chart(curves_chart(answer.pictures[1]))
     assert "bus cycle over the bit rate" in html_of(answer, still=True)
@@ -150,11 +107,12 @@ def test_the_chart_is_told_in_words_and_stored_in_the_still_picture():
 def test_the_cycle_panel_answers_and_refuses():
     panel = cycle_panel()
     assert "the 9 stations are asked once" in panel.result.value
-    panel.fields["stations"].widget.value = "3 × PPO 5"
+    table = panel.fields["stations"].widget
+    table.put([(f"Fan {n}", "PPO 5") for n in range(3)])
     assert "the 3 stations are asked once" in panel.result.value
     for name, typed in (
-        ("stations", "100 × 2/2\n26 × 4/4"),
-        ("stations", "x"),
+        ("stations", tuple((f"Fan {n}", "2/2") for n in range(126))),
+        ("stations", (("Fan 1", "x"),)),
         ("length_m", "-1"),
         ("interval_s", "7 s"),
     ):
@@ -163,3 +121,32 @@ def test_the_cycle_panel_answers_and_refuses():
         assert "Not usable" in panel.said.value and "the 3 stations" in panel.result.value
         panel.fields[name].widget.value = good
         assert panel.said.value == ""
+
+
+def test_another_network_brings_its_stations_bit_rate_cable_and_slowest_station(tmp_path, monkeypatch):
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path))
+    panel = cycle_panel()
+    panel.fields["stations"].widget.network.value = ("the Mill extended", "Silo line")
+    assert "At 3 Mbit/s the 4 stations are asked once" in panel.result.value and panel.said.value == ""
+    values = {name: panel.fields[name].widget.value for name in ("length_m", "interval_s", "computer")}
+    assert values == {"length_m": "145 m", "interval_s": "1 ms", "computer": False}
+    my_networks().save("mine", demo_plan("the Mill extended"))
+    my_networks().choose("mine")
+    own = cycle_panel(own=True)
+    assert own.fields["stations"].widget.network.value == ("mine", "Mill line")
+    assert own.fields["interval_s"].widget.value == "1 ms" and own.fields["computer"].widget.value
+
+
+def test_a_network_of_ones_own_that_lacks_a_format_is_told_and_can_be_mended_in_the_table(tmp_path, monkeypatch):
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path))
+    network = demo_network()
+    segments = tuple(
+        replace(s, plugs=tuple(replace(p, format_controller="", format_drive="") for p in s.plugs))
+        for s in network.segments
+    )
+    my_networks().save("bare", Plan("bare", (replace(network, segments=segments),)))
+    my_networks().choose("bare")
+    panel = cycle_panel(own=True)
+    assert "9 cells can&#x27;t be used" in panel.said.value and "format in controller" in panel.said.value
+    panel.fields["stations"].widget.put([("Fan", "PPO 4")])
+    assert panel.said.value == "" and "the station is asked once" in panel.result.value

@@ -42,7 +42,12 @@ def test_the_panel_answers_and_refuses():
     assert "In order." in panel.result.value
     panel.fields["watchdog_s"].widget.value = "10 ms"
     assert "Outside cautious practice." in panel.result.value and "does not fit" in panel.result.value
-    for name, typed in (("stations", ""), ("controller_s", "-1 ms"), ("watchdog_s", "soon"), ("output_s", "1 h")):
+    for name, typed in (
+        ("stations", (("Fan", "x"),)),
+        ("controller_s", "-1 ms"),
+        ("watchdog_s", "soon"),
+        ("output_s", "1 h"),
+    ):
         good = panel.fields[name].widget.value
         panel.fields[name].widget.value = typed
         assert "Not usable" in panel.said.value
