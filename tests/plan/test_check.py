@@ -8,13 +8,16 @@ from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
+from line_nets import row
 from plan_tables import DEMO, as_csv, demo, plans, put, row_of
 
+from helpers import facts
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.plan.check import check, remarks, sentence
 from helpers.plan.figures import cycle
 from helpers.plan.model import Plan
 from helpers.plan.read import read_plan
+from helpers.plan.rules import RULES
 from helpers.verdict import FINDING_COLUMNS, VERDICTS, Degree, findings_table
 
 FORBIDDEN, CAUTION = "not allowed", "outside cautious practice"
@@ -375,3 +378,84 @@ def test_a_network_without_stations_to_poll_is_checked_without_a_cycle():
 def test_whatever_a_plan_says_it_can_be_checked(plan):
     findings = check(plan)
     assert all(finding.verdict and finding.rule and finding.place for finding in findings)
+
+
+# -- every rule has a plan that breaks it and one that keeps it ---------------------------------------
+
+
+def faulty(plant, rule):
+    tables = demo()
+    if rule == "address":
+        of_network("highest station address", "")(tables, "Mill line")
+    plant(tables, "Mill line")
+    return read_plan(as_csv(tables) | BESIDE)
+
+
+def with_neighbour(distance="20 cm", crossing="none"):
+    """The demo with a motor cable beside its bus cable."""
+    heads = ["network", "segment", "cable", "carries", "voltage (V)", "parallel", "distance", "crossing"]
+    cells = ["Mill line", "2", "Intake motor", "motor", "400", "85 m", distance, crossing]
+    return read_plan(as_csv(demo() | {"neighbours": [heads, cells]}))
+
+
+def far():
+    """The demo with so much cable that the slot time ends before an answer can be there."""
+    return faulty(both(*(cable(to, "length", "9999") for to in ("Dryer fan 1", "Cooling fan", "Intake conveyor"))), "")
+
+
+def drives(count, per_segment):
+    return Plan("row", (row(count, 1.5e6, per_segment=per_segment),))
+
+
+# Rules that only a plan of another size breaks, or that are broken beside others.
+ELSE = {
+    "bus interfaces": lambda: drives(33, 40),
+    "number of stations": lambda: drives(126, 20),
+    "repeaters in line": lambda: drives(18, 3),
+    "length over all segments": far,
+    "slot time": far,
+    "type of the cable": lambda: faulty(cable("Intake conveyor", "cable type", "B"), ""),
+    "distance between cables": lambda: with_neighbour(distance="1 cm"),
+    "crossing": lambda: with_neighbour(crossing="slanting"),
+}
+# A rule that judges nothing, and a plan of which it tells something.
+TELLING = {"open length": lambda: faulty(cable("Intake conveyor", "length", "about 20 m"), "")}
+PLANTED = [(plant, rule) for _, plant, rule, *_ in FAULTS] + [(plant, rule) for plant, rule, *_ in MORE]
+BREAKING = [(rule, faulty(plant, rule)) for plant, rule in PLANTED] + [(rule, make()) for rule, make in ELSE.items()]
+KEEPING = with_neighbour(distance="60 cm", crossing="right angle")
+
+
+def findings_of(rule, plan):
+    return [finding for network in plan if network.has_known_rate or not rule.needs_rate
+            for finding in rule.check(network)]  # fmt: skip
+
+
+@pytest.mark.parametrize("rule", RULES, ids=[rule.check.__name__ for rule in RULES])
+def test_every_rule_is_broken_by_a_plan_and_kept_by_another(rule):
+    broken = any(name in {f.rule for f in remarks(findings_of(rule, plan))} for name, plan in BREAKING)
+    tells = any(name in {f.rule for f in findings_of(rule, make())} for name, make in TELLING.items())
+    name = rule.check.__name__
+    assert broken or tells, f"No plan breaks the rule {name} of plan/rules.py: plant a fault in FAULTS, MORE or ELSE."
+    assert remarks(findings_of(rule, KEEPING)) == ()
+
+
+NAMED = {row["rule"] for row in facts.rows("plan_rules")} | {finding.rule for finding in check(KEEPING)}
+
+
+@pytest.mark.parametrize("name", sorted(NAMED - set(TELLING)))
+def test_every_name_of_a_rule_is_that_of_a_planted_fault(name):
+    plans_of_it = [plan for rule, plan in BREAKING if rule == name]
+    assert plans_of_it, f"No plan breaks the rule {name!r}: plant a fault in FAULTS, MORE or ELSE."
+    assert all(name in {finding.rule for finding in remarks(check(plan))} for plan in plans_of_it)
+    assert name not in {finding.rule for finding in remarks(check(KEEPING))}
+
+
+@pytest.mark.parametrize("name", ELSE)
+def test_a_plan_of_another_size_breaks_the_rule_that_it_is_named_for(name):
+    assert name in {finding.rule for finding in remarks(check(ELSE[name]()))}
+
+
+@pytest.mark.parametrize("name", TELLING)
+def test_a_rule_that_only_tells_is_silent_where_there_is_nothing_to_tell(name):
+    assert name in {finding.rule for finding in check(TELLING[name]())}
+    assert name not in {finding.rule for finding in check(KEEPING)}
