@@ -7,10 +7,15 @@ import statistics
 from pathlib import Path
 
 import nbformat
+import numpy as np
 import pytest
+from nbval.plugin import get_sanitize_patterns
 from store_outputs import CELL_METADATA, LIVE, METADATA, notebooks
 
+from helpers.curves import Area, Axis, Curve, Curves, Note, Points
 from helpers.opening import FIRST_PAGE, ROOT, WORKBOOK
+from helpers.panels.kit.chart import curves_chart
+from helpers.panels.kit.drawing import Drawing
 
 LONGEST_CELL, MEDIAN_CELL = 9, 3
 # Statements that show nothing by themselves. Anything else is expected to show something.
@@ -91,6 +96,30 @@ def test_what_belongs_to_one_run_only_is_found(what, text):
 def test_what_a_technician_reads_is_not_taken_for_something_of_one_run():
     for text in ("16#047F 0x7E 2#0111_1110", "%IW256", "IEC 61158-2:2023, 10.4", "0" * 32, "1/2, 3:45"):
         assert not any(re.search(pattern, text) for pattern in OF_ONE_RUN.values()), text
+
+
+def compared(html):
+    """What nbval compares of an output: the rest after `nbval_sanitize.cfg`, read and used as nbval does."""
+    for pattern, instead in get_sanitize_patterns((ROOT / "tests" / "nbval_sanitize.cfg").read_text()):
+        html = re.sub(pattern, instead, html)
+    return html
+
+
+def test_nbval_compares_the_words_of_a_curve_and_no_places():
+    def shown(shift=0.0, words="100 m", low=0.0):
+        x = np.linspace(0, 10, 50)
+        line = Curve(x, np.sin(x) + shift, "sent")
+        return curves_chart(
+            Curves("a wave", Axis("time in µs", low, 10), Axis("B − A in V", -2, 2), [line],
+                   [Points([2], [shift])], [Area(line.y - 0.1, line.y + 0.1, x)], notes=[Note(1, shift, words)])
+        ).html  # fmt: skip
+
+    assert shown(0.1) != shown() and compared(shown(0.1)) == compared(shown())
+    assert compared(shown(words="200 m")) != compared(shown())
+    assert compared(shown(low=-5.0)) != compared(shown())
+    drawing = Drawing(10, 10, "a line")
+    drawing.line(0, 0, 5, 5)
+    assert compared(drawing.html) == drawing.html
 
 
 @every_notebook

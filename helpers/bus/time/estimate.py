@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from helpers.bus.address.address import LAST_USABLE
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates, known_bit_rate
+from helpers.bus.cable.bit_rates import bit_rates, known_bit_rate
 from helpers.bus.time.cycle import BusCycle, bus_cycle, handbook_cycle
 from helpers.bus.time.message_cycle import Breakdown, Exchange, Part
 from helpers.bus.time.timing import most_data, rule, rule_bits, rule_source, wire_bits
@@ -76,11 +76,6 @@ class StepCost:
     def share(self) -> float:
         """The cost as a share of the cycle before, 0.1 for ten per cent."""
         return self.extra_s / self.before_s
-
-    def __str__(self) -> str:
-        """One line of a table, for a lesson cell that prints it."""
-        times = f"{time_text(self.before_s)} → {time_text(self.after_s)}"
-        return f"{bit_rate_text(self.bit_rate)}: {times}, {self.share * 100:+.1f} %"
 
 
 def estimate(*, stations: int, data_bytes: int, bit_rate: float) -> Estimate:
@@ -183,8 +178,9 @@ def step_cost(before: Sequence[Exchange], after: Sequence[Exchange]) -> tuple[St
 
     Parameters: the exchanges of the whole controller before and after. Errors as for `bus_cycle`.
 
-    >>> print(step_cost(before=[Exchange(4, 4)] * 6, after=[Exchange(12, 12)] * 6)[6])
-    1.5 Mbit/s: 1.711 ms → 2.415 ms, +41.2 %
+    >>> cost = step_cost(before=[Exchange(4, 4)] * 6, after=[Exchange(12, 12)] * 6)[6]
+    >>> round(cost.before_s * 1000, 3), round(cost.after_s * 1000, 3), round(cost.share, 3)
+    (1.711, 2.415, 0.412)
     """
     pairs = zip(every_bit_rate(before), every_bit_rate(after), strict=True)
     return tuple(StepCost(b.timing.bit_rate, b.typical.seconds, a.typical.seconds) for b, a in pairs)

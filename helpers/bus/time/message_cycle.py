@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.time.timing import (
     BusTiming,
     most_data,
@@ -24,7 +23,6 @@ from helpers.bus.time.timing import (
     wire_bits,
 )
 from helpers.errors import in_range, one_of
-from helpers.quantity import time_text
 
 FORMS = ("standard", "handbook")
 TSDR = ("shortest", "typical", "longest")
@@ -68,19 +66,6 @@ class Breakdown:
     def group_bits(self, group: str) -> float:
         """The items of one group together, in bit times."""
         return sum(part.bits for part in self.parts if part.group == group)
-
-    def __str__(self) -> str:
-        """The items as a plain table, for a lesson cell that prints it."""
-        lines = [(_label(part), f"{part.bits:g}") for part in self.parts]
-        lines.append(("together", f"{self.bits:g}"))
-        wide, digits = (max(len(line[n]) for line in lines) for n in (0, 1))
-        head = f"{self.title} at {bit_rate_text(self.bit_rate)}"
-        rows = [f"  {name:<{wide}}  {bits:>{digits}} bit" for name, bits in lines]
-        return "\n".join([head, *rows]) + f" = {time_text(self.seconds)}"
-
-
-def _label(part: Part) -> str:
-    return part.name if part.times == 1 else f"{part.times} × {part.name}"
 
 
 @dataclass(frozen=True)
@@ -136,14 +121,11 @@ def message_cycle(
     Sources: see the head of this file. The handbook's form takes its printed figures at every bit rate and
     knows neither short frames nor signal delay.
 
-    >>> print(message_cycle(Exchange(outputs=12, inputs=12), bit_rate=1_500_000))
-    Message cycle, 12 out / 12 in at 1.5 Mbit/s
-      request   231 bit
-      TSDR       32 bit
-      answer    231 bit
-      TID1       37 bit
-      2·TTD       0 bit
-      together  531 bit = 354 µs
+    >>> cycle = message_cycle(Exchange(outputs=12, inputs=12), bit_rate=1_500_000)
+    >>> {part.name: round(part.bits) for part in cycle.parts}
+    {'request': 231, 'TSDR': 32, 'answer': 231, 'TID1': 37, '2·TTD': 0}
+    >>> cycle.bits, round(cycle.seconds * 1e6)
+    (531, 354)
     >>> message_cycle(Exchange(12, 12), bit_rate=1_500_000, form="handbook").bits
     564
     """

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from helpers.bus.time.cycle import BusCycle
 from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.errors import in_range, one_of
-from helpers.quantity import time_text
 
 
 @dataclass(frozen=True)
@@ -35,13 +34,6 @@ class Chain:
         """The total in seconds."""
         return sum(step.seconds for step in self.steps)
 
-    def __str__(self) -> str:
-        """The steps as a plain table, for a lesson cell that prints it."""
-        lines = [(step.name, time_text(step.seconds)) for step in self.steps]
-        lines.append(("together", time_text(self.seconds)))
-        wide, digits = (max(len(line[n]) for line in lines) for n in (0, 1))
-        return "\n".join([self.title, *(f"  {name:<{wide}}  {text:>{digits}}" for name, text in lines)])
-
 
 @dataclass(frozen=True)
 class ResponseTime:
@@ -50,10 +42,6 @@ class ResponseTime:
     best: Chain
     average: Chain
     worst: Chain
-
-    def __str__(self) -> str:
-        """The three cases in one line, for a lesson cell that prints it."""
-        return ", ".join(f"{n} {time_text(getattr(self, n).seconds)}" for n in ("best", "average", "worst"))
 
 
 def response_time(
@@ -80,8 +68,9 @@ def response_time(
 
     >>> from helpers.bus.time.cycle import bus_cycle
     >>> bus = bus_cycle([Exchange(outputs=12, inputs=12)] * 6, bit_rate=1_500_000)
-    >>> print(response_time(bus, controller_cycle_s=0.020))
-    best 20.31 ms, average 32.72 ms, worst 46.95 ms
+    >>> times = response_time(bus, controller_cycle_s=0.020)
+    >>> [round(case.seconds * 1000, 2) for case in (times.best, times.average, times.worst)]
+    [20.31, 32.72, 46.95]
     """
     for name, value in (("cycle of the controller", controller_cycle_s), ("input delay", input_delay_s)):
         in_range(name, value, 0, 1e3, "s")

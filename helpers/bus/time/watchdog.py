@@ -107,12 +107,9 @@ def propose_target_rotation(cycle: BusCycle, *, message: Exchange | None = None)
     Source: common practice; the standard's own formula was not at hand.
 
     >>> from helpers.bus.time.cycle import bus_cycle
-    >>> print(propose_target_rotation(bus_cycle([Exchange(12, 12)] * 6, bit_rate=1_500_000)))
-    Target rotation time at 1.5 Mbit/s
-      worst cycle        4979 bit
-      acyclic message    3113 bit
-      reserve             810 bit
-      together           8902 bit = 5.935 ms
+    >>> target = propose_target_rotation(bus_cycle([Exchange(12, 12)] * 6, bit_rate=1_500_000))
+    >>> {part.name: round(part.bits) for part in target.parts}, round(target.bits)
+    ({'worst cycle': 4979, 'acyclic message': 3113, 'reserve': 810}, 8902)
     """
     bit_rate = cycle.timing.bit_rate
     asked = message or Exchange(0, most_data().whole("most_octets"), saps=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from enum import Enum
+from operator import attrgetter
 
 import pandas as pd
 
@@ -26,13 +27,14 @@ class Table(pd.DataFrame):
 def frame(items: Iterable[object], *columns: str) -> Table:
     """One row per item, one column per name; items are mappings, facts or anything with such attributes.
 
-    A name may be followed by the heading to show, as in `"length_m: length in m"`. A capacitance in F is shown in
-    pF or nF if its heading ends so, a frequency in Hz in MHz. Without names, all of a mapping's columns are taken.
+    A name may be followed by the heading to show, as in `"length_m: length in m"`. A value in a base unit is shown in
+    the unit with which its heading ends, as a number to four digits: s in ms, F in nF, a share in %. A name may lead
+    on: `worst.seconds`. Without names, all of a mapping's columns are taken.
 
     >>> frame([{"address": 3, "name": "fan 1"}], "name", "address: bus address").to_dict("records")
     [{'name': 'fan 1', 'bus address': 3}]
     >>> frame([{"c_f": "0.6e-9"}], "c_f: in nF").to_dict("records")
-    [{'in nF': '0.6'}]
+    [{'in nF': 0.6}]
     """
     listed = list(items)
     if not columns and listed and isinstance(listed[0], Mapping):
@@ -43,8 +45,9 @@ def frame(items: Iterable[object], *columns: str) -> Table:
 
 # Units of the tables that nobody says on the job: the factor, and the unit that people use.
 _SAID = {"share": (100.0, "%"), "m²": (1e6, "mm²"), "Ω·m": (1e6, "Ω·mm²/m"), "s/m": (1e9, "ns/m")}
-# A column in a base unit, and the unit that its heading asks for.
-_ASKED = {("f", "pF"): 1e12, ("f", "nF"): 1e9, ("hz", "MHz"): 1e-6}
+# How the name of a column in a base unit ends, and the unit that its heading asks for.
+_ASKED = {("f", "pF"): 1e12, ("f", "nF"): 1e9, ("hz", "MHz"): 1e-6, ("s", "ms"): 1e3, ("seconds", "ms"): 1e3,
+          ("rate", "kbit/s"): 1e-3, ("share", "%"): 100.0}  # fmt: skip
 # Units that people write with a prefix where the table has a power of ten.
 _PREFIXED = ("F", "H", "s", "A", "V", "Hz")
 _POWER = re.compile(r"(-?\d+(?:\.\d+)?)e([+-]?\d+)")
@@ -53,16 +56,16 @@ _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 def _value(item: object, name: str, heading: str) -> object:
     """A value as people write it: yes and no, a number with its power of ten in the unit's prefix or raised."""
-    value = item[name] if isinstance(item, Mapping) else getattr(item, name)
+    value = item[name] if isinstance(item, Mapping) else attrgetter(name)(item)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, Enum):
         return getattr(value, "words", value)
     if name in ("value", "unit") and isinstance(item, Mapping) and {"value", "unit"} <= set(item):
         return _with_prefix(str(item["value"]), str(item["unit"]))[name == "unit"]
-    factor = _ASKED.get((name.rpartition("_")[2], heading.rpartition(" ")[2]))
-    if factor and value:
-        return f"{float(str(value)) * factor:.6g}"
+    factor = _ASKED.get((re.split(r"[_.]", name)[-1], heading.rpartition(" ")[2]))
+    if factor and value not in ("", None):
+        return float(f"{float(str(value)) * factor:.4g}")
     return _raised(value) if isinstance(value, str) else value
 
 

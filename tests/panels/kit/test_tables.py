@@ -9,6 +9,13 @@ from helpers.panels.kit.tables import frame
 from helpers.verdict import Degree
 
 
+class Time:
+    bit_rate = 1_500_000
+
+    def __init__(self, time_s: float) -> None:
+        self.worst, self.time_s = self, time_s
+
+
 @dataclass
 class Item:
     address: int
@@ -52,6 +59,8 @@ def test_values_are_written_as_people_write_them():
     }
 
 
-def test_a_capacitance_is_shown_in_the_unit_that_its_heading_asks_for():
+def test_a_value_is_a_number_in_the_unit_that_its_heading_asks_for():
     stubs = [{"capacitance_f": "15e-9"}, {"capacitance_f": ""}]
-    assert list(frame(stubs, "capacitance_f: capacitance in nF")["capacitance in nF"]) == ["15", ""]
+    assert list(frame(stubs, "capacitance_f: capacitance in nF")["capacitance in nF"]) == [15.0, ""]
+    times = frame([Time(0.0031101), Time(0.0)], "worst.time_s: worst in ms", "bit_rate: bit rate in kbit/s")
+    assert times[times["worst in ms"] > 1].to_dict("records") == [{"worst in ms": 3.11, "bit rate in kbit/s": 1500.0}]
