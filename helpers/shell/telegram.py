@@ -10,26 +10,19 @@ from contextlib import nullcontext
 from typing import TypeVar
 
 from helpers.bus.recording import recording_text, telegram_meaning
-from helpers.bus.recording.recording_text import Capture, skipped
+from helpers.bus.recording.answers import TELEGRAMS, listed_answer, octet_answer, tally, unusual_answer
+from helpers.bus.recording.recording_text import Capture
 from helpers.bus.recording.telegram_meaning import Telegram
 from helpers.errors import OutOfRange, in_range
 from helpers.files import open_file
 from helpers.shell.command import Command
-from helpers.shell.text import paragraph, table
+from helpers.shell.text import say, text_of
 from helpers.written import whole
 
 Step = TypeVar("Step")
 MOST_SHOWN = 60
-_OCTETS_SHOWN = 4
-DAMAGED, RUBBISH = "damaged", "rubbish"
-ROLES = {
-    telegram_meaning.REQUEST: "requests",
-    telegram_meaning.ANSWER: "answers",
-    telegram_meaning.TOKEN: "tokens",
-    telegram_meaning.DAMAGED: DAMAGED,
-    telegram_meaning.RUBBISH: RUBBISH,
-}
-COUNTED = (*ROLES.values(), "unanswered", "repeated")
+_NEAR = 20  # telegrams: so far from a request its answer may be
+_REMARKED = "with a remark"
 
 
 def _arguments(parser: ArgumentParser) -> None:
@@ -45,10 +38,6 @@ def _arguments(parser: ArgumentParser) -> None:
 
 def _run(asked: Namespace) -> int:
     recording = _recording(asked)
-    for problem in recording.problems[:10]:
-        print(paragraph(f"line {problem.line}: {problem.sentence}", "  "))
-    if recording.unread > 10:
-        print(f"and {recording.unread - 10} more lines that could not be read")
     if asked.octet:
         return _one(recording, whole(asked.octet), asked.sources)
     return _all(recording, whole(asked.most), asked)
@@ -79,74 +68,38 @@ def _progress(what: str, share: float) -> None:
 
 def _all(recording: Capture, most: int, asked: Namespace) -> int:
     in_range("telegrams to show", most, 1, 1_000_000)
-    shown: list[Telegram] = []
-    counted: Counter[str] = Counter()
-    number = 0
-    for one in _stoppable(telegram_meaning.read(recording.octets)):
-        number += 1
-        counted.update(_counted(one))
-        if len(shown) < most and (one.remark or not asked.unusual):
-            shown.append(one)
-        if number % 10_000 == 0:
-            _progress("explaining", one.at / len(recording.octets))
-    if number == 1 and not asked.unusual:
-        return _told(shown[0], asked.sources)
-    stamped = any(line.stamp for line in recording.lines)
-    print(table([_row(one, recording, stamped) for one in shown]) or "nothing unusual")
-    print()
-    print(paragraph(f"{number} telegrams and pieces: {', '.join(f'{what} {counted[what]}' for what in COUNTED)}"))
-    if recording.unread:
-        print(skipped(recording.unread))
-    wanted = counted["with a remark"] if asked.unusual else number
-    if wanted > len(shown):
-        print(f"{wanted - len(shown)} more are not shown; --most {wanted} shows them")
-    return int(bool(counted[DAMAGED] or counted[RUBBISH]))
-
-
-def _counted(one: Telegram) -> Iterator[str]:
-    yield ROLES[one.role]
-    yield from (what for what, word in (("unanswered", "no answer"), ("repeated", "repeated")) if word in one.remark)
-    if one.remark:
-        yield "with a remark"
-
-
-def _row(one: Telegram, recording: Capture, stamped: bool) -> dict[str, object]:
-    said = ": ".join(filter(None, (one.service if one.service != one.role else "", one.meaning)))
-    said = said if one.frame else one.role
-    pair = {"request": "→ ", "answer": "← "}.get(one.role, "") + str(one.partner) if one.partner else ""
-    line = recording.line_of(one.at)
-    row: dict[str, object] = {
-        "no": one.number,
-        "who to whom": one.way or ("no address in it" if one.frame else ""),
-        "meaning": " – ".join(filter(None, (said, one.remark))),
-        "octets": one.octets[:_OCTETS_SHOWN].hex(" ").upper() + (" …" if len(one.octets) > _OCTETS_SHOWN else ""),
-        "pair": pair,
-        "line": line.number,
-    }
-    return row | ({"time": line.stamp} if stamped else {})
+    listed: list[Telegram] = []
+    counts: Counter[str] = Counter()
+    for telegram in _stoppable(telegram_meaning.read(recording.octets)):
+        counts.update(tally([telegram]))
+        counts[_REMARKED] += bool(telegram.remark)
+        if len(listed) < most and (telegram.remark or not asked.unusual):
+            listed.append(telegram)
+        if telegram.number % 10_000 == 0:
+            _progress("explaining", telegram.at / len(recording.octets))
+    if counts[TELEGRAMS] == 1 and not asked.unusual:
+        return _told(listed[0], None, asked.sources)
+    if asked.unusual:
+        print(text_of(unusual_answer(recording, listed, found=counts[_REMARKED], telegrams=counts[TELEGRAMS])))
+    else:
+        print(text_of(listed_answer(recording, listed, counts)))
+    wanted = counts[_REMARKED] if asked.unusual else counts[TELEGRAMS]
+    if wanted > len(listed):
+        print(f"\n--most {wanted} shows them all")
+    return int(bool(counts[telegram_meaning.DAMAGED] or counts[telegram_meaning.RUBBISH]))
 
 
 def _one(recording: Capture, number: int, sources: bool) -> int:
-    found = next((one for one in telegram_meaning.read(recording.octets) if one.number == number), None)
-    if found is None:
+    near = {t.number: t for t in telegram_meaning.read(recording.octets) if abs(t.number - number) <= _NEAR}
+    if number not in near:
         count = sum(1 for _ in telegram_meaning.read(recording.octets))
         raise OutOfRange(f"telegram is {number}; allowed is 1 to {count}, as many as the recording has.")
-    return _told(found, sources)
+    return _told(near[number], near.get(near[number].partner or 0), sources)
 
 
-def _told(one: Telegram, sources: bool) -> int:
-    said = ": ".join(filter(None, (one.service, one.meaning)))
-    who = f"from {one.way}:" if one.way else ""
-    print(paragraph(" ".join(filter(None, (f"{one.kind}, {one.role}", who, said))), "  "))
-    if one.remark:
-        print(paragraph(one.remark, "  "))
-    rows = []
-    for line in one.lines:
-        octets = line.octets.hex(" ").upper()
-        row: dict[str, object] = {"octet": line.first, "value": octets, "name": line.name, "meaning": line.meaning}
-        rows.append(row | ({"source": line.source} if sources else {}))
-    print(table(rows))
-    return int(one.frame is None)
+def _told(telegram: Telegram, partner: Telegram | None, sources: bool) -> int:
+    say(octet_answer(telegram, partner), sources=sources)
+    return int(telegram.frame is None)
 
 
 TELEGRAM = Command(
@@ -154,8 +107,9 @@ TELEGRAM = Command(
     "what telegrams say: a recording with its pairs and damage, or one telegram octet by octet",
     """\
 $ python -m helpers telegram 68 05 05 68 8C 81 6D 3C 3E F4 16
-SD2, request from master 1 to station 12: Slave_Diag: asks for the diagnosis of the station
-no answer
+No. 1, SD2 request from master 1 to station 12 – Slave_Diag: asks for the diagnosis of the station.
+No answer.
+
 octet  value  name  meaning
 1      68     SD2   begins a telegram with data of any length
 2      05     LE    5 octets from DA to the last data byte
@@ -166,16 +120,18 @@ octet  value  name  meaning
 11     16     ED    ends a telegram
 
 $ python -m helpers telegram --file data/demo/bus_recording.txt --unusual
-no  who to whom             meaning                              octets         pair  line  time
-2   master 1 to station 2   FDL status: asks whether a station   10 02 01 49 …        4     0.001122
-                            is there – no answer
-...
-22                          rubbish – 16#00 begins no telegram   00                   24    0.006497
+7 of 29 telegrams and pieces are unusual.
+What is wrong is said at its octet.
+
+no.  who to whom       meaning           remark            octets             pair  line  time stamp
+2    master 1 to       FDL status: asks  no answer         10 02 01 49 4C 16        4     0.001122
+     station 2         whether a
+                       station is there
 ...
 
 $ python -m helpers telegram --file data/demo/bus_recording.txt --octet 5
-SD2, request from master 1 to station 12: Set_Prm: locked, ident 16#FFF1, watchdog 200 ms, min TSDR
-  11, no group, 2 further octets
+No. 5, SD2 request from master 1 to station 12 – Set_Prm: locked, ident 16#FFF1, watchdog 200 ms,
+min TSDR 11, no group, 2 further octets. Its answer is no. 6: received.
 ...
 """,
     _arguments,

@@ -5,9 +5,15 @@ Run: pytest tests/bench/bench_panels_start_up.py. Wanted: 150 ms from an input t
 
 import itertools
 
-from helpers.panels.telegrams import start_up
-from helpers.panels.telegrams.diagnosis import diagnosis_panel, examples
-from helpers.panels.telegrams.start_up_bytes import read_examples, read_start_up_panel, start_up_bytes_panel
+from helpers.bus.recording.diagnosis_answer import examples
+from helpers.line.traffic import start_up_answer
+from helpers.panels.telegrams.diagnosis import diagnosis_panel
+from helpers.panels.telegrams.start_up import (
+    read_examples,
+    read_start_up_panel,
+    start_up_bytes_panel,
+    start_up_panel,
+)
 
 
 def changing(benchmark, panel, field, values):
@@ -34,9 +40,9 @@ def test_other_start_up_octets(benchmark):
 
 
 def test_another_step_of_a_start(benchmark):
-    changing(benchmark, start_up.start_up_panel(), "number", range(2, 17))
+    changing(benchmark, start_up_panel(), "number", range(2, 17))
 
 
 def test_another_fault_played_for_the_first_time(benchmark):
-    turn = itertools.cycle(start_up.cases())
-    benchmark(lambda: start_up.start.__wrapped__(next(turn), True))
+    turn = itertools.cycle(start_up_answer.cases())
+    benchmark(lambda: start_up_answer.start.__wrapped__(next(turn), True))

@@ -9,14 +9,14 @@ import time
 
 import pytest
 
+from helpers.bus.recording.answers import recording_answer
 from helpers.bus.recording.recording_statistics import Recording
+from helpers.bus.recording.wrong_bits import TELEGRAMS
 from helpers.bus.telegram.hamming import counted
 from helpers.bus.time.answers import ALONE, SECOND
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.telegrams.hamming import _TELEGRAMS, distance_panel
-from helpers.panels.telegrams.recording import long_recording, recording_panel, recording_view
-from helpers.panels.telegrams.telegram_maker import maker_panel
-from helpers.panels.telegrams.telegrams import telegram_panel
+from helpers.panels.telegrams.recording import long_recording, recording_panel
+from helpers.panels.telegrams.telegrams import distance_panel, maker_panel, telegram_panel
 from helpers.panels.time.response import response_panel
 
 TEN_MEGABYTES = 10_000_000
@@ -51,7 +51,7 @@ def test_other_wrong_bits(benchmark):
 
 
 def test_count_out_a_telegram_for_the_first_time(benchmark):
-    octets = _TELEGRAMS["two output bytes, SD2"]
+    octets = TELEGRAMS["two output bytes, SD2"]
     benchmark(lambda: counted.__wrapped__(octets))
 
 
@@ -87,7 +87,7 @@ def test_a_page_from_the_middle(benchmark):
     for _ in found:
         pass
     turn = itertools.cycle(range(1, found.telegrams, 7_919))
-    benchmark(lambda: html_of(recording_view(found, "line", "telegrams", next(turn))))
+    benchmark(lambda: html_of(recording_answer(found, "line", "telegrams", first=next(turn))))
 
 
 def test_open_the_recording_panel(benchmark):

@@ -28,15 +28,29 @@ def test_a_recording_with_its_pairs(run):
     status, out, err = run(f"telegram {DEMO}")
     assert (status, err) == (1, "")  # a telegram is damaged
     lines = out.splitlines()
-    assert lines[0].split() == ["no", "who", "to", "whom", "meaning", "octets", "pair", "line", "time"]
-    assert lines[2].split()[:6] == ["2", "master", "1", "to", "station", "2"]
-    assert "requests 15, answers 10, tokens 2, damaged 1, rubbish 1, unanswered 4, repeated 2" in out.replace("\n", " ")
+    head = next(n for n, line in enumerate(lines) if line.startswith("no."))
+    assert lines[head].split() == [
+        "no.",
+        "who",
+        "to",
+        "whom",
+        "meaning",
+        "remark",
+        "octets",
+        "pair",
+        "line",
+        "time",
+        "stamp",
+    ]
+    assert lines[head + 1].split()[:5] == ["1", "master", "1", "to", "the"]
+    counts = "15 requests, 10 answers, 2 tokens, 1 damaged, 1 piece of rubbish; 4 without an answer, 2 repeated"
+    assert counts in out.replace("\n", " ")
     assert max(map(len, lines)) <= 100
 
 
 def test_only_so_many_are_shown(run):
-    assert "26 more are not shown; --most 29 shows them" in run(f"telegram {DEMO} --most 3")[1]
-    assert "5 more are not shown; --most 7 shows them" in run(f"telegram {DEMO} --most 2 --unusual")[1]
+    assert "--most 29 shows them all" in run(f"telegram {DEMO} --most 3")[1]
+    assert "--most 7 shows them all" in run(f"telegram {DEMO} --most 2 --unusual")[1]
     assert "not shown" not in run(f"telegram {DEMO} --most 29")[1]
 
 
@@ -44,12 +58,12 @@ def test_one_telegram_octet_by_octet(run):
     status, out, _ = run("telegram 0x10 0x02 0x01 0x49 0x4C 0x16")
     assert (status, out.splitlines()[0]) == (
         0,
-        "SD1, request from master 1 to station 2: FDL status: asks whether a station is there",
+        "No. 1, SD1 request from master 1 to station 2 – FDL status: asks whether a station is there. No",
     )
     assert run(f"telegram {DEMO} --octet 18")[0] == 1
     assert "M. Felser" in run("telegram 10 02 01 49 4C 16 --sources")[1].replace("\n", " ")
-    assert "nothing unusual" in run("telegram E5 --unusual")[1] or "nobody asked" in run("telegram E5 --unusual")[1]
-    assert "nothing unusual" in run("telegram DC 01 01 --unusual")[1]
+    assert "nobody asked" in run("telegram E5 --unusual")[1]
+    assert "Nothing unusual." in run("telegram DC 01 01 --unusual")[1]
 
 
 def test_a_recording_that_is_piped_in(run, monkeypatch):
@@ -57,9 +71,9 @@ def test_a_recording_that_is_piped_in(run, monkeypatch):
     monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(piped.encode())))
     status, out, _ = run("telegram --file -")
     assert status == 0
-    assert "line 3: 'nothing here' holds no octets" in out
-    assert "and 2 more lines that could not be read" in out
-    assert "12:00:02" in out and "12 lines skipped in whole or in part" in out
+    assert "Line 3: 'nothing here' holds no octets" in out
+    assert "And 9 more lines could not be read." in out.replace("\n", " ")
+    assert "12:00:02" in out and "12 lines skipped in whole or in part" in out.replace("\n", " ")
 
 
 def test_a_long_recording_shows_its_progress_on_a_screen(run, monkeypatch, tmp_path):
@@ -67,7 +81,7 @@ def test_a_long_recording_shows_its_progress_on_a_screen(run, monkeypatch, tmp_p
     path.write_text("DC 01 01\n" * 12_000)
     monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
     status, out, err = run(f"telegram --file {path} --most 1")
-    assert (status, "tokens 12000" in out) == (0, True)
+    assert (status, "12000 tokens" in out) == (0, True)
     assert "reading: 100%" in err
     assert "explaining:  83%" in err
 
@@ -81,7 +95,7 @@ def test_a_long_recording_can_be_stopped(run, monkeypatch):
 
     monkeypatch.setattr(telegrams, "read", interrupted)
     status, out, err = run("telegram DC 01 01 DC 01 01 DC 01 01")
-    assert (status, "tokens 2" in out) == (0, True)
+    assert (status, "2 tokens" in out) == (0, True)
     assert "stopped" in err
 
 
@@ -108,9 +122,10 @@ def test_what_is_not_understood_gives_a_sentence_and_status_2(run, line, said):
 def test_diagnosis_from_octets_or_from_the_whole_telegram(run):
     plain = run("diagnosis 02 05 00 FF FF F1")
     whole = run("diagnosis 68 0B 0B 68 81 8C 08 3E 3C 02 05 00 FF FF F1 85 16")
-    assert plain == whole
-    assert plain[1].startswith("WAITS FOR PARAMETERS")
-    assert "look first" in plain[1]
+    assert "From station 12." in whole[1]
+    assert plain == (whole[0], whole[1].replace("From station 12.\n", ""), whole[2])
+    assert plain[1].startswith("Waits for parameters.")
+    assert "look at first" in plain[1]
 
 
 def test_diagnosis_with_all_bits_and_sources(run):

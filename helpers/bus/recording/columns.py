@@ -8,12 +8,20 @@ recording are looked at together, and all rows are then read by what they showed
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from helpers.bus.recording.stamps import STAMP
 from helpers.bus.telegram import hexadecimal
+
+# Time stamps as recorders write them: a date and a clock, or a number of seconds, with or without a unit.
+DATE = r"(?:\d{4}-\d\d-\d\d[T ]|\d\d?[./]\d\d?[./]\d{2,4}[ ])?"
+CLOCK = r"\d\d?:\d\d:\d\d(?:[.,:]\d{1,9})?(?:Z|[ ]?[ap]m)?"
+SECONDS = (
+    r"(?:t\s?=\s?)?[+-]?(?:\d{1,12}(?:[.,]\d{1,12})?[ ]?(?:s|ms|us|µs|μs|ns)|\d{1,12}\.\d{1,12}|\d{1,12},\d{3,12})"
+)
+STAMP = re.compile(rf"{DATE}{CLOCK}|{SECONDS}", re.IGNORECASE)
 
 ROWS_LOOKED_AT = 200
 _SHARE = 0.9  # of the rows; the rest may be names of columns, or damaged

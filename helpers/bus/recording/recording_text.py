@@ -1,4 +1,4 @@
-r"""A recording as people paste it: hexadecimal octets in any usual spelling, with or without time stamps.
+r"""A recording as people paste it: hexadecimal octets in any usual spelling, with or without time columns.
 
 A line may begin with a number, a time stamp, an offset or a label; the rest of it is octets:
 
@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from itertools import chain, islice
 from typing import BinaryIO, NamedTuple
 
-from helpers.bus.recording import columns, stamps
+from helpers.bus.recording import columns
 from helpers.bus.recording.columns import Columns
 from helpers.bus.recording.recorded_lines import Line, Lines, Source
 from helpers.bus.telegram import hexadecimal
@@ -37,7 +37,7 @@ _ARROW = r"(?:[-=]{0,9}[>→]{1,9}|[<←]{1,9}[-=]{0,9})"
 _FRONT = re.compile(
     rf"""\s*(?:
       (?P<number>\#?\d{{1,9}}\)|\#\d{{1,9}}:?|\d{{1,9}}\.)(?=\s)
-      |[\[(<]?(?P<stamp>{stamps.DATE}{stamps.CLOCK}|{stamps.SECONDS})[\])>]?(?:[:;,]?(?=\s|$)|;)
+      |[\[(<]?(?P<stamp>{columns.DATE}{columns.CLOCK}|{columns.SECONDS})[\])>]?(?:[:;,]?(?=\s|$)|;)
       |\[\s?[0-9a-f]{{1,4}}\s?\](?=\s+[^\s\[])
       |(?:0x|16\#)?(?P<offset>[0-9a-f]{{2,16}})h?:(?=\s|$)
       |(?P<label>(?![0-9a-f]+h(?![0-9a-z])|d?w\#)[^\W\d_]{{0,20}}[g-z][^\s:,;]{{0,30}}(?::|(?=\s|$)))

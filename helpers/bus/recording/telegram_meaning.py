@@ -30,7 +30,7 @@ from helpers.bus.telegram import frame as frames
 from helpers.bus.telegram import function_code
 from helpers.bus.telegram.frame import ABSENT, EXTENDED, Found, Frame
 from helpers.device.identifiers import Configuration
-from helpers.errors import WorkbookError
+from helpers.errors import Unreadable, WorkbookError
 
 REQUEST, ANSWER, TOKEN, DAMAGED, RUBBISH = "request", "answer", "token", "damaged", "rubbish"
 _MOST_BETWEEN = 8  # pieces of rubbish between a request and its answer; behind more, no answer is looked for
@@ -397,3 +397,37 @@ def _sap_line(at: int, name: str, octet: int, asks: bool) -> Line:
     found = facts.where("saps", side=side, sap=octet)
     meaning = f"access point {octet}: " + (found[0]["service"] if found else f"not in the table of a {side}")
     return Line(at, bytes((octet,)), name, meaning, found[0].cited if found else "")
+
+
+class ServiceData(NamedTuple):
+    """What a telegram carries for a service, and the station that it is about; -1 where no telegram tells it."""
+
+    station: int
+    data: bytes
+
+
+def service_data(octets: bytes, service: str, role: str) -> tuple[ServiceData, ...]:
+    """The data of a service in what was given, in order.
+
+    Parameters: octets, as read; service, as in `data/saps.csv`; role, REQUEST or ANSWER of `telegram_meaning`.
+    Return: one for each telegram; where there is no telegram with data, the octets themselves are the data.
+    Errors: `Unreadable` where telegrams are there, but none with this service.
+
+    >>> service_data(bytes.fromhex("02 05 00 FF FF F1"), "Slave_Diag", ANSWER)[0].station
+    -1
+    >>> asked = bytes.fromhex("68 0C 0C 68 85 81 7D 3D 3E 88 01 14 0B FF F1 00 96 16")
+    >>> service_data(asked, "Set_Prm", REQUEST)[0].data.hex(" ").upper()
+    '88 01 14 0B FF F1 00'
+    """
+    pieces = list(read(octets))
+    whole = [one.frame for one in pieces if one.frame and one.frame.kind == "SD2"]
+    if not whole:
+        return (ServiceData(-1, octets),)
+    found = tuple(
+        ServiceData(one.frame.receiver if role == REQUEST else one.frame.sender, one.frame.user_data)
+        for one in pieces
+        if one.frame and one.role == role and one.service == service and one.frame.user_data
+    )
+    if not found:
+        raise Unreadable(f"no {role} with {service} is among these telegrams; the telegram reader tells what they are.")
+    return found

@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from helpers.answer import Row
 from helpers.bus.recording import telegram_meaning
+from helpers.bus.recording.answers import telegram_row
 from helpers.caution import Caution
 from helpers.device.formats import BYTES_PER_WORD, by_name
 from helpers.errors import WorkbookError
@@ -24,7 +25,6 @@ from helpers.line.station.keypad import front, keys
 from helpers.line.traffic.line import Line
 from helpers.panels.bench.bench_tools import WIDE, ClearTick, Tool, care_html, offer, small
 from helpers.panels.kit.as_html import caution, table
-from helpers.panels.telegrams.telegrams import telegram_row
 from helpers.wording import short
 from helpers.written import whole
 

@@ -12,10 +12,9 @@ from typing import Any, BinaryIO
 
 import ipywidgets as widgets
 
-from helpers.answer import Answer, Row
+from helpers.bus.recording.answers import COUNTS, ERRORS, PAGE, PER_PAGE, recording_answer
 from helpers.bus.recording.recorded_lines import MOST_CHARACTERS
-from helpers.bus.recording.recording_statistics import MOST_ERRORS, Recording
-from helpers.bus.recording.recording_text import skipped
+from helpers.bus.recording.recording_statistics import Recording
 from helpers.bus.services import message
 from helpers.bus.telegram.frame import write
 from helpers.errors import WorkbookError, in_range
@@ -26,86 +25,12 @@ from helpers.panels.kit import fields
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.drawing import ORANGE
 from helpers.panels.kit.panel import at_rest
-from helpers.panels.telegrams.telegrams import octet_rows, telegram_row
 from helpers.panels.time.polling import demo_line
-from helpers.wording import capital_first
 from helpers.written import whole
 
 TITLE = "Read a long recording"
-COUNTS, ERRORS, PAGE = "counts", "what is unusual", "telegrams"
-PER_PAGE, _OPEN_ROWS = 14, 14
 _PAUSE_S = 0.3  # between two looks at the counts while reading goes on
 _DEMO, _LONG = "start of the cooling fan (invented)", "the mill's line for a while, about 5 MB (made up)"
-
-
-# -- what is shown ------------------------------------------------------------------------------------
-
-
-def recording_view(
-    recording: Recording, name: str, show: str = COUNTS, first: int = 1, share: float = 1.0, *, stopped: bool = True
-) -> Answer:
-    """What was read of a recording: counts, the unusual, or a page of telegrams from number `first` on.
-
-    `share` is how much of it was read, 0 to 1; `stopped` tells a recording whose reading was ended early from one that
-    is still being read. Raises as `Recording.page`.
-    """
-    sentence = _how_far(recording, name, share, stopped=stopped)
-    because = "".join(f"Line {problem.line}: {problem.sentence} " for problem in recording.problems[:2])
-    if show == PAGE:
-        page = recording.page(min(first, max(recording.telegrams, 1)), PER_PAGE)
-        rows: list[Row] = []
-        for one in page:
-            line = recording.line_of(one)
-            rows.append({"no.": one.number} | telegram_row(one) | {"line": line.number, "time stamp": line.stamp})
-        opened = (f"No. {page[0].number}, octet by octet", octet_rows(page[0]))
-        return Answer(sentence, because=because, rows=rows, folded=[opened])
-    if show == ERRORS:
-        noted: list[Row] = [
-            {"no.": one.number, "line": one.line, "what": one.kind, "more": one.sentence} for one in recording.errors
-        ]
-        counted = ", ".join(f"{kind} {count}" for kind, count in recording.unusual.most_common()) or "nothing unusual"
-        kept = f" The first {MOST_ERRORS} are kept with their place." if len(noted) == MOST_ERRORS else ""
-        return Answer(
-            sentence,
-            because=f"{because}{capital_first(counted)}.{kept}",
-            rows=noted[:_OPEN_ROWS],
-            folded=[(f"{len(noted) - _OPEN_ROWS} more", noted[_OPEN_ROWS:])],
-        )
-    stations = _station_rows(recording)
-    return Answer(
-        sentence,
-        because=because,
-        rows=stations[:_OPEN_ROWS],
-        folded=[
-            (f"{len(stations) - _OPEN_ROWS} more stations", stations[_OPEN_ROWS:]),
-            ("Kinds of telegram", [{"kind": kind, "count": count} for kind, count in recording.kinds.most_common()]),
-            ("Services", [{"service": name, "requests": count} for name, count in recording.services.most_common()]),
-        ],
-    )
-
-
-def _how_far(recording: Recording, name: str, share: float, *, stopped: bool) -> str:
-    read = f"{recording.telegrams:,} telegrams in {recording.octets:,} octets".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    read += f"; {left}" if (left := skipped(recording.unread)) else ""
-    if recording.finished:
-        return f"{name}: read to the end, {read}."
-    if stopped:
-        return f"{name}: stopped at {share * 100:.0f} %. What was read is kept: {read}."
-    return f"{name}: {share * 100:.0f} % is read so far, {read}."
-
-
-def _station_rows(recording: Recording) -> list[Row]:
-    return [
-        {
-            "station": "all" if one.address == message.EVERYBODY else one.address,
-            "requests to it": one.requests,
-            "not answered": one.silent,
-            "repeated": one.repeated,
-            "answers from it": one.answers,
-            "diagnosis asked": one.diagnosis,
-        }
-        for one in recording.stations
-    ]
 
 
 def demo_recording() -> str:
@@ -201,7 +126,7 @@ class RecordingPanel(widgets.VBox):
             ],
             layout=widgets.Layout(padding="6px 0"),
         )
-        still = recording_view(self._recording, _DEMO)
+        still = recording_answer(self._recording, _DEMO)
         self._still, self._start_sentence = html_of(still, still=True), still.sentence
         self._look()
 
@@ -305,8 +230,10 @@ class RecordingPanel(widgets.VBox):
 
     def _look(self) -> None:
         show = self.show.value if self._recording.telegrams else COUNTS
-        view = recording_view(self._recording, self._name, show, self._first(), self._share, stopped=self.stop.disabled)
-        self.result.value = f'<div style="line-height:1.35">{html_of(view)}</div>'
+        answer = recording_answer(
+            self._recording, self._name, show, first=self._first(), share=self._share, stopped=self.stop.disabled
+        )
+        self.result.value = f'<div style="line-height:1.35">{html_of(answer)}</div>'
         self._say("")
 
     def _first(self) -> int:

@@ -1,222 +1,51 @@
-"""The telegram reader: pasted octets in any spelling, told telegram by telegram and octet by octet."""
+"""Panels for telegrams: pasted octets told one by one, a telegram put together, wrong bits and who notices them."""
 
 from __future__ import annotations
 
-import re
-from collections import Counter
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from collections.abc import Callable
 
 import ipywidgets as widgets
 
-from helpers import facts
-from helpers.answer import Answer, Row
-from helpers.bus.recording import recording_text, telegram_meaning
-from helpers.bus.recording.recording_text import Capture, skipped
-from helpers.bus.recording.telegram_meaning import ANSWER, DAMAGED, REQUEST, RUBBISH, TOKEN, Telegram
-from helpers.bus.services.bits import Line
+from helpers.bus.recording import recording_text
+from helpers.bus.recording.answers import (
+    OCTETS,
+    ORDER,
+    STATUS,
+    TOKEN,
+    UNUSUAL,
+    TelegramPicture,
+    examples,
+    maker_answer,
+    telegram_answer,
+)
+from helpers.bus.recording.telegram_meaning import read
+from helpers.bus.recording.wrong_bits import ANYWHERE, TELEGRAMS, WORST, WrongBitsPicture, distance_answer
+from helpers.bus.services import message
+from helpers.bus.telegram import function_code, hamming
+from helpers.bus.telegram.characters import BITS, bits_of
 from helpers.errors import Unreadable, in_range
-from helpers.facts import DATA
 from helpers.panels.kit import fields
+from helpers.panels.kit.as_html import Draw
 from helpers.panels.kit.drawing import GREY, INK, ORANGE, PAPER, SAND, SKY, Drawing
 from helpers.panels.kit.panel import Panel
-from helpers.wording import capital_first, short
-
-MOST_PASTED = 300_000  # characters; more of it belongs into the panel that reads a file
-ORDER, OCTETS, UNUSUAL = "telegrams in order", "one telegram, octet by octet", "only what is unusual"
-_WINDOW = 12  # telegrams listed at a time
-_UNUSUAL_SHOWN = 40
-_LONGEST_MEANING, _MOST_VALUES = 96, 12
-_ROLES = {REQUEST: "requests", ANSWER: "answers", TOKEN: "tokens", DAMAGED: "damaged", RUBBISH: "pieces of rubbish"}
-
-
-def examples() -> dict[str, str]:
-    """Worked examples by name: the demo recording, and single telegrams as published.
-
-    >>> list(examples())[1]
-    'FDL status request, station 1 to station 2'
-    """
-    demo = (DATA / "demo" / "bus_recording.txt").read_text(encoding="utf-8")
-    single = {row["meaning"]: row["octets"] for row in facts.rows("published/bus_telegrams")}
-    return {"start of the cooling fan (invented)": demo} | single
-
-
-@lru_cache(4)
-def _read(text: str) -> tuple[Capture, tuple[Telegram, ...]]:
-    in_range("pasted text", len(text), 0, MOST_PASTED, "characters", "for more, the panel that reads a file")
-    recording = recording_text.read(text)
-    return recording, tuple(telegram_meaning.read(recording.octets))
-
-
-def telegram_view(text: str, show: str = ORDER, number: int = 1) -> Answer:
-    """A recording: its telegrams in order, what is unusual in it, or one telegram octet by octet.
-
-    Parameters: text, as pasted; show, one of the three ways; number of the telegram, from 1 (beyond the last one: the
-    last). Raises `Unreadable` where no octets are, `OutOfRange` for too much text.
-    """
-    recording, told = _read(text)
-    one = told[min(number, len(told)) - 1]
-    because = []
-    if number > len(told):
-        many = f"are {len(told)} telegrams" if len(told) > 1 else "is 1 telegram"
-        because = [f"There {many}, so the last one is shown."]
-    because += [f"Line {p.line}: {p.sentence}" for p in recording.problems[:3]]
-    if recording.unread > 3:
-        because.append(f"And {recording.unread - 3} more lines could not be read.")
-    octets = octet_rows(one)
-    if show == OCTETS or (len(told) == 1 and show == ORDER):
-        return Answer(
-            _sentence(one, told),
-            because=" ".join(because),
-            pictures=[telegram_drawing(one)],
-            rows=octets,
-            folded=[("The telegrams around it", _listed(recording, told, one.number))],
-            sources=_sources(one),
-        )
-    if show == UNUSUAL:
-        strange = [t for t in told if t.remark]
-        rows = [_row(recording, t) for t in strange[:_UNUSUAL_SHOWN]]
-        if len(strange) > len(rows):
-            because.append(f"The first {len(rows)} are listed.")
-        return Answer(
-            (f"{len(strange)} of {len(told)} telegrams and pieces are unusual" if strange else "Nothing unusual")
-            + f"{f'; {left}' if (left := skipped(recording.unread)) else ''}.",
-            because=" ".join([*because, *(["What is wrong is said at its octet."] if strange else [])]),
-            rows=rows,
-        )
-    return Answer(
-        summary(told, recording.unread),
-        because=" ".join(because),
-        pictures=[telegram_drawing(one)],
-        rows=_listed(recording, told, one.number),
-        folded=[(f"Telegram {one.number}, octet by octet", octets)],
-        sources=_sources(one),
-    )
-
-
-def summary(told: Sequence[Telegram], unread: int = 0) -> str:
-    """What a recording holds, counted, and how many of its lines could not be read.
-
-    >>> summary(tuple(telegram_meaning.read(bytes.fromhex("10 02 01 49 4C 16"))))
-    '1 telegram: 1 request; 1 without an answer.'
-    """
-    roles = Counter(one.role for one in told)
-    named = [_counted(roles[role], words) for role, words in _ROLES.items() if roles[role]]
-    odd = {"without an answer": "no answer", "repeated": "repeated", "that nobody asked for": "nobody asked"}
-    seen = [(words, sum(remark in one.remark for one in told)) for words, remark in odd.items()]
-    more = ", ".join(f"{count} {words}" for words, count in seen if count)
-    return f"{_counted(len(told), 'telegrams')}: {'; '.join(filter(None, (', '.join(named), more, skipped(unread))))}."
-
-
-def _counted(count: int, words: str) -> str:
-    one = words.replace("pieces", "piece").removesuffix("s") if count == 1 else words
-    return f"{count} {one}"
-
-
-def _sentence(one: Telegram, told: Sequence[Telegram]) -> str:
-    """One telegram in a sentence, and the one that belongs to it."""
-    if one.role in (DAMAGED, RUBBISH):
-        return f"No. {one.number} is {one.role}: {one.remark}."
-    said = _said(one)
-    what = f"{one.kind} {one.role}" if one.role != one.kind else one.kind
-    begin = f"No. {one.number}, {what}{f' from {one.way}' if one.way else ''}"
-    unusual = f" {capital_first(one.remark)}." if one.remark else ""
-    if not one.partner:
-        return f"{begin} – {said}.{unusual}"
-    other = told[one.partner - 1]
-    which = "Its answer is" if one.role == REQUEST else "It answers"
-    return f"{begin} – {said}.{unusual} {which} no. {other.number}: {short(other.meaning, _LONGEST_MEANING)}."
-
-
-def _listed(recording: Capture, told: Sequence[Telegram], number: int) -> list[Row]:
-    """A window on the telegrams, the chosen one marked."""
-    first = max(0, min(number - 4, len(told) - _WINDOW))
-    return [_row(recording, one, chosen=one.number == number) for one in told[first : first + _WINDOW]]
-
-
-def _row(recording: Capture, one: Telegram, *, chosen: bool = False) -> Row:
-    line = recording.line_of(one.at)
-    row: dict[str, object] = (
-        {"no.": f"{one.number}{' ◀' if chosen else ''}"} | telegram_row(one) | {"line": line.number}
-    )
-    if any(line.stamp for line in recording.lines[:20]):
-        row["time stamp"] = line.stamp
-    return row
-
-
-def telegram_row(one: Telegram, names: Mapping[int, str] | None = None) -> dict[str, object]:
-    """A telegram as one row of a table: who to whom, what it says, what is unusual, its octets, its pair.
-
-    Parameters: one; names, of the stations by their addresses, where they are known.
-    """
-    pair = {REQUEST: "→ ", ANSWER: "← "}.get(one.role, "") + str(one.partner) if one.partner else ""
-    return {
-        "who to whom": one.between(names or {}) or ("no address in it" if one.frame else ""),
-        "meaning": _said(one),
-        "remark": one.remark,
-        "octets": _values(one.octets),
-        "pair": pair,
-    }
-
-
-def _said(one: Telegram) -> str:
-    """Service and meaning; a telegram without a service bears its role there, which is told already."""
-    if one.frame is None:
-        return one.role
-    service = one.service if one.service != one.role else ""
-    return ": ".join(filter(None, (service, short(one.meaning, _LONGEST_MEANING))))
-
-
-def octet_rows(one: Telegram) -> list[Row]:
-    """Every octet of a telegram explained, as the rows of a table.
-
-    >>> (told,) = telegram_meaning.read(bytes.fromhex("DC 01 02"))
-    >>> [(row["octet"], row["value"], row["name"]) for row in octet_rows(told)]
-    [('1', 'DC', 'SD4'), ('2', '01', 'DA'), ('3', '02', 'SA')]
-    """
-    return [
-        {"octet": _place(line), "value": _values(line.octets), "name": line.name, "meaning": line.meaning}
-        for line in one.lines
-    ]
-
-
-def _place(line: Line) -> str:
-    last = line.first + len(line.octets) - 1
-    return f"{line.first} to {last}" if last > line.first else str(line.first) if line.octets else ""
-
-
-def _values(octets: bytes) -> str:
-    shown = octets[:_MOST_VALUES].hex(" ").upper()
-    return shown + (f" … {len(octets) - _MOST_VALUES} more" if len(octets) > _MOST_VALUES else "")
-
-
-def _sources(one: Telegram) -> list[str]:
-    return [f"{line.name}: {line.source}" for line in one.lines if line.source]
-
-
-# -- the drawing --------------------------------------------------------------------------------------
 
 _CELL, _HIGH, _PER_ROW, _MOST_ROWS = 37.0, 54.0, 20, 3
 _FRAME = ("SD1", "SD2", "SD3", "SD4", "SC", "LE", "LEr", "FCS", "ED")
 _WHO = ("DA", "SA", "FC", "DSAP", "SSAP")
 
 
-def telegram_drawing(one: Telegram) -> Drawing:
+def telegram_drawing(picture: TelegramPicture) -> Drawing:
     """The octets as boxes in the order on the wire: frame white, addresses and function blue, data sand."""
-    octets = one.octets
+    telegram, wrong = picture.telegram, picture.wrong
+    octets = telegram.octets
     room = _PER_ROW * _MOST_ROWS
     # Of a long telegram the middle is left out: its beginning and its end say what it is.
     shown = [*range(len(octets))] if len(octets) <= room else [*range(room - 3), -1, len(octets) - 2, len(octets) - 1]
-    names = {line.first - 1: line.name for line in one.lines if line.octets}
+    names = {line.first - 1: line.name for line in telegram.lines if line.octets}
     parts = dict.fromkeys(range(len(octets)), SAND)
     parts |= {at: PAPER if name in _FRAME else SKY for at, name in names.items() if name in _FRAME + _WHO}
-    wrong = (
-        {int(found) - 1 for found in re.findall(r"octets? (\d+)(?: and \d+)?:", one.remark)}
-        if one.frame is None
-        else set()
-    )
     rows = -(-len(shown) // _PER_ROW)
-    sheet = Drawing(760, rows * _HIGH + 18, f"{one.kind}: {_values(octets)}")
+    sheet = Drawing(760, rows * _HIGH + 18, picture.says)
     for n, at in enumerate(shown):
         x, y = 8 + _CELL * (n % _PER_ROW), 16 + _HIGH * (n // _PER_ROW)
         if at < 0:
@@ -233,14 +62,46 @@ def telegram_drawing(one: Telegram) -> Drawing:
     return sheet
 
 
-# -- the panel ----------------------------------------------------------------------------------------
+_BIT, _ROW = 26.0, 19.0
 
 
-def _paste() -> fields.Field:
-    """The text to read, with a list of examples above it that fills it in."""
-    ready = examples()
+def distance_drawing(picture: WrongBitsPicture) -> Drawing:
+    """Each octet as its eleven bits in the order of time, the wrong ones marked with a cross and their wrong value."""
+    octets, wrong = picture.octets, picture.wrong
+    names = [line.name for line in next(iter(read(octets))).lines for _ in line.octets]
+    rows = len(octets)
+    sheet = Drawing(560, 30 + _ROW * rows, picture.says)
+    for n, head in enumerate(("st.", *range(8), "par.", "sp.")):
+        sheet.text(150 + _BIT * (n + 0.5), 13, head, size=11, fill=GREY)
+    for row, octet in enumerate(octets):
+        y = 20 + _ROW * row
+        sheet.text(96, y + 14, names[row], size=11, anchor="end", fill=GREY)
+        sheet.text(140, y + 14, f"{octet:02X}", size=13, anchor="end", bold=True)
+        arrived = 0
+        for n, bit in enumerate(bits_of(octet)):
+            bad = row * BITS + n in wrong
+            value = bit ^ bad
+            arrived |= value << n
+            fill = SAND if bad else SKY if 0 < n < 9 else PAPER
+            x = 150 + _BIT * n
+            sheet.box(x + 1, y, _BIT - 2, _ROW - 2, fill=fill, stroke=ORANGE if bad else GREY, line=2.5 if bad else 0.7)
+            sheet.text(x + _BIT / 2, y + 13, f"✗{value}" if bad else value, size=11, bold=bad, fill=INK)
+        if any(place // BITS == row for place in wrong):
+            words = f"arrives as {arrived >> 1 & 0xFF:02X}"
+            sheet.text(150 + _BIT * BITS + 8, y + 14, words, size=11, anchor="start", bold=True, fill=ORANGE)
+    return sheet
+
+
+DRAW: Draw = {TelegramPicture: telegram_drawing, WrongBitsPicture: distance_drawing}
+
+
+# -- the panels ---------------------------------------------------------------------------------------
+
+
+def with_examples(label: str, ready: dict[str, str], *, rows: int, read: Callable[[str], object] = str) -> fields.Field:
+    """A field for pasted octets, with a list of examples above it that fills it in."""
     own = "your own, typed or pasted below"
-    field = fields.lines("octets", next(iter(ready.values())), _some_text, rows=9)
+    field = fields.lines(label, next(iter(ready.values())), read=read, rows=rows)
     choose = widgets.Dropdown(
         options=[*ready, own], description="example", layout=field.widget.layout, style=field.widget.style
     )
@@ -267,12 +128,71 @@ def telegram_panel() -> Panel:
     return Panel(
         "What does this telegram say?",
         {
-            "text": _paste(),
+            "text": with_examples("octets", examples(), rows=9, read=_some_text),
             "show": fields.choice("show", (ORDER, OCTETS, UNUSUAL)),
             "number": fields.whole("telegram no.", "5", 1, 1_000_000),
         },
-        telegram_view,
+        telegram_answer,
+        draw=DRAW,
         hint="Any usual spelling: 10 02 01, 0x10, 16#10, 10h, commas, time stamps in front, rows of a saved "
         "table. → and ← tell which answer belongs to which request. The example is from Saltmarsh Mill, an invented "
         "site.",
+    )
+
+
+# Octets to begin with, by service; the ident number is one that no device holds, the station is an invented drive.
+_READY = {
+    "Data_Exchange": "04 7F 20 00",
+    "Set_Prm": "88 01 14 0B FF F1 00",
+    "Chk_Cfg": "F5",
+    "Global_Control": "00 00",
+    "Set_Slave_Add": "0D FF F1 00",
+}
+
+
+def _data(typed: str) -> bytes:
+    found = recording_text.read(typed).octets if typed.strip() else b""
+    in_range("data", len(found), 0, 244, "byte")
+    return found
+
+
+def maker_panel() -> Panel:
+    """Put a telegram together and see its octets; another service brings its own data to begin with."""
+    services = (*message.services(), STATUS, TOKEN)
+    service, data = fields.choice("service", services), fields.text("data", _READY[services[0]], _data)
+
+    def begin(change: dict[str, str]) -> None:
+        data.widget.value = _READY.get(change["new"], "")
+
+    service.widget.observe(begin, "value")
+    return Panel(
+        "Put a telegram together",
+        {
+            "service": service,
+            "sender": fields.whole("from station", "1", 0, 126),
+            "to": fields.whole("to station", "12", 0, 127),
+            "data": data,
+            "count": fields.choice("frame count", function_code.COUNTS, "counted, 1"),
+        },
+        maker_answer,
+        draw=DRAW,
+        hint="Change one value at a time and watch which octets follow: FCS does nearly always. To 127 means to all; "
+        "only what nobody answers may go there. Data is hexadecimal.",
+    )
+
+
+def distance_panel() -> Panel:
+    """Let bits arrive wrong, and see who notices."""
+    return Panel(
+        "How many wrong bits does a telegram bear?",
+        {
+            "telegram": fields.choice("telegram", list(TELEGRAMS)),
+            "wrong": fields.slider("wrong bits", 2, 0, hamming.MOST_WRONG),
+            "where": fields.choice("where", (WORST, ANYWHERE)),
+            "throw": fields.slider("throw no.", 1, 1, 50),
+        },
+        distance_answer,
+        draw=DRAW,
+        hint="One row is one octet: start bit (st.), eight bits, bit 0 first, parity (par.), stop bit (sp.). ✗ marks "
+        "a bit that arrives wrong. “throw no.” throws them to other places if they may be anywhere.",
     )

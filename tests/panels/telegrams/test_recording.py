@@ -4,24 +4,13 @@ import asyncio
 import threading
 from datetime import UTC, datetime
 
-import pytest
-
 from helpers.bus.recording import recording_text
+from helpers.bus.recording.answers import COUNTS, ERRORS, PAGE, PER_PAGE, recording_answer
 from helpers.bus.recording.recording_statistics import Recording
-from helpers.errors import OutOfRange
 from helpers.opening import ROOT
 from helpers.panels.kit.fields import MOST_UPLOAD_BYTES
 from helpers.panels.telegrams import recording as panel_module
-from helpers.panels.telegrams.recording import (
-    COUNTS,
-    ERRORS,
-    PAGE,
-    PER_PAGE,
-    demo_recording,
-    long_recording,
-    recording_panel,
-    recording_view,
-)
+from helpers.panels.telegrams.recording import demo_recording, long_recording, recording_panel
 
 LONG = long_recording(120)
 
@@ -29,33 +18,6 @@ LONG = long_recording(120)
 def upload(panel, content, name="line.txt"):
     panel.upload.value = ({"name": name, "content": memoryview(content), "type": "", "size": len(content),
                            "last_modified": datetime(2030, 1, 1, tzinfo=UTC)},)  # fmt: skip
-
-
-def read(text):
-    found = Recording(text)
-    for _ in found:
-        pass
-    return found
-
-
-def test_counts_the_unusual_and_a_page():
-    found = read(LONG)
-    assert "read to the end" in recording_view(found, "line").sentence
-    stations = recording_view(found, "line").rows
-    assert sum(row["not answered"] for row in stations) == found.unusual["no answer"] > 0
-    odd = recording_view(found, "line", ERRORS)
-    assert "Damaged 1" in odd.because or "damaged 1" in odd.because
-    assert {row["what"] for row in odd.rows} == {"no answer", "damaged"}
-    page = recording_view(found, "line", PAGE, 100)
-    assert [row["no."] for row in page.rows] == list(range(100, 100 + PER_PAGE))
-    assert page.rows[0]["time stamp"] and page.folded[0][0] == "No. 100, octet by octet"
-    with pytest.raises(OutOfRange):
-        recording_view(found, "line", PAGE, 0)
-
-
-def test_lines_that_could_not_be_read_are_named():
-    view = recording_view(read("DC 01 01\n" + "no octets\n" * 5), "notes")
-    assert "Line 2:" in view.because and "; 5 lines skipped in whole or in part" in view.sentence
 
 
 def test_without_a_loop_the_panel_reads_at_once():
@@ -114,7 +76,7 @@ def test_stopped_what_was_read_is_kept_and_said(monkeypatch):
         return panel, steps
 
     panel, steps = asyncio.run(use())
-    assert "% is read so far" in recording_view(Recording(LONG), "line", stopped=False).sentence
+    assert "% is read so far" in recording_answer(Recording(LONG), "line", stopped=False).sentence
     assert steps == sorted(steps) and 0 < steps[-1] < 1
     assert panel.stop.disabled and "What was read is kept" in panel.result.value
     panel.on.click()

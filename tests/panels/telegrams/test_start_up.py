@@ -1,40 +1,27 @@
-"""Each start in the panel ends as its fault demands, and once put right in data exchange; the pictures are legible."""
+"""The start in the panel is drawn legibly, with words between the boxes, whatever is wrong and put right."""
+
+import contextlib
 
 import pytest
 from drawn import boxes, check_legible, texts
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from helpers.bus.recording import recording_text
-from helpers.bus.services import set_prm
-from helpers.errors import OutOfRange, Unknown
-from helpers.line.traffic.start_up import Step
+from helpers.bus.recording.start_up_octets import StartUpPicture, read_answer
+from helpers.errors import WorkbookError
+from helpers.line.traffic.start_up_answer import MOST, cases, start_up_answer
+from helpers.panels.device.description import description_called
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.telegrams.start_up import (
-    BEFORE,
-    MOST,
-    Act,
-    cases,
+    DRAW,
+    bytes_drawing,
     ladder,
-    set_where,
-    start,
+    read_examples,
+    read_start_up_panel,
+    start_up_bytes_panel,
     start_up_panel,
-    start_up_view,
 )
-
-# What the diagnosis shows in the end: Norgren FD67 manual p.45 for the bits.
-BITS = {
-    "ident number of another device": "Prm_Fault",
-    "another data format in the drive": "Cfg_Fault",
-    "too many parameter octets": "Prm_Fault",
-    "wrong address at the drive": "Station_Non_Existent",
-    "address set, drive not off since": "Station_Non_Existent",
-    "watchdog too short": "Prm_Req",
-    "saved, but never loaded": "Cfg_Fault",
-    "drive still switched off": "Station_Non_Existent",
-}
-
-
-def of_steps(told):
-    return [item for item in told.items if isinstance(item, Step)]
+from helpers.verdict import Degree
 
 
 def check_between_the_boxes(sheet):
@@ -46,59 +33,12 @@ def check_between_the_boxes(sheet):
                 assert inside or text.right <= x or text.left >= x + width, text.words
 
 
-def test_every_case_is_here():
-    assert set(cases()) == {"nothing", *BITS}
-
-
-@pytest.mark.parametrize("wrong", BITS)
-def test_a_fault_shows_and_its_repair_leads_into_data_exchange(wrong):
-    left = of_steps(start(wrong, False))
-    assert any(BITS[wrong] in step.diagnosis.flags for step in left if step.diagnosis)
-    assert left[-1].controller != "exchanges data"
-    mended = start(wrong, True)
-    assert of_steps(mended)[-1].controller == "exchanges data"
-    assert of_steps(mended)[-1].station == "data exchange"
-    acts = [item for item in mended.items if isinstance(item, Act)]
-    assert acts and acts[0].number == BEFORE + 1
-    assert [item.number for item in mended.items] == list(range(1, len(mended.items) + 1))
-    assert len(mended.items) <= MOST and len(mended.plants) == len(mended.items)
+@pytest.mark.parametrize("wrong", cases())
+def test_every_step_is_drawn_legibly(wrong):
     for n in range(1, MOST + 1):
-        view = start_up_view(wrong, True, n)
-        check_legible(view.pictures[0])
-        check_between_the_boxes(view.pictures[0])
-        assert view.sentence.endswith(".")
-
-
-def test_without_a_fault_it_is_the_order_of_the_lesson():
-    # Moxa MGate 4101 manual p.A-4.
-    told = of_steps(start("nothing", True))
-    assert [step.service for step in told[:5]] == [
-        "Slave_Diag", "Set_Prm", "Chk_Cfg", "Slave_Diag", "Data_Exchange",
-    ]  # fmt: skip
-    assert start_up_view("nothing", False, 5).caution and not start_up_view("nothing", False, 1).caution
-
-
-def test_the_station_gets_the_parameters_of_its_description():
-    (step,) = [one for one in of_steps(start("nothing", False)) if one.service == "Set_Prm"]
-    sent = set_prm.decode(step.telegrams[0].frame.user_data)
-    assert sent.user.hex(" ") == "00 00 00 81 00 64 00"  # as data/demo/descriptions/Mil_FFF1.gsd gives them
-    assert recording_text.read(step.text).octets.endswith(b"\xe5")
-
-
-def test_what_is_saved_loaded_and_active_side_by_side():
-    plants = start("saved, but never loaded", True).plants
-    (row,) = [row for row in set_where(plants[0]) if row["alike?"] != "yes"]
-    assert list(row.values())[:4] == ["data format", "PPO 2", "PPO 4", "PPO 2"]
-    assert all(row["alike?"] == "yes" for row in set_where(plants[-1]))
-
-
-def test_limits_and_the_last_step():
-    with pytest.raises(OutOfRange):
-        start_up_view("nothing", False, 0)
-    with pytest.raises(Unknown, match="watchdog too short"):
-        start_up_view("bad luck", False, 1)
-    assert html_of(start_up_view("nothing", False, MOST)) == html_of(start_up_view("nothing", False, 16))
-    assert "by hand" in ladder(start("watchdog too short", True).items[:9]).says
+        sheet = ladder(start_up_answer(wrong, True, n).pictures[0])
+        check_legible(sheet)
+        check_between_the_boxes(sheet)
 
 
 def test_the_panel_answers_to_each_control():
@@ -107,3 +47,50 @@ def test_the_panel_answers_to_each_control():
     panel.fields["number"].widget.value = 9
     panel.fields["put_right"].widget.value = True
     assert not panel.said.value and "load the project into the controller" in panel.result.value
+
+
+MILL = description_called("Mill drive M, 1.1", [])
+
+
+def test_a_start_from_the_practice_line_fits_its_description_and_no_other():
+    text = next(iter(read_examples().values()))
+    answer = read_answer(text, MILL)
+    assert (
+        answer.degree is Degree.IN_ORDER and answer.sentence.startswith("To station 12:") and "PPO 4" in answer.because
+    )
+    for name in ("Mill drive C", "Mill drive 1, old"):
+        assert read_answer(text, description_called(name, [])).degree is Degree.CANNOT_WORK
+    assert (
+        read_answer(text).degree is Degree.IN_ORDER and "Choose the station's description" in read_answer(text).because
+    )
+
+
+def test_drawings_short_and_long():
+    for parameters, identifiers in ((b"\x88" * 7, b""), (b"\x88" * 244, b"\xf5" * 64), (b"\x88" * 14, b"\xf5")):
+        check_legible(bytes_drawing(StartUpPicture(parameters, identifiers, dpv1=True)))
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.binary(max_size=40))
+def test_any_octets(octets):
+    with contextlib.suppress(WorkbookError):
+        assert html_of(read_answer(octets.hex(" "), MILL), draw=DRAW)
+
+
+def test_the_panels_take_each_control_and_refuse_nonsense():
+    panel = start_up_bytes_panel()
+    for field, value in (("watchdog", "1 x 20"), ("base_s", 0.001), ("groups", "1, 8"), ("ident", "16#FFF1"),
+                         ("extra", ("Fail_Safe", "Sync_Req")), ("values", "when the bus fails = ramp down"),
+                         ("place_2", "option: 16 inputs"), ("lock", "released")):  # fmt: skip
+        panel.fields[field].widget.value = value
+        assert not panel.said.value, field
+    for field, value in (("groups", "9"), ("ident", "what"), ("watchdog", "1 x 999")):
+        before, panel.fields[field].widget.value = panel.fields[field].widget.value, value
+        assert "Not usable" in panel.said.value
+        panel.fields[field].widget.value = before
+    reader = read_start_up_panel()
+    reader.fields["description"].widget.value = "Mill drive M, 1.1"
+    reader.fields["dpv1"].widget.value = "yes"
+    assert not reader.said.value
+    reader.fields["text"].widget.value = ""
+    assert "no octets yet" in reader.said.value

@@ -1,37 +1,44 @@
-"""Set_Prm and Chk_Cfg: put together from a description, or read from pasted octets; and what a station objects."""
+"""Set_Prm and Chk_Cfg as answers: put together from a description, or read from pasted octets with all objections."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
-
-import ipywidgets as widgets
+from dataclasses import dataclass
 
 from helpers import facts, written
 from helpers.answer import Answer, Row
 from helpers.bus.recording import recording_text, telegram_meaning
-from helpers.bus.recording.service_octets import service_data
+from helpers.bus.recording.telegram_meaning import service_data
 from helpers.bus.services import chk_cfg, set_prm
 from helpers.bus.services.accepted import objections
 from helpers.bus.services.bits import Line
-from helpers.bus.services.set_prm import DPV1_OCTETS, GROUPS, STANDARD_OCTETS, SetPrm
+from helpers.bus.services.set_prm import DPV1_OCTETS, GROUPS, SetPrm
 from helpers.bus.time.watchdog import BASES_S, FACTOR_LEAST, FACTOR_MOST, watchdog_factors, watchdog_time_s
 from helpers.device.description.model import Description
 from helpers.device.description.modules import Setup, configure, modules_for, settings_in
-from helpers.device.description.set_up_answer import placed, read_values
+from helpers.device.description.set_up_answer import placed
 from helpers.errors import Unreadable, in_range
-from helpers.panels.device.description import ACCEPTED, CHOICES, NOTHING, ModuleLists, description_called
-from helpers.panels.kit import fields
-from helpers.panels.kit.drawing import GREY, INK, PAPER, SAND, SKY, Drawing
-from helpers.panels.kit.fields import Field, Upload
-from helpers.panels.kit.panel import Panel
-from helpers.panels.telegrams.diagnosis import DPV1, chosen_description, description_or_none, with_examples
-from helpers.panels.telegrams.start_up import STATION, start
 from helpers.quantity import time_text
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding
-from helpers.wording import capital_first, short
+from helpers.wording import capital_first, octets_text, short
+
+
+@dataclass(frozen=True)
+class StartUpPicture:
+    """The octets of Set_Prm and of Chk_Cfg in the order in which they are sent; dpv1: three of them are of DPV1."""
+
+    parameters: bytes
+    identifiers: bytes
+    dpv1: bool
+
+    @property
+    def says(self) -> str:
+        """Both services in hexadecimal."""
+        identifiers = cut_octets(self.identifiers, 40) or "not given"
+        return f"Set_Prm {cut_octets(self.parameters, 40)}. Chk_Cfg {identifiers}."
+
 
 LOCKS = {
     "locked": frozenset({"Lock_Req"}),
@@ -121,7 +128,7 @@ def assembled(
     return SetPrm(number, frozenset(flags), factor_1, factor_2, min_tsdr_bits, frozenset(groups), user)
 
 
-def build_view(
+def build_answer(
     description: Description, chosen: Sequence[str], values: Mapping[str, str] | None = None, **choices: object
 ) -> Answer:
     """What the controller sends to start a station.
@@ -148,7 +155,7 @@ def build_view(
         degree=max(degrees, default=Degree.IN_ORDER),
         because=" ".join([_NO_START.get(prm.lock) or _factors_text(prm, base_s), *told]),  # type: ignore[arg-type]
         caution=cautions("on loss of the bus"),
-        pictures=[bytes_drawing(prm.octets, setup.identifiers, dpv1=works)],
+        pictures=[StartUpPicture(prm.octets, setup.identifiers, dpv1=works)],
         rows=_line_rows(set_prm.explain(prm.octets, dpv1=works)),
         folded=[
             ("The identifiers of Chk_Cfg", _line_rows(chk_cfg.explain(setup.identifiers))),
@@ -180,17 +187,18 @@ def _line_rows(lines: Iterable[Line]) -> list[Row]:
         last = line.first + len(line.octets) - 1
         rows.append({
             "octet": f"{line.first} to {last}" if last > line.first else str(line.first),
-            "value": _hex(line.octets, 10), "name": line.name, "meaning": line.meaning,
+            "value": cut_octets(line.octets, 10), "name": line.name, "meaning": line.meaning,
         })  # fmt: skip
     return rows
 
 
-def _hex(octets: bytes, most: int) -> str:
+def cut_octets(octets: bytes, most: int) -> str:
+    """The first octets, and how many more there are."""
     more = f" … {len(octets) - most} more" if len(octets) > most else ""
-    return octets[:most].hex(" ").upper() + more
+    return octets_text(octets[:most]) + more
 
 
-def read_view(text: str, description: Description | None = None, dpv1: bool | None = None) -> Answer:
+def read_answer(text: str, description: Description | None = None, dpv1: bool | None = None) -> Answer:
     """What pasted start-up octets say, and what the station of a description would have against them.
 
     Parameters: text, the octets of Set_Prm, a telegram or a recording with it, as pasted; where it holds Chk_Cfg too,
@@ -217,7 +225,7 @@ def read_view(text: str, description: Description | None = None, dpv1: bool | No
         degree=max(degrees, default=Degree.IN_ORDER),
         because=" ".join([about, *_told(found)]),
         caution=cautions("on loss of the bus"),
-        pictures=[bytes_drawing(data, sent or b"", dpv1=dpv1 is True)],
+        pictures=[StartUpPicture(data, sent or b"", dpv1=dpv1 is True)],
         rows=_line_rows(set_prm.explain(data, dpv1=dpv1)),
         folded=[
             ("The configuration that is sent with it", _line_rows(chk_cfg.explain(sent)) if sent else []),
@@ -244,126 +252,8 @@ def _planned(description: Description | None, sent: bytes | None) -> tuple[Setup
     modules = modules_for(description, sent) if sent else description.modules[:1]
     if modules is None:
         known = ", ".join(short(module.name, 24) for module in description.modules[:8])
-        return None, f"No choice of modules of this description gives {_hex(sent or b'', 8)}; it has: {known}."
+        return None, f"No choice of modules of this description gives {cut_octets(sent or b'', 8)}; it has: {known}."
     named = " + ".join(short(module.name, 24) for module in modules)
     return configure(description, [module.name for module in modules]), (
         f"Modules: {named}{'' if sent else ', as no Chk_Cfg is there to say it'}."
-    )
-
-
-_BOX, _LEFT, _MOST = 34.0, 76.0, 19
-
-
-def bytes_drawing(parameters: bytes, identifiers: bytes, *, dpv1: bool) -> Drawing:
-    """The octets of Set_Prm and of Chk_Cfg in the order in which they are sent, with what they belong to."""
-    parts = [(1, "bits"), (2, "watchdog"), (1, "TSDR"), (2, "ident"), (1, "groups")]
-    own = len(parameters) - STANDARD_OCTETS
-    if dpv1 and own >= len(DPV1_OCTETS):
-        parts.append((len(DPV1_OCTETS), "DPV1"))
-        own -= len(DPV1_OCTETS)
-    parts += [(own, "own parameters" if own > 3 else "own")] if own else []
-    says = f"Set_Prm {_hex(parameters, 40)}. Chk_Cfg {_hex(identifiers, 40) or 'not given'}."
-    sheet = Drawing(_LEFT + _BOX * (_MOST + 1) + 4, 116, says)
-    _octet_line(sheet, 16, "Set_Prm", parameters, parts)
-    _octet_line(sheet, 76, "Chk_Cfg", identifiers, [(len(identifiers), "")])
-    return sheet
-
-
-def _octet_line(sheet: Drawing, y: float, name: str, octets: bytes, parts: Sequence[tuple[int, str]]) -> None:
-    sheet.text(4, y + 15, name, anchor="start", bold=True)
-    if not octets:
-        sheet.text(_LEFT, y + 15, "not given", size=12, anchor="start", fill=GREY)
-    shown = len(octets) if len(octets) <= _MOST + 1 else _MOST
-    at = 0
-    for n, (size, words) in enumerate(parts):
-        here = min(size, shown - at)
-        if here <= 0:
-            break
-        x = _LEFT + at * _BOX
-        for k in range(here):
-            sheet.box(x + k * _BOX, y, _BOX - 2, 20, fill=(SAND, SKY, PAPER)[n % 3], stroke=INK, line=1)
-            sheet.text(x + k * _BOX + _BOX / 2 - 1, y + 15, f"{octets[at + k]:02X}", size=12)
-            sheet.text(x + k * _BOX + _BOX / 2 - 1, y - 4, at + k + 1, size=11, fill=GREY)
-        sheet.text(x + here * _BOX / 2, y + 33, words if len(words) <= 5 * here + 2 else words[:6], size=11)
-        at += size
-    if shown < len(octets):
-        sheet.text(_LEFT + _MOST * _BOX + 2, y + 15, f"+{len(octets) - shown}", size=11, anchor="start")
-
-
-def start_up_bytes_panel() -> Panel:
-    """Choose a station's parameters, and see the octets of Set_Prm and Chk_Cfg."""
-    choice, files = fields.choice("description", CHOICES), fields.upload("Upload your own", ACCEPTED)
-    places = [fields.choice(f"module in place {n}", [NOTHING]) for n in (1, 2)]
-    ModuleLists(choice, files, [(place.widget, "" if n == 0 else NOTHING) for n, place in enumerate(places)])
-
-    def answer(description: str, files: Sequence[Upload], place_1: str, place_2: str, values: dict[str, str],
-               **choices: object) -> Answer:  # fmt: skip
-        modules = [name for name in (place_1, place_2) if name != NOTHING]
-        return build_view(description_called(description, files), modules, values, **choices)
-
-    extra = widgets.SelectMultiple(
-        options=offered_bits(), description="asked for", rows=3, style=choice.widget.style, layout=choice.widget.layout
-    )
-    return Panel(
-        "The octets that start a station",
-        {
-            "description": choice,
-            "files": files,
-            "place_1": places[0],
-            "place_2": places[1],
-            "ident": fields.text("ident number", "", _ident),
-            "watchdog": fields.text("watchdog", "200 ms", read_watchdog),
-            "base_s": fields.choice("watchdog base", [(time_text(base_s), base_s) for base_s in BASES_S]),
-            "min_tsdr_bits": fields.whole("min TSDR in bits", str(set_prm.MIN_TSDR_BITS), 0, 255),
-            "lock": fields.choice("lock", list(LOCKS)),
-            "groups": fields.text("groups", "none", read_groups),
-            "extra": Field(extra),
-            "values": fields.lines("values", "", read_values, rows=2),
-        },
-        answer,
-        hint="Watchdog: a time (200 ms), two factors (1 x 20), or off. No ident number: the description's. Ctrl and a "
-        "click: several. Values: one a line, as in “when the bus fails = ramp down”.",
-    )
-
-
-def _ident(typed: str) -> int | None:
-    if not typed.strip():
-        return None
-    number = written.whole(typed)
-    in_range("ident number", number, 0, 0xFFFF)
-    return number
-
-
-def read_examples() -> dict[str, str]:
-    """Start-up octets to read: from the practice line, and some with something wrong."""
-    ours = "\n".join(step.text for step in start("nothing", False).items[:5] if hasattr(step, "text"))
-    return {
-        f"start of the {STATION.lower()} (practice line)": ours,
-        "seven octets": SetPrm(0xFFF1, factor_2=20).octets.hex(" ").upper(),
-        "with DPV1 octets, base 1 ms": set_prm.build(
-            ident=0xFFF1, watchdog_s=0.05, base_s=BASES_S[1], dpv1=["Fail_Safe"], user=bytes.fromhex("81 00 64 00")
-        ).octets.hex(" ").upper(),
-        "ident number of another device": replace(SetPrm(0xFFF2), factor_2=20).octets.hex(" ").upper(),
-        "watchdog off": SetPrm(0xFFF1, frozenset({"Lock_Req"})).octets.hex(" ").upper(),
-    }  # fmt: skip
-
-
-def read_start_up_panel() -> Panel:
-    """Paste Set_Prm, or a recording of a start: what it says, and what the station would object to."""
-    choice, files = description_or_none()
-
-    def answer(text: str, description: str, files: Sequence[Upload], dpv1: str) -> Answer:
-        return read_view(text, chosen_description(description, files), DPV1[dpv1])
-
-    return Panel(
-        "What do these start-up octets say?",
-        {
-            "text": with_examples("octets", read_examples(), rows=7),
-            "description": choice,
-            "files": files,
-            "dpv1": fields.choice("works by DPV1", list(DPV1)),
-        },
-        answer,
-        hint="The octets of Set_Prm alone, a telegram, or a recording: then Chk_Cfg is read too. Any usual spelling. "
-        "With the station's description, its own parameters are named and its objections told.",
     )

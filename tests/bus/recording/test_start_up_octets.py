@@ -1,33 +1,26 @@
 """The octets that start a station: as chosen, as published, as read back, with what the station would object to."""
 
-import contextlib
-
 import pytest
-from drawn import check_legible
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers import facts
+from helpers.bus.recording.start_up_octets import (
+    assembled,
+    build_answer,
+    offered_bits,
+    read_answer,
+    read_groups,
+    read_watchdog,
+)
 from helpers.bus.services import set_prm
 from helpers.device.description.modules import configure
+from helpers.device.description.read import read_description
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
-from helpers.panels.device.description import description_called
-from helpers.panels.kit.as_html import html_of
-from helpers.panels.telegrams.start_up_bytes import (
-    assembled,
-    build_view,
-    bytes_drawing,
-    offered_bits,
-    read_examples,
-    read_groups,
-    read_start_up_panel,
-    read_view,
-    read_watchdog,
-    start_up_bytes_panel,
-)
 from helpers.verdict import Degree
 
-MILL, OLD = (description_called(name, []) for name in ("Mill drive M, 1.1", "Mill drive 1, old"))
+FOLDER = facts.DATA / "demo" / "descriptions"
+MILL, COMPACT, OLD = (read_description(FOLDER / f"Mil_FFF{n}.gsd") for n in (1, 2, 3))
 SETUP = configure(MILL, ["PPO 4"])
 
 
@@ -35,7 +28,7 @@ def test_published_octets():
     # ABB FPBA-01 manual p.76; the watchdog factors are put in (1 and 1).
     (row, *_) = facts.where("published/bus_services", service="Set_Prm")
     made = assembled(
-        configure(description_called("Mill drive C", [])),
+        configure(COMPACT),
         ident=0x0959,
         watchdog=(1, 1),
         extra=("Sync_Req", "Freeze_Req"),
@@ -91,82 +84,42 @@ def test_lock_groups_and_offered_bits():
         assert set_prm.decode(assembled(SETUP, extra=(name,)).octets)
 
 
-def test_the_view_tells_octets_and_objections():
-    view = build_view(MILL, ["PPO 4"], {"when the bus fails": "ramp down"})
-    assert view.degree is Degree.IN_ORDER and view.caution
-    assert sum(len(bytes.fromhex(row["value"])) for row in view.rows) == 14
-    wrong = build_view(MILL, ["PPO 4"], None, ident=0xFFF2)
+def test_the_answer_tells_octets_and_objections():
+    answer = build_answer(MILL, ["PPO 4"], {"when the bus fails": "ramp down"})
+    assert answer.degree is Degree.IN_ORDER and answer.caution
+    assert sum(len(bytes.fromhex(row["value"])) for row in answer.rows) == 14
+    wrong = build_answer(MILL, ["PPO 4"], None, ident=0xFFF2)
     assert wrong.degree is Degree.BY_STANDARD and "16#FFF2" in wrong.because and "16#FFF1" in wrong.because
-    assert build_view(OLD, [], None, base_s=0.001).degree is Degree.CANNOT_WORK
-    assert build_view(MILL, ["PPO 4"], None, watchdog=0.0).degree is Degree.CAUTION
+    assert build_answer(OLD, [], None, base_s=0.001).degree is Degree.CANNOT_WORK
+    assert build_answer(MILL, ["PPO 4"], None, watchdog=0.0).degree is Degree.CAUTION
 
 
 def test_a_module_in_a_slot_that_does_not_take_it_is_not_in_order():
     # slot 1 of the demo description does not list the option, slot 2 takes nothing else
     for chosen in (["option: 16 inputs"], ["PPO 4", "PPO 4"]):
-        view = build_view(MILL, chosen, None)
-        assert view.degree is Degree.CANNOT_WORK and "does not take it" in view.because
-    assert build_view(MILL, ["PPO 4", "option: 16 inputs"], None).degree is Degree.IN_ORDER
+        answer = build_answer(MILL, chosen, None)
+        assert answer.degree is Degree.CANNOT_WORK and "does not take it" in answer.because
+    assert build_answer(MILL, ["PPO 4", "option: 16 inputs"], None).degree is Degree.IN_ORDER
 
 
 @pytest.mark.parametrize("lock", ["released", "only min TSDR"])
 def test_who_does_not_lock_does_not_start(lock):
     # Norgren FD67 manual p.26, Festo CP-FB13 manual p.2-33: only bit 7 without bit 6 gives the station to the master
-    view = build_view(MILL, ["PPO 4"], None, lock=lock)
-    assert view.degree is Degree.CAUTION and "does not start" in view.because
+    answer = build_answer(MILL, ["PPO 4"], None, lock=lock)
+    assert answer.degree is Degree.CAUTION and "does not start" in answer.because
 
 
 def test_what_is_put_together_is_read_back_with_its_names():
-    made = build_view(MILL, ["PPO 4"], {"delay before a stop, in 10 ms": "250"}, watchdog=(3, 7))
+    made = build_answer(MILL, ["PPO 4"], {"delay before a stop, in 10 ms": "250"}, watchdog=(3, 7))
     octets = b"".join(bytes.fromhex(row["value"]) for row in made.rows)
-    read = read_view(octets.hex(), MILL)
+    read = read_answer(octets.hex(), MILL)
     assert read.degree is Degree.IN_ORDER and "210 ms" in read.sentence
     values = dict(read.folded)["The station's own parameters, with the values sent"]
     assert {row["parameter"]: row["value sent"] for row in values}["delay before a stop, in 10 ms"] == "250"
 
 
-def test_a_start_from_the_practice_line_fits_its_description_and_no_other():
-    text = next(iter(read_examples().values()))
-    view = read_view(text, MILL)
-    assert view.degree is Degree.IN_ORDER and view.sentence.startswith("To station 12:") and "PPO 4" in view.because
-    for name in ("Mill drive C", "Mill drive 1, old"):
-        assert read_view(text, description_called(name, [])).degree is Degree.CANNOT_WORK
-    assert read_view(text).degree is Degree.IN_ORDER and "Choose the station's description" in read_view(text).because
-
-
-def test_drawings_short_and_long():
-    for parameters, identifiers in ((b"\x88" * 7, b""), (b"\x88" * 244, b"\xf5" * 64), (b"\x88" * 14, b"\xf5")):
-        check_legible(bytes_drawing(parameters, identifiers, dpv1=True))
-
-
-@settings(max_examples=50, deadline=None)
-@given(st.binary(max_size=40))
-def test_any_octets(octets):
-    with contextlib.suppress(WorkbookError):
-        assert html_of(read_view(octets.hex(" "), MILL))
-
-
-def test_the_panels_take_each_control_and_refuse_nonsense():
-    panel = start_up_bytes_panel()
-    for field, value in (("watchdog", "1 x 20"), ("base_s", 0.001), ("groups", "1, 8"), ("ident", "16#FFF1"),
-                         ("extra", ("Fail_Safe", "Sync_Req")), ("values", "when the bus fails = ramp down"),
-                         ("place_2", "option: 16 inputs"), ("lock", "released")):  # fmt: skip
-        panel.fields[field].widget.value = value
-        assert not panel.said.value, field
-    for field, value in (("groups", "9"), ("ident", "what"), ("watchdog", "1 x 999")):
-        before, panel.fields[field].widget.value = panel.fields[field].widget.value, value
-        assert "Not usable" in panel.said.value
-        panel.fields[field].widget.value = before
-    reader = read_start_up_panel()
-    reader.fields["description"].widget.value = "Mill drive M, 1.1"
-    reader.fields["dpv1"].widget.value = "yes"
-    assert not reader.said.value
-    reader.fields["text"].widget.value = ""
-    assert "no octets yet" in reader.said.value
-
-
 def test_what_can_not_be():
     with pytest.raises(Unreadable):
-        read_view("")
+        read_answer("")
     with pytest.raises(Unknown):
-        build_view(MILL, ["PPO 9"])
+        build_answer(MILL, ["PPO 9"])
