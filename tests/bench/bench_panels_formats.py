@@ -5,21 +5,17 @@ The aim is 150 ms for each answer.
 
 import pytest
 
-from helpers.bus.time.answers import BarsPicture, cycle_answer, step_answer
+from helpers.bus.time.answers import cycle_answer, step_answer
 from helpers.bus.time.format_choice import choice_answer
 from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats, signals
 from helpers.device.format_answers import build_answer, family_answer, identifiers_answer, layout_answer
-from helpers.panels.device import formats as format_panels
-from helpers.panels.device.formats import choice_panel
+from helpers.panels.device.formats import DRAW, choice_panel
 from helpers.panels.kit.as_html import html_of
-from helpers.panels.time.cycle import bars_drawing, cycle_panel
+from helpers.panels.time.cycle import cycle_panel
 from helpers.plan.rows import exchanges_in
 
 MANY = signals.demo_signals()
-
-
-DRAW = {**format_panels.DRAW, BarsPicture: bars_drawing}
 
 
 def test_family(benchmark):
