@@ -27,7 +27,7 @@ def short(text: str, most: int = 60) -> str:
     >>> short("Discharge screw", 9), short("Fan 1", 9)
     ('Discharg…', 'Fan 1')
     """
-    return text if len(text) <= most else f"{text[: most - 1]}…"
+    return text if len(text) <= most else f"{text[: max(most - 1, 1)]}…"
 
 
 def octets_text(octets: bytes) -> str:

@@ -26,6 +26,15 @@ def say(answer: Answer, *, everything: bool | None = None, sources: bool = False
     return int(answer.degree is not None and answer.degree.forbidden)
 
 
+def say_all(answers: Iterable[Answer], *, everything: bool = False, sources: bool = False) -> int:
+    """Print several answers, a line between them; the exit status is the worst of them."""
+    status = 0
+    for n, answer in enumerate(answers):
+        print("\n" * bool(n), end="")
+        status = max(status, say(answer, everything=everything, sources=sources))
+    return status
+
+
 def text_of(answer: Answer, *, everything: bool = False, sources: bool = False) -> str:
     """An answer as text. What a panel folds up comes with `everything`, where it is known from with `sources`.
 
@@ -52,16 +61,15 @@ def text_of(answer: Answer, *, everything: bool = False, sources: bool = False) 
 
 def _rows(rows: Sequence[Row]) -> str:
     """A table; rows that bear a verdict stand one below the other, verdict in front: people read them one by one."""
-    if not any(isinstance(value, Degree) for value in (rows[0].values() if rows else ())):
+    if not any(isinstance(row.get("verdict"), Degree) for row in rows):
         return table(rows)
     return "\n\n".join(_judged(row) for row in rows)
 
 
 def _judged(row: Row) -> str:
-    verdict = next(value for value in row.values() if isinstance(value, Degree))
-    cells = {column: _cell(value) for column, value in row.items() if value is not verdict and _cell(value)}
+    cells = {column: _cell(value) for column, value in row.items() if column != "verdict" and _cell(value)}
     wide = max(map(len, cells), default=0)
-    lines = [verdict.words.upper(), *(f"  {column:<{wide}}  {text}" for column, text in cells.items())]
+    lines = [_cell(row["verdict"]).upper(), *(f"  {column:<{wide}}  {text}" for column, text in cells.items())]
     return "\n".join(paragraph(line, " " * (wide + 4)) for line in lines)
 
 

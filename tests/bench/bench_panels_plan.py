@@ -8,26 +8,31 @@ from datetime import UTC, datetime
 import pytest
 from bench.bench_plan import PLAN
 
+from helpers.bus.cable.line_picture import LinePicture
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.fields import Upload
-from helpers.panels.network import plan_files, plan_views
 from helpers.panels.network.network_plan import _read, plan_panel, uploaded_plan
-from helpers.panels.network.plan_views import CYCLE, SHOWN, plan_view
+from helpers.plan import answers
+from helpers.plan.answers import CYCLE, SHOWN, plan_answer
 from helpers.plan.record import _plan_parts
 from helpers.plan.save import plan_files as files_of
 
+DRAW = {LinePicture: line_drawing}
 WORKBOOK = files_of(PLAN, workbook=True)
 
 
 def forget():
-    files = (plan_files.files_of_verdict, plan_files.files_of_record, plan_files.files_of_plan)
-    for kept in (plan_views._findings, plan_views._summary, _plan_parts, *files):
+    files = (answers.files_of_verdict, answers.files_of_record, answers.files_of_plan)
+    for kept in (answers._findings, answers._summary, _plan_parts, *files):
         kept.cache_clear()
 
 
 @pytest.mark.parametrize("show", SHOWN)
 def test_first_view_of_a_plan(benchmark, show):
-    shown = benchmark.pedantic(lambda: html_of(plan_view(PLAN, show=show)), setup=forget, rounds=15, warmup_rounds=1)
+    shown = benchmark.pedantic(
+        lambda: html_of(plan_answer(PLAN, show=show), draw=DRAW), setup=forget, rounds=15, warmup_rounds=1
+    )
     assert len(shown) < 400_000
 
 

@@ -6,9 +6,10 @@ The aim is 150 ms for calculation and drawing together.
 import pytest
 
 from helpers.bus.cable.laid import even_line
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.panels.cable.plugs import plug_view
 from helpers.panels.cable.segment import even_view, segment_view
-from helpers.panels.cable.segment_drawing import segment_drawing
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.cable.termination import termination_panel, termination_view
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.network.network_drawing import demo_site
@@ -39,7 +40,7 @@ def test_inside_a_plug(benchmark):
 
 def test_the_drawing_of_a_full_segment(benchmark):
     segment = even_line(stations=32, length_m=155, bit_rate=500_000)
-    benchmark(lambda: segment_drawing(segment).html)
+    benchmark(lambda: line_drawing(LinePicture((segment,))).html)
 
 
 def test_the_demo_site(benchmark):

@@ -110,12 +110,14 @@ def test_exit_status_of_plan_check(run, tmp_path):
     assert run(["plan", "check", str(DEMO)])[0] == 0
     careful = put(demo(), "stations", row_of(demo(), "stations", name="Remote I/O"), "watchdog", "0")
     status, out, _ = run(["plan", "check", str(plan_folder(tmp_path / "careful", careful))])
-    assert (status, "OUTSIDE CAUTIOUS PRACTICE: watchdog, Remote I/O" in out) == (0, True)
+    assert (status, "OUTSIDE CAUTIOUS PRACTICE\n  rule        watchdog\n  where       Remote I/O" in out) == (0, True)
     broken = put(careful, "stations", row_of(demo(), "stations", name="Cooling fan"), "address", "127")
     put(broken, "network", 3, "highest station address", "")
     status, out, _ = run(["plan", "check", str(plan_folder(tmp_path / "broken", broken))])
     assert status == 1
-    assert out.index("NOT ALLOWED, CANNOT WORK: address, Cooling fan") < out.index("OUTSIDE CAUTIOUS PRACTICE")
+    assert out.index("NOT ALLOWED, CANNOT WORK\n  rule        address\n  where       Cooling fan") < out.index(
+        "OUTSIDE CAUTIOUS PRACTICE\n"
+    )
     unreadable = put(broken, "stations", 5, "position", "first")
     put(unreadable, "cable", 5, "length", "far")
     status, out, err = run(["plan", "check", str(plan_folder(tmp_path / "unreadable", unreadable))])

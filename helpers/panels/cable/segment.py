@@ -12,11 +12,12 @@ from helpers.answer import Answer, Row, TakeAway
 from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
 from helpers.bus.cable.cable import share_used
 from helpers.bus.cable.laid import Segment, cable_types
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.bus.cable.repeater import Proposal, check_repeaters, propose
 from helpers.bus.cable.segment import Highest, cabinet_line, check, highest_bit_rate
 from helpers.errors import OutOfRange, in_range
 from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
-from helpers.panels.cable.segment_drawing import segment_drawing
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
 from helpers.panels.kit.plan_table import PlanTable, table_field
@@ -49,7 +50,7 @@ def segment_view(segment: Segment) -> Answer:
         degree=worst(findings),
         because=" ".join(filter(None, (needs, _beyond(strict)))),
         caution=cautions("cabinet", "bus comes and goes") if findings[0].degree else (),
-        pictures=[segment_drawing(segment, legend=not divided), *divided],
+        pictures=[LinePicture((segment,), legend=not divided), *divided],
         rows=_rows(findings),
         folded=[("Where the repeaters go", _places(proposal))]
         if proposal and len(proposal.places) > _MOST_PLACES
@@ -220,6 +221,7 @@ def segment_panel() -> Panel:
             "stub_capacitance_f": fields.text("input of a device", "0 pF", _input),
         },
         even_view,
+        draw={LinePicture: line_drawing},
         hint="Count everything on the cable: controller, drives, repeaters, an engineering computer. Lengths in m or "
         "ft: 180 m, 600 ft. “one cabinet, every”: even, or a distance such as 0.5 m for stations side by side "
         "at the far end.",
@@ -262,6 +264,7 @@ def listed_segment_panel(*, own: bool = False) -> Panel:
         "A segment, device by device",
         {"stations": table_field(table, tuple, wide=True), "bit_rate": bit_rate, "cable": cable},
         answer,
+        draw={LinePicture: line_drawing},
         hint="One row for each device along the cable. Its length is that of the cable from the row above, so the "
         "first row has none. A length may say its unit, as 280 ft, or be open: ?, about 20 m, 10 to 30 m.",
     )

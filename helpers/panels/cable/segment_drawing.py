@@ -9,20 +9,19 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 
 from helpers.bus.cable.laid import Plug, Segment
+from helpers.bus.cable.line_picture import LinePicture, heading, troubles
 from helpers.bus.cable.termination import cut_parts, lost
 from helpers.panels.cable import line_signs as signs
 from helpers.panels.cable.line_signs import LETTER
-from helpers.panels.cable.segment_words import heading, terminator, troubles
 from helpers.panels.kit.as_html import SIGNS
 from helpers.panels.kit.drawing import BLUE, GREY, INK, PAPER, PURPLE, SAND, Drawing
 from helpers.quantity import quantity
 from helpers.verdict import Degree
+from helpers.wording import short
 
-WIDTH = 760
 MOST_SHOWN = 32
 _SHOWN_WITH_GAP = 29  # devices beside the gap that stands for the rest
 _GAP = 2.0  # as many pitches to either side of it
@@ -34,41 +33,16 @@ _STUB = 27.0  # px
 _LINE = 13.0  # px from line to line
 
 
-@dataclass(frozen=True)
-class Extras:
-    """What is said of devices beside what they are, by name: notes, verdicts, and the places they stand in."""
-
-    notes: Mapping[str, str] = field(default_factory=dict)
-    marks: Mapping[str, Degree] = field(default_factory=dict)
-    places: Mapping[str, str] = field(default_factory=dict)
-
-
-def segment_drawing(
-    segments: Segment | Sequence[Segment],
-    *,
-    title: str = "",
-    notes: Mapping[str, str] | None = None,
-    marks: Mapping[str, Degree] | None = None,
-    places: Mapping[str, str] | None = None,
-    width: int = WIDTH,
-    legend: bool = True,
-) -> Drawing:
-    """A segment, or several that repeaters of the same name join.
-
-    notes: words below a device, such as a meter reading. marks: verdicts, drawn as signs. places: the
-    cabinets, drawn behind their devices. All of them by the device's name. width in px. legend: name the
-    signs below.
-    """
-    listed = [segments] if isinstance(segments, Segment) else list(segments)
-    extras = Extras(notes or {}, marks or {}, places or {})
-    rows = [_Row(segment, extras, _leads_to(segment, listed), width) for segment in listed]
-    named = signs.legend([device for segment in listed for device in segment.plugs], width) if legend else []
-    head = 26.0 if title else 4.0
+def line_drawing(picture: LinePicture) -> Drawing:
+    """A segment, or several that repeaters of the same name join."""
+    listed, width = list(picture.segments), picture.width
+    rows = [_Row(segment, picture, _leads_to(segment, listed)) for segment in listed]
+    named = signs.legend([device for segment in listed for device in segment.plugs], width) if picture.legend else []
+    head = 26.0 if picture.title else 4.0
     foot = 28.0 * len(named) + 4
-    says = "; ".join(_told(segment, extras) for segment in listed)
-    sheet = Drawing(width, head + sum(row.height for row in rows) + foot, f"{title}: {says}" if title else says)
-    if title:
-        sheet.text(10, 18, title, size=15, anchor="start", bold=True)
+    sheet = Drawing(width, head + sum(row.height for row in rows) + foot, picture.says)
+    if picture.title:
+        sheet.text(10, 18, picture.title, size=15, anchor="start", bold=True)
     top = head
     tops = []
     for row in rows:
@@ -81,27 +55,6 @@ def segment_drawing(
         for word, x in line:
             signs.legend_sign(sheet, word, x, top + 15 + 28 * n)
     return sheet
-
-
-# -- words --------------------------------------------------------------------------------------------
-
-
-def _told(segment: Segment, extras: Extras) -> str:
-    """The segment in words, for whoever can't see it."""
-    gone = lost(segment)
-    parts = []
-    for n, device in enumerate(segment.plugs):
-        facts = [device.kind] if device.kind not in device.name.casefold() else []
-        facts += [terminator(device)] if terminator(device) else []
-        facts += [f"on a stub of {quantity(device.stub_length_m, 'm')}"] * bool(device.stub_length_m)
-        facts += troubles(device, gone)
-        facts += [extras.notes[device.name]] if device.name in extras.notes else []
-        if extras.marks.get(device.name):
-            facts.append(extras.marks[device.name].words)
-        parts.append(device.name + (f" ({', '.join(facts)})" if facts else ""))
-        if n < len(segment.pieces):
-            parts.append(segment.pieces[n].length_text)
-    return f"{heading(segment)}: {' – '.join(parts)}"
 
 
 def _leads_to(segment: Segment, listed: Sequence[Segment]) -> dict[str, str]:
@@ -124,10 +77,10 @@ def _same(one: Plug, other: Plug) -> bool:
 class _Row:
     """One segment: where everything stands, and the drawing of it. Heights count from the row's top."""
 
-    def __init__(self, segment: Segment, extras: Extras, leads: Mapping[str, str], width: float) -> None:
-        self.segment, self.extras = segment, extras
+    def __init__(self, segment: Segment, picture: LinePicture, leads: Mapping[str, str]) -> None:
+        self.segment, self.picture, width = segment, picture, picture.width
         self.gone = lost(segment)
-        self.shown = _shown(segment, extras)
+        self.shown = _shown(segment, picture)
         steps = [_GAP if -1 in pair else 1.0 for pair in pairwise(self.shown)]
         self.pitch = (width - 2 * _SIDE) / sum(steps)
         self.below = self.pitch >= _ROOM
@@ -138,7 +91,7 @@ class _Row:
         self.wide = min(30.0, self.pitch - 4)
         self.labels = self._labels()
         upright = [len(text) for a, b, text in self.labels if LETTER * len(text) > self._span(a, b)]
-        self.cable = 18.0 + 16 * bool(extras.places) + max(34.0, 20 + LETTER * max(upright, default=0))
+        self.cable = 18.0 + 16 * bool(picture.places) + max(34.0, 20 + LETTER * max(upright, default=0))
         self.stub = _STUB if any(device.stub_length_m for device in segment.plugs) else 0.0
         self.names = self.cable + signs.PLUG[1] / 2 + signs.HIGH + self.stub + 14
         self.height = self.names + self._names_high() + 10
@@ -146,15 +99,15 @@ class _Row:
     def _words(self, device: Plug, leads: Mapping[str, str]) -> list[tuple[str, bool]]:
         """Name and remarks of a device, in lines; troubles are bold."""
         remarks = [leads[device.name]] if device.name in leads else []
-        remarks += [self.extras.notes[device.name]] if device.name in self.extras.notes else []
+        remarks += [self.picture.notes[device.name]] if device.name in self.picture.notes else []
         wrong = troubles(device, self.gone)
         if not self.below:
-            return [(" · ".join([_cut(device.name, _LONGEST), *remarks, *wrong]), bool(wrong))]
+            return [(" · ".join([short(device.name, _LONGEST), *remarks, *wrong]), bool(wrong))]
         letters = int(min(self.pitch, _MOST_ROOM) / LETTER)
         if max(map(len, device.name.split()), default=0) == letters + 1:
             letters += 1  # better a little narrow than a word broken for its last letter
         name = textwrap.wrap(device.name, letters, max_lines=3, placeholder=" …") or [""]
-        plain = [(_cut(line, letters), False) for line in name] + [(_cut(r, letters + 2), False) for r in remarks]
+        plain = [(short(line, letters), False) for line in name] + [(short(r, letters + 2), False) for r in remarks]
         return plain + [(trouble, True) for trouble in wrong]
 
     def _room_left(self) -> float:
@@ -196,9 +149,9 @@ class _Row:
 
     def draw(self, sheet: Drawing, top: float) -> None:
         """Everything of this row, below `top`."""
-        if self.extras.places:
+        if self.picture.places:
             self._draw_places(sheet, top)
-        words = _cut(heading(self.segment), int((sheet.width - 20) / 7.4))
+        words = short(heading(self.segment), int((sheet.width - 20) / 7.4))
         sheet.text(20, top + 13, words, size=12, anchor="start", bold=True)
         self._draw_cable(sheet, top + self.cable)
         self._draw_lengths(sheet, top + self.cable)
@@ -211,7 +164,7 @@ class _Row:
 
     def _draw_places(self, sheet: Drawing, top: float) -> None:
         for place, run in groupby(
-            (n for n in self.shown if n >= 0), key=lambda n: self.extras.places.get(self.segment.plugs[n].name, "")
+            (n for n in self.shown if n >= 0), key=lambda n: self.picture.places.get(self.segment.plugs[n].name, "")
         ):
             if place:
                 among = list(run)
@@ -219,7 +172,7 @@ class _Row:
                 left = self.x[first] - self._half_gap(first, -1)
                 right = self.x[last] + self._half_gap(last, +1)
                 sheet.box(left, top + 20, right - left, self.height - 32, fill=SAND, stroke=GREY, round_=6, line=1)
-                sheet.text(left + 6, top + 33, _cut(place, int((right - left - 8) / LETTER)), size=11, anchor="start")
+                sheet.text(left + 6, top + 33, short(place, int((right - left - 8) / LETTER)), size=11, anchor="start")
 
     def _half_gap(self, device: int, step: int) -> float:
         beyond = device + step
@@ -242,7 +195,7 @@ class _Row:
                 for line, word in enumerate(("supply", "own")):
                     sheet.text(self.x[n] + way * 34, y - 16 - 12 * line, word, size=11)
         for n in self._cuts():
-            self._draw_cut(sheet, n, y)
+            self._drawshort(sheet, n, y)
 
     def _cuts(self) -> list[int]:
         """The pieces of cable that are cut off, by number."""
@@ -252,7 +205,7 @@ class _Row:
             ends.append(count - 1)
         return ends
 
-    def _draw_cut(self, sheet: Drawing, n: int, y: float) -> None:
+    def _drawshort(self, sheet: Drawing, n: int, y: float) -> None:
         """A gap beside the plug that cuts, with its word."""
         left = self.segment.plugs[n]
         by_left = left.terminator_on and left.plug_type == "cutting" and left.sides_exchanged == (n == 0)
@@ -308,7 +261,7 @@ class _Row:
         self._draw_words(sheet, n, top)
 
     def _draw_mark(self, sheet: Drawing, device: Plug, x: float, y: float) -> None:
-        degree = self.extras.marks.get(device.name, Degree.IN_ORDER)
+        degree = self.picture.marks.get(device.name, Degree.IN_ORDER)
         if degree:
             sign, colour = SIGNS[degree]
             sheet.dot(x, y - 3, 7, fill=PAPER, stroke=colour)
@@ -323,14 +276,14 @@ class _Row:
             sheet.text(self.x[n], top + self.names + _LINE * row, words, size=11, bold=bold)
 
 
-def _shown(segment: Segment, extras: Extras) -> list[int]:
+def _shown(segment: Segment, picture: LinePicture) -> list[int]:
     """The devices to draw, by number; -1 stands for those left out of a line too long to draw."""
     count = len(segment.plugs)
     if count <= MOST_SHOWN:
         return list(range(count))
     # The gap goes where nothing is to be seen: into the longest run of plain devices.
     plain = [
-        not (0 < n < count - 1) or d.terminator_on or d.own_supply or d.is_repeater or bool(extras.marks.get(d.name))
+        not (0 < n < count - 1) or d.terminator_on or d.own_supply or d.is_repeater or bool(picture.marks.get(d.name))
         for n, d in enumerate(segment.plugs)
     ]
     runs, n = [], 0
@@ -343,10 +296,6 @@ def _shown(segment: Segment, extras: Extras) -> list[int]:
     out = min(long, count - _SHOWN_WITH_GAP)
     first = start + (long - out) // 2
     return [*range(first), -1, *range(first + out, count)]
-
-
-def _cut(words: str, most: int) -> str:
-    return words if len(words) <= most else words[: max(most - 1, 1)] + "…"
 
 
 # -- what joins the rows ------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ import traitlets
 from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.laid import LONGEST_M, Piece, Plug, Segment
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.bus.cable.termination import check_termination, switches
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.dc import Solved, idle_window
@@ -22,7 +23,7 @@ from helpers.bus.circuit.network import DGND_MODELS, branches
 from helpers.errors import one_of
 from helpers.facts import Fact, one, rows
 from helpers.panels.cable.plugs import KINDS
-from helpers.panels.cable.segment_drawing import segment_drawing
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
 from helpers.safe_work import cautions
@@ -103,7 +104,7 @@ def termination_view(
         degree=worst(findings),
         because=f"{_switches(segment)} {DGND_WORDS[dgnd]}. {_dead(segment, circuit, dgnd)}".strip(),
         caution=cautions("measure ohms"),
-        pictures=[segment_drawing(segment, notes=dict(zip(NAMES, readings, strict=True)), marks=_marks(findings))],
+        pictures=[LinePicture((segment,), notes=dict(zip(NAMES, readings, strict=True)), marks=_marks(findings))],
         rows=_rows(findings),
         folded=[("What a meter reads at each plug, and what is healthy", _readings(volts, ohms))],
         sources=[
@@ -247,6 +248,7 @@ def termination_panel() -> Panel:
             "dgnd": fields.choice("DGND", DGND_MODELS),
         },
         termination_view,
+        draw={LinePicture: line_drawing},
         hint="Below each station stands what a meter would read at its plug: volts with the bus idle, ohms with the "
         "bus dead and every device unplugged.",
     )

@@ -11,13 +11,15 @@ from typing import Any
 import ipywidgets as widgets
 
 from helpers.answer import Answer
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.device.description.read import ENDINGS
 from helpers.errors import Unreadable, WorkbookError
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.kit import fields
 from helpers.panels.kit.fields import Upload
 from helpers.panels.kit.panel import Panel
 from helpers.panels.network.keep_plan import Keeper
-from helpers.panels.network.plan_views import SAVE_PLAN, SHOWN, WORST, plan_view
+from helpers.plan.answers import SAVE_PLAN, SHOWN, WORST, plan_answer
 from helpers.plan.columns import TABLES
 from helpers.plan.descriptions import is_description
 from helpers.plan.model import Plan
@@ -122,7 +124,7 @@ def plan_panel() -> Panel:
     _Offers(plan.widget, files, network.widget, segment.widget)
 
     def answer(plan: str, files: Sequence[Upload], **shown: str) -> Answer:
-        return plan_view(_plan(plan, files), **shown)
+        return plan_answer(_plan(plan, files), **shown)
 
     return Panel(
         "Is my network in order?",
@@ -134,6 +136,7 @@ def plan_panel() -> Panel:
             "segment": segment,
         },
         answer,
+        draw={LinePicture: line_drawing},
         hint="Upload one .xlsx workbook, or the three tables network.csv, stations.csv and cable.csv together (mark "
         "them with Ctrl), and with them the device descriptions that it names; at most "
         f"{MOST_BYTES / 1e6:.0f} MB. Then name it and keep it: every page offers it. A blank one to fill in, and yours "

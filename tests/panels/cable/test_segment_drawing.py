@@ -11,14 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.bus.cable.laid import Piece, Plug, Segment, even_line
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.bus.cable.repeater import propose
 from helpers.opening import WORKBOOK
 from helpers.panels.cable.line_signs import legend
-from helpers.panels.cable.segment_drawing import MOST_SHOWN, segment_drawing
+from helpers.panels.cable.segment_drawing import MOST_SHOWN, line_drawing
 from helpers.panels.kit.drawing import INK
-from helpers.panels.network.network_drawing import demo_site, network_drawing
+from helpers.panels.network.network_drawing import demo_site
+from helpers.plan.answers import network_picture
 from helpers.plan.read import read_plan
 from helpers.verdict import Degree
+
+
+def segment_drawing(segments, **extras):
+    return line_drawing(LinePicture((segments,) if isinstance(segments, Segment) else tuple(segments), **extras))
+
 
 KINDS = ("controller", "engineering computer", "drive", "remote I/O", "repeater", "coupler", "other", "terminator")
 
@@ -267,7 +274,7 @@ def test_the_demo_site_is_drawn_whole() -> None:
     assert sheet.says.count("terminator on") == 3
     assert sheet.says.count("terminator with its own supply") == 1
     assert "an invented site" in words(sheet)[0]
-    assert network_drawing(network).width == 760
+    assert line_drawing(network_picture(network)).width == 760
 
 
 def test_the_picture_on_the_front_page_is_the_one_the_workbook_draws() -> None:

@@ -12,7 +12,9 @@ from drawn import check_legible, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.panels.cable.plugs import KINDS, levels, plug_drawing, plug_panel, plug_view
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.cable.termination import (
     BOTH_ENDS,
     DGND_WORDS,
@@ -75,7 +77,7 @@ def test_a_cutting_plug_in_the_middle_hides_the_third_terminator_and_loses_the_r
     assert shown.degree.verdict == FORBIDDEN
     assert "Cooling fan, Dust filter fan, Discharge screw lost" in shown.sentence
     assert readings(shown)[1][:6] == [110, 110, 110, 220, 220, 220]
-    assert "cut off" in [t.words for t in texts(shown.pictures[0])]
+    assert "cut off" in [t.words for t in texts(line_drawing(*shown.pictures))]
 
 
 def test_the_cable_counts_in_ohms() -> None:
@@ -92,7 +94,7 @@ def test_a_dead_device_at_an_end_halves_the_idle_level(dgnd: str, volts: float) 
     assert shown.degree.verdict == CAUTION
     assert readings(shown)[0][5] == pytest.approx(volts, abs=0.03)
     assert "if it leaves VP free, its plug reads 0." in shown.because
-    assert "no supply" in [t.words for t in texts(shown.pictures[0])]
+    assert "no supply" in [t.words for t in texts(line_drawing(*shown.pictures))]
 
 
 def test_with_its_own_supply_an_end_device_may_be_off() -> None:
@@ -167,8 +169,8 @@ def test_any_switches_get_a_verdict_and_readings(on, bit_rate, length_m, plug, o
     assert len(volts) == len(ohms) == 7
     assert all(-5 <= v <= 5 for v in volts)
     assert "nan" not in shown.sentence
-    assert "-0.00" not in html_of(shown)
-    check_legible(shown.pictures[0])
+    assert "-0.00" not in html_of(shown, draw={LinePicture: line_drawing})
+    check_legible(line_drawing(*shown.pictures))
     assert [plug.name for plug in line(on, bit_rate=bit_rate).plugs] == list(NAMES)
 
 

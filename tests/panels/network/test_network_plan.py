@@ -22,11 +22,13 @@ from hypothesis import strategies as st
 from plan_tables import DEMO, as_csv, as_xlsx, demo, plans, put, row_of
 
 from helpers.bus.cable.laid import Piece, Segment
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.errors import Unknown, Unreadable
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.kit.as_html import html_of, link
 from helpers.panels.kit.fields import Upload
 from helpers.panels.network.network_plan import MOST_BYTES, UPLOADED, plan_panel, uploaded_plan
-from helpers.panels.network.plan_views import (
+from helpers.plan.answers import (
     CYCLE,
     SAVE_PLAN,
     SAVE_RECORD,
@@ -35,7 +37,7 @@ from helpers.panels.network.plan_views import (
     SHOWN,
     VERDICT,
     WORST,
-    plan_view,
+    plan_answer,
 )
 from helpers.plan.check import check, check_network, remarks
 from helpers.plan.columns import TABLES
@@ -48,6 +50,10 @@ from helpers.verdict import Degree, worst
 EXTENDED_FOLDER = DEMO.parent / "saltmarsh-mill-extended"
 MILL, EXTENDED = read_plan(DEMO), read_plan(EXTENDED_FOLDER)
 MARKUP = '<img src=x onerror="alert(1)">\'"><script>alert(2)</script>'
+
+
+def shown_as_html(answer, **how):
+    return html_of(answer, draw={LinePicture: line_drawing}, **how)
 
 
 def uploads(files):
@@ -113,7 +119,7 @@ def line(stations=125, segments=10, watchdog_s=None):
 
 
 def test_the_worst_comes_first_and_what_is_in_order_is_folded_up():
-    view = plan_view(EXTENDED)
+    view = plan_answer(EXTENDED)
     findings = check_network(EXTENDED.networks[0])
     assert view.degree is worst(findings) is Degree.CANNOT_WORK
     assert view.sentence == "Mill line: 5 are not allowed, 4 are outside cautious practice, 105 checks are in order."
@@ -131,13 +137,13 @@ def test_the_worst_comes_first_and_what_is_in_order_is_folded_up():
 
 
 def test_each_degree_has_its_sign_and_its_words():
-    shown = plain(html_of(plan_view(EXTENDED)))
+    shown = plain(shown_as_html(plan_answer(EXTENDED)))
     for words in ("■ not allowed, cannot work", "▲ outside cautious practice"):
         assert words in shown
 
 
 def test_a_plan_in_order_says_so_and_warns_of_nothing():
-    view = plan_view(MILL)
+    view = plan_answer(MILL)
     assert (view.sentence, view.degree) == (f"Mill line: all {len(check(MILL))} checks are in order.", Degree.IN_ORDER)
     assert not view.rows and not view.caution and "Also in it" not in view.because
 
@@ -146,22 +152,22 @@ def test_a_plan_in_order_says_so_and_warns_of_nothing():
 def test_each_network_of_a_plan_has_its_own_verdict_cycle_and_drawing(network):
     own = EXTENDED.network(network)
     for show in (VERDICT, SEGMENTS, CYCLE):
-        assert plan_view(EXTENDED, network, show).sentence.startswith(network)
-    view = plan_view(EXTENDED, network)
+        assert plan_answer(EXTENDED, network, show).sentence.startswith(network)
+    view = plan_answer(EXTENDED, network)
     told = [row["rule"] for row in (*view.rows, *view.folded[0][1])]
     assert sorted(told) == sorted(finding.rule for finding in remarks(check_network(own)))
-    (drawing,) = plan_view(EXTENDED, network, SEGMENTS).pictures
+    drawing = line_drawing(*plan_answer(EXTENDED, network, SEGMENTS).pictures)
     assert all(station.name in drawing.says for station in own.stations)
 
 
 def test_a_network_that_is_not_there_stands_for_the_first_and_an_unknown_view_is_refused():
-    assert plan_view(EXTENDED, "no such line") == plan_view(EXTENDED, "Mill line")
+    assert plan_answer(EXTENDED, "no such line") == plan_answer(EXTENDED, "Mill line")
     with pytest.raises(Unknown, match="known are verdict, segments"):
-        plan_view(EXTENDED, show="everything")
+        plan_answer(EXTENDED, show="everything")
 
 
 def test_the_cycle_at_each_bit_rate_is_that_of_the_summary():
-    view = plan_view(MILL, show=CYCLE)
+    view = plan_answer(MILL, show=CYCLE)
     cells = [row.cells for row in summarize(MILL.networks[0]).rates]
     shown = [(row["bit rate"], row["at best"], row["typical"], row["at worst"]) for row in view.rows]
     assert shown == [(row["bit rate"], row["best"], row["typical"], row["worst"]) for row in cells]
@@ -172,22 +178,22 @@ def test_the_cycle_at_each_bit_rate_is_that_of_the_summary():
 
 def test_a_bit_rate_that_is_none_of_dp_leaves_out_the_drawing_and_nothing_else():
     plan = read_plan(as_csv(put(demo(), "network", 3, "bit rate", "1 Mbit/s")))
-    assert plan_view(plan).degree is Degree.CANNOT_WORK
-    segments = plan_view(plan, show=SEGMENTS)
+    assert plan_answer(plan).degree is Degree.CANNOT_WORK
+    segments = plan_answer(plan, show=SEGMENTS)
     assert not segments.pictures and "1000 kbit/s is no bit rate of DP" in segments.sentence
-    assert "no bit rate of DP" in plan_view(plan, show=CYCLE).sentence
-    assert len(plan_view(plan, show=CYCLE).rows) == 10
+    assert "no bit rate of DP" in plan_answer(plan, show=CYCLE).sentence
+    assert len(plan_answer(plan, show=CYCLE).rows) == 10
 
 
 def test_who_polls_nobody_has_no_cycle_and_a_format_not_known_is_named():
     network = MILL.networks[0]
     segment = network.segments[0]
     quiet = replace(network, segments=(replace(segment, plugs=segment.plugs[:2], pieces=segment.pieces[:1]),))
-    assert "no station to poll" in plan_view(Plan("quiet", (quiet,)), show=CYCLE).sentence
+    assert "no station to poll" in plan_answer(Plan("quiet", (quiet,)), show=CYCLE).sentence
     tables = demo()
     for column in ("format in drive", "format in controller"):
         put(tables, "stations", row_of(tables, "stations", name="Cooling fan"), column, "own make")
-    assert "is not counted: Cooling fan." in plan_view(read_plan(as_csv(tables)), show=CYCLE).because
+    assert "is not counted: Cooling fan." in plan_answer(read_plan(as_csv(tables)), show=CYCLE).because
 
 
 def test_the_worst_segment_is_drawn_first_and_any_other_on_request():
@@ -195,19 +201,19 @@ def test_the_worst_segment_is_drawn_first_and_any_other_on_request():
     segment = plan.networks[0].segments[6].with_plug(3, stub_length_m=50.0)
     segments = (*plan.networks[0].segments[:6], segment, *plan.networks[0].segments[7:])
     plan = Plan("p", (replace(plan.networks[0], segments=segments),))
-    view = plan_view(plan, show=SEGMENTS)
+    view = plan_answer(plan, show=SEGMENTS)
     assert "segment 7, of 10" in view.sentence and view.degree is Degree.BY_EVERY_SOURCE
     assert view.rows[0]["segment"] == "7" and view.rows[0][""] == "◀ drawn"
-    other = plan_view(plan, show=SEGMENTS, segment="2")
+    other = plan_answer(plan, show=SEGMENTS, segment="2")
     assert "segment 2, of 10" in other.sentence and other.rows[0]["segment"] == "2"
     assert "Station 13" in other.pictures[0].says and "to segment 3" in other.pictures[0].says
-    assert html_of(plan_view(plan, show=SEGMENTS, segment="no such")) == html_of(view)
+    assert shown_as_html(plan_answer(plan, show=SEGMENTS, segment="no such")) == shown_as_html(view)
     listed = [row["segment"] for row in (*view.rows, *view.folded[0][1])]
     assert sorted(listed, key=int) == [str(n) for n in range(1, 11)]
 
 
 def test_a_mark_stands_at_each_station_that_the_verdict_names_and_at_no_other():
-    drawing = plan_view(EXTENDED, "Mill line", SEGMENTS).pictures[0]
+    drawing = line_drawing(*plan_answer(EXTENDED, "Mill line", SEGMENTS).pictures)
     told = dict(re.findall(r"(?:^|[–;:]) ?([\w /]+) \(([^()]*)\)", drawing.says))
     marked = {name: words for name, words in told.items() if "not allowed" in words or "practice" in words}
     broken = {"Dryer fan 2", "Dryer fan 3", "Dust filter valve", "Bucket elevator"}
@@ -216,21 +222,21 @@ def test_a_mark_stands_at_each_station_that_the_verdict_names_and_at_no_other():
 
 
 def test_of_many_equal_findings_three_are_shown_and_the_rest_are_counted():
-    view = plan_view(line(watchdog_s=0.001))
+    view = plan_answer(line(watchdog_s=0.001))
     rows = [*view.rows, *view.folded[0][1]]
     short = [row for row in rows if row["rule"] == "watchdog"]
     assert len(short) == 4
     assert short[-1]["where"].startswith("and 122 more: Station 4, Station 5")
     assert len(view.rows) == 4 and view.folded[0][0] == f"{len(rows) - 4} more lines of the verdict"
-    assert len(html_of(view)) < 100_000
+    assert len(shown_as_html(view)) < 100_000
 
 
 @settings(max_examples=15, deadline=None)
 @given(plans(), st.sampled_from(SHOWN))
 def test_any_plan_gives_every_view(plan, show):
-    view = plan_view(plan, show=show)
+    view = plan_answer(plan, show=show)
     assert view.sentence
-    Page(html_of(view))
+    Page(shown_as_html(view))
 
 
 def test_the_same_plan_gives_the_same_still_picture():
@@ -259,7 +265,10 @@ def with_markup():
 def test_markup_in_a_plan_is_shown_as_it_is_written(show):
     plan = read_plan(as_xlsx(with_markup()))
     assert MARKUP in plan.networks[0].name and plan.networks[0].segments[1].name == "2" + MARKUP
-    page, usual = Page(html_of(plan_view(replace_name(plan), show=show))), Page(html_of(plan_view(EXTENDED, show=show)))
+    page, usual = (
+        Page(shown_as_html(plan_answer(replace_name(plan), show=show))),
+        Page(shown_as_html(plan_answer(EXTENDED, show=show))),
+    )
     assert page.tags <= usual.tags
     assert page.attributes <= usual.attributes
     assert "script" not in page.tags and not [name for name in page.attributes if name.startswith("on")]
@@ -344,7 +353,11 @@ def test_a_page_pasted_into_a_cell_does_not_flood_the_panel():
     give(panel, as_csv(tables))
     assert "1 fault" in panel.said.value and len(panel.said.value) < 5000
     assert (
-        len(html_of(plan_view(read_plan(as_csv(put(demo(), "network", 3, "note", "x" * 50_000))), show=SEGMENTS)))
+        len(
+            shown_as_html(
+                plan_answer(read_plan(as_csv(put(demo(), "network", 3, "note", "x" * 50_000))), show=SEGMENTS)
+            )
+        )
         < 90_000
     )
 
@@ -442,7 +455,7 @@ def saved(view):
 
 
 def test_the_saved_verdict_and_record_cover_every_network():
-    files = saved(plan_view(EXTENDED, show=SAVE_VERDICT)) | saved(plan_view(EXTENDED, show=SAVE_RECORD))
+    files = saved(plan_answer(EXTENDED, show=SAVE_VERDICT)) | saved(plan_answer(EXTENDED, show=SAVE_RECORD))
     assert list(files) == ["verdict.xlsx", "verdict.csv", "site-record.html", "site-record.txt"]
     (sheet,) = openpyxl.load_workbook(io.BytesIO(files["verdict.xlsx"])).worksheets
     assert sheet.max_row == 1 + len(check(EXTENDED))
@@ -451,7 +464,7 @@ def test_the_saved_verdict_and_record_cover_every_network():
 
 
 def test_the_saved_plan_is_the_plan_and_the_blank_one_is_a_plan_without_rows():
-    files = saved(plan_view(EXTENDED, show=SAVE_PLAN))
+    files = saved(plan_answer(EXTENDED, show=SAVE_PLAN))
     assert list(files) == ["plan.xlsx", "plan-csv.zip", "blank-plan.xlsx", "blank-plan-csv.zip"]
     assert uploaded_plan(uploads({"plan.xlsx": files["plan.xlsx"]})).networks == EXTENDED.networks
     for name, plan in {"plan-csv.zip": EXTENDED, "blank-plan-csv.zip": None}.items():
@@ -468,7 +481,7 @@ def test_the_saved_plan_is_the_plan_and_the_blank_one_is_a_plan_without_rows():
 
 
 def test_a_link_holds_the_file_it_names():
-    for file in plan_view(MILL, show=SAVE_VERDICT).files:
+    for file in plan_answer(MILL, show=SAVE_VERDICT).files:
         address = re.search(r'href="data:([^"]*);base64,([^"]*)"', link(file))
         assert base64.b64decode(unquote_to_bytes(address[2])) == file.content
         assert f'download="{file.name}"' in link(file)
@@ -478,7 +491,7 @@ def test_a_saved_plan_brings_its_device_descriptions_and_can_be_uploaded_as_it_i
     tables = put(demo(), "stations", row_of(demo(), "stations", name="Cooling fan"), "device description", "own.gsg")
     own = (DEMO.parent / "descriptions" / "Mil_FFF1.gsg").read_bytes()
     plan = read_plan(as_csv(tables) | {"own.gsg": own})
-    content = saved(plan_view(plan, show=SAVE_PLAN))["plan-csv.zip"]
+    content = saved(plan_answer(plan, show=SAVE_PLAN))["plan-csv.zip"]
     again = uploaded_plan(uploads({"plan-csv.zip": content}))
     assert again.networks == plan.networks and again.name == "plan-csv"
     with pytest.raises(Unreadable, match=r"'plan\.zip' is damaged"):

@@ -1,24 +1,25 @@
-"""What a network plan says, as views of its panel: the verdict, the segments, the bus cycle, the files to save."""
+"""What is said of a network plan: its verdict, its segments, its bus cycle, and the files it leaves behind."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
 
-from helpers.answer import Answer, Row
+from helpers.answer import Answer, Row, TakeAway
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text
 from helpers.bus.cable.laid import Segment
+from helpers.bus.cable.line_picture import LinePicture
 from helpers.errors import one_of
-from helpers.panels.cable.segment_drawing import segment_drawing
-from helpers.panels.kit.drawing import Drawing
-from helpers.panels.network.plan_files import blank_files, files_of_plan, files_of_record, files_of_verdict
-from helpers.plan.check import check_network, remarks
+from helpers.plan.check import check, check_network, remarks
 from helpers.plan.figures import Summary, cycle, summarize
 from helpers.plan.model import Network, Plan, stations_of, titled
+from helpers.plan.my_networks import kept_files
+from helpers.plan.record import record_html, record_text, verdict_csv, verdict_xlsx, zipped
+from helpers.plan.save import plan_files
 from helpers.quantity import quantity, time_text
 from helpers.safe_work import cautions
 from helpers.verdict import VERDICTS, Degree, Finding, worst, worst_first
-from helpers.wording import short
+from helpers.wording import counted, short
 
 VERDICT, SEGMENTS, CYCLE, SAVE_VERDICT, SAVE_RECORD, SAVE_PLAN = SHOWN = (
     "verdict",
@@ -32,10 +33,10 @@ WORST = "the worst first"
 
 _SAME_RULE = 3  # so many findings on one rule stand by themselves
 _OPEN_ROWS = 4
-_TOGETHER, _HIGHEST = 2, 420  # segments in one drawing; px of a drawing beside which the rest of the panel has room
+_TOGETHER, _FEW = 2, 10  # segments in one drawing, and plugs of a segment whose names stand below them
 
 
-def plan_view(plan: Plan, network: str = "", show: str = VERDICT, segment: str = WORST) -> Answer:
+def plan_answer(plan: Plan, network: str = "", show: str = VERDICT, segment: str = WORST) -> Answer:
     """What a plan says: the verdict, the segments, the bus cycle, or files to save.
 
     A network or segment that the plan does not have stands for the first network, and for the worst segment.
@@ -43,12 +44,12 @@ def plan_view(plan: Plan, network: str = "", show: str = VERDICT, segment: str =
     one_of("view", show, SHOWN)
     chosen = next((each for each in plan if each.name == network), plan.networks[0])
     if show == VERDICT:
-        return _verdict_view(plan, chosen)
+        return verdict_answer(plan, chosen)
     if show == SEGMENTS:
-        return _segments_view(chosen, segment)
+        return _segments_answer(chosen, segment)
     if show == CYCLE:
-        return _cycle_view(chosen)
-    return _save_view(plan, show)
+        return network_cycle_answer(chosen)
+    return _files_answer(plan, show)
 
 
 @lru_cache(maxsize=64)
@@ -61,27 +62,28 @@ def _summary(network: Network) -> Summary:
     return summarize(network)
 
 
-def _verdict_view(plan: Plan, network: Network) -> Answer:
+def verdict_answer(plan: Plan, network: Network, *, whole: bool = False) -> Answer:
+    """The verdict on one network of a plan. whole: every finding stands open, none is folded away."""
     findings = _findings(network)
-    told = remarks(findings)
-    rows = _told_rows(told)
-    rest = rows[_OPEN_ROWS:]
-    kept = [finding for finding in findings if not finding.degree]
+    told, kept = remarks(findings), [finding for finding in findings if not finding.degree]
+    rows = _remark_rows(told, len(told) if whole else _SAME_RULE)
+    open_rows = len(rows) if whole else _OPEN_ROWS
+    rest = rows[open_rows:]
     return Answer(
-        f"{short(network.name)}: {_counted(findings)}",
+        f"{short(network.name)}: {_verdict_counts(findings)}",
         degree=worst(findings),
-        because=_plan_said(plan, network),
+        because=_which_plan(plan, network),
         caution=cautions("cabinet", "bus comes and goes") if told else (),
-        rows=rows[:_OPEN_ROWS],
+        rows=rows[:open_rows],
         folded=[
-            (f"{len(rest)} more line{'s' if len(rest) > 1 else ''} of the verdict", rest),
-            (f"In order: {len(kept)} check{'s' if len(kept) > 1 else ''}", _kept_rows(kept)),
+            (f"{counted(len(rest), 'more line')} of the verdict", rest),
+            (f"In order: {counted(len(kept), 'check')}", _in_order_rows(kept)),
         ],
         sources=[f"{finding.rule}: {finding.source}" for finding in told],
     )
 
 
-def _counted(findings: Sequence[Finding]) -> str:
+def _verdict_counts(findings: Sequence[Finding]) -> str:
     verdicts = (*VERDICTS, Degree.DEPENDS.verdict)
     kept, advised, forbidden, unsure = (sum(f.degree.verdict == verdict for f in findings) for verdict in verdicts)
     if not forbidden + advised + unsure:
@@ -92,16 +94,16 @@ def _counted(findings: Sequence[Finding]) -> str:
     return f"{', '.join(parts)}, {kept} {'checks are' if kept != 1 else 'check is'} in order."
 
 
-def _plan_said(plan: Plan, network: Network) -> str:
+def _which_plan(plan: Plan, network: Network) -> str:
     """Which plan this is, and how its other networks stand."""
     others = [f"{short(each.name)}, {worst(_findings(each)).words}" for each in plan if each is not network]
     if not others:
         return f"Plan: {short(plan.name)}."
     shown = "; ".join(others[:3]) + (f"; and {len(others) - 3} more" if len(others) > 3 else "")
-    return f"Plan: {short(plan.name)}. Also in it: {shown}; choose it under “network”."
+    return f"Plan: {short(plan.name)}. Also in it: {shown}."
 
 
-def _told_rows(told: Sequence[Finding]) -> list[Row]:
+def _remark_rows(told: Sequence[Finding], most: int = _SAME_RULE) -> list[Row]:
     """What asks for something; of many findings on one rule only the first ones in full."""
     groups: dict[tuple[Degree, str], list[Finding]] = {}
     for finding in told:
@@ -111,16 +113,16 @@ def _told_rows(told: Sequence[Finding]) -> list[Row]:
         rows += [
             {"verdict": degree, "rule": rule, "where": short(f.place), "found": short(f.found, 120),
              "allowed": f.allowed, "what to do": f.to_do}
-            for f in group[:_SAME_RULE]
+            for f in group[:most]
         ]  # fmt: skip
-        if rest := group[_SAME_RULE:]:
+        if rest := group[most:]:
             names = short(", ".join(finding.place for finding in rest))
             rows.append({"verdict": degree, "rule": rule, "where": f"and {len(rest)} more: {names}", "found": "",
                          "allowed": "", "what to do": f"“{SAVE_VERDICT}” has them all."})  # fmt: skip
     return rows
 
 
-def _kept_rows(kept: Sequence[Finding]) -> list[Row]:
+def _in_order_rows(kept: Sequence[Finding]) -> list[Row]:
     """What is in order, in one line for each rule."""
     groups: dict[str, list[Finding]] = {}
     for finding in kept:
@@ -140,38 +142,32 @@ def _kept_rows(kept: Sequence[Finding]) -> list[Row]:
 # -- the segments -------------------------------------------------------------------------------------
 
 
-def _segments_view(network: Network, segment: str) -> Answer:
+def _segments_answer(network: Network, segment: str) -> Answer:
     findings = _findings(network)
     about = {part.name: [f for f in remarks(findings) if _is_about(f, part)] for part in network.segments}
     ordered = sorted(network.segments, key=lambda part: (-worst(about[part.name]), -len(about[part.name])))
     shown = [part for part in network.segments if part.name == segment]
-    drawing = None
-    if network.has_known_rate:
-        if not shown and len(ordered) <= _TOGETHER:
-            drawing = _drawing(network, network.segments)
-        if drawing and drawing.height <= _HIGHEST:
-            shown = ordered
-        else:
-            shown = shown or ordered[:1]
-            drawing = _drawing(network, shown)
+    if not shown and network.has_known_rate:
+        shown = ordered if _fit_together(network) else ordered[:1]
+    drawn = shown if network.has_known_rate else []
     rows: list[Row] = [
         {
             "segment": short(part.name),
             "stations": len(part.plugs),
             "cable in m": round(part.length_m, 3),
             "worst of the segment": worst(about[part.name]),
-            "": "◀ drawn" if part in shown else "",
+            "": "◀ drawn" if part in drawn else "",
         }
-        for part in sorted(ordered, key=lambda part: part not in shown)
+        for part in sorted(ordered, key=lambda part: part not in drawn)
     ]
     return Answer(
-        f"{short(network.name)}: {_which(network, shown)}",
-        degree=worst(finding for part in shown or ordered for finding in about[part.name]),
-        pictures=[drawing] if drawing else [],
+        f"{short(network.name)}: {_which(network, drawn)}",
+        degree=worst(finding for part in drawn or ordered for finding in about[part.name]),
+        pictures=[_picture(network, drawn)] if drawn else [],
         rows=rows[:_OPEN_ROWS],
         folded=[
             (f"{len(rows) - _OPEN_ROWS} more segments", rows[_OPEN_ROWS:]),
-            ("What the verdict says of what is drawn", _told_rows([f for part in shown for f in about[part.name]])),
+            ("What the verdict says of what is drawn", _remark_rows([f for part in drawn for f in about[part.name]])),
         ],
     )
 
@@ -186,15 +182,26 @@ def _which(network: Network, shown: Sequence[Segment]) -> str:
     return f"segment {short(shown[0].name)}, of {count}. Choose another under “draw segment”."
 
 
-def _drawing(network: Network, segments: Sequence[Segment]) -> Drawing:
+def _fit_together(network: Network) -> bool:
+    """True if all segments can be drawn below each other, and the rest of the panel still has room."""
+    return len(network.segments) <= _TOGETHER and all(len(part.plugs) <= _FEW for part in network.segments)
+
+
+def _picture(network: Network, segments: Sequence[Segment]) -> LinePicture:
     alone = len(segments) < len(network.segments)
     stations = [station for segment in segments for station in stations_of(segment)]
-    return segment_drawing(
-        [titled(segment) for segment in segments],
-        notes=_ways(network, segments[0]) if alone else {},
+    return LinePicture(
+        tuple(titled(segment) for segment in network.segments if segment in segments),
+        notes=_leads_to(network, segments[0]) if alone else {},
         marks=_marks(network, _findings(network)),
         places={station.name: station.place for station in stations if station.place},
     )
+
+
+def network_picture(network: Network, title: str = "") -> LinePicture:
+    """All segments of a network with what joins them, and the cabinets they stand in."""
+    places = {station.name: station.place for station in network.stations if station.place}
+    return LinePicture(tuple(titled(segment) for segment in network.segments), title or network.name, places=places)
 
 
 def _is_about(finding: Finding, segment: Segment) -> bool:
@@ -218,7 +225,7 @@ def _marks(network: Network, findings: Sequence[Finding]) -> dict[str, Degree]:
     return marks
 
 
-def _ways(network: Network, segment: Segment) -> dict[str, str]:
+def _leads_to(network: Network, segment: Segment) -> dict[str, str]:
     """Where the repeaters of a segment lead to."""
     leads = {}
     for plug in segment.plugs:
@@ -235,7 +242,8 @@ def _ways(network: Network, segment: Segment) -> dict[str, str]:
 # -- the bus cycle ------------------------------------------------------------------------------------
 
 
-def _cycle_view(network: Network) -> Answer:
+def network_cycle_answer(network: Network) -> Answer:
+    """The bus cycle of a network at every bit rate, and the network in figures."""
     summary = _summary(network)
     figures: list[Row] = [{"what": what, "figure": figure} for what, figure in summary.cells.items()]
     if not summary.rates:
@@ -252,7 +260,7 @@ def _cycle_view(network: Network) -> Answer:
         for row in summary.rates
     ]
     here = next((row for row in summary.rates if row.chosen), None)
-    said = (
+    times = (
         f"every station is asked once in {time_text(here.typical_s)}; at best in {time_text(here.best_s)}, "
         f"at worst in {time_text(here.worst_s)}."
         if here
@@ -261,8 +269,8 @@ def _cycle_view(network: Network) -> Answer:
     unknown = short(", ".join(summary.not_counted))
     bus = cycle(network, summary.rates[0].bit_rate)
     return Answer(
-        f"{short(network.name)} at {any_bit_rate_text(network.bit_rate)}: {said}",
-        because=f"{summary.slaves} station{'s' if summary.slaves > 1 else ''}, {summary.bytes_out} bytes out and "
+        f"{short(network.name)} at {any_bit_rate_text(network.bit_rate)}: {times}",
+        because=f"{counted(summary.slaves, 'station')}, {summary.bytes_out} bytes out and "
         f"{summary.bytes_in} bytes in. Plan with the worst: one telegram is lost and sent again."
         + (f" Their formats are not known, so their data is not counted: {unknown}." if unknown else ""),
         rows=rows,
@@ -274,14 +282,68 @@ def _cycle_view(network: Network) -> Answer:
 # -- files --------------------------------------------------------------------------------------------
 
 
-def _save_view(plan: Plan, show: str) -> Answer:
+def _files_answer(plan: Plan, show: str) -> Answer:
     if show == SAVE_VERDICT:
-        what, listed = "its verdict, on all networks", files_of_verdict(plan)
+        what, files = "its verdict, on all networks", files_of_verdict(plan)
     elif show == SAVE_RECORD:
-        what, listed = "a record to print, complete on site and sign", files_of_record(plan)
+        what, files = "a record to print, complete on site and sign", files_of_record(plan)
     else:
-        what, listed = "tidied up, and a blank plan to fill in", (*files_of_plan(plan), *blank_files())
-    rows: list[Row] = [{"file": file.name, "holds": holds} for file, holds in listed]
+        what, files = "tidied up, and a blank plan to fill in", (*files_of_plan(plan), *blank_files())
+    rows: list[Row] = [{"file": file.name, "holds": holds} for file, holds in files]
     return Answer(
-        f"{short(plan.name)}: {what}. Click a name to save the file.", rows=rows, files=[file for file, _ in listed]
+        f"{short(plan.name)}: {what}. Click a name to save the file.", rows=rows, files=[file for file, _ in files]
     )
+
+
+Files = tuple[tuple[TakeAway, str], ...]
+
+_XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+_ZIP, _HTML, _TEXT = "application/zip", "text/html", "text/plain;charset=utf-8"
+
+
+@lru_cache(maxsize=2)
+def files_of_verdict(plan: Plan) -> Files:
+    """All findings on all networks as a table; each file with what it holds."""
+    findings = check(plan)
+    return (
+        (TakeAway("verdict.xlsx", verdict_xlsx(findings), _XLSX), "every finding with its source, to filter and sort"),
+        (TakeAway("verdict.csv", verdict_csv(findings)), "the same, for any program"),
+    )
+
+
+@lru_cache(maxsize=2)
+def files_of_record(plan: Plan) -> Files:
+    """The site record of all networks."""
+    return (
+        (
+            TakeAway("site-record.html", record_html(plan).encode(), _HTML),
+            "stations, cable, verdict and bus cycle on pages to print; date and signatures by hand",
+        ),
+        (TakeAway("site-record.txt", record_text(plan).encode(), _TEXT), "the same as plain text"),
+    )
+
+
+@lru_cache(maxsize=2)
+def files_of_plan(plan: Plan) -> Files:
+    """The plan as it was understood, as a workbook and as tables."""
+    return (
+        _workbook(plan, "plan.xlsx", "this plan as a workbook, every value in the unit of its heading"),
+        _tables(plan, "plan-csv.zip", "the same as tables, with its device descriptions; upload it as it is"),
+    )
+
+
+@lru_cache(maxsize=1)
+def blank_files() -> Files:
+    """A plan with headings, explanations and examples only."""
+    return (
+        _workbook(None, "blank-plan.xlsx", "an empty workbook to fill in; each column is explained in it"),
+        _tables(None, "blank-plan-csv.zip", "the same as tables; unpack it and fill them in"),
+    )
+
+
+def _workbook(plan: Plan | None, name: str, holds: str) -> tuple[TakeAway, str]:
+    return TakeAway(name, plan_files(plan, workbook=True)["plan.xlsx"], _XLSX), holds
+
+
+def _tables(plan: Plan | None, name: str, holds: str) -> tuple[TakeAway, str]:
+    return TakeAway(name, zipped(kept_files(plan) if plan else plan_files(None, workbook=False)), _ZIP), holds
