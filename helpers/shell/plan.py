@@ -109,6 +109,8 @@ PLAN = Command(
 $ python -m helpers plan check data/demo/saltmarsh-mill
 IN ORDER: Mill line: all 97 checks are in order.
 Plan: saltmarsh-mill.
+
+with --all: In order: 97 checks
 """,
             _check_arguments,
             _check,
