@@ -16,22 +16,26 @@ from helpers.panels.network.network_drawing import demo_site
 from helpers.plan.my_networks import demo_network
 from helpers.plan.rows import segment_in, segment_rows
 
+DRAW = {LinePicture: line_drawing}
+
 
 def test_a_segment_in_order(benchmark):
-    benchmark(lambda: html_of(even_view(32, 90, 1_500_000)))
+    benchmark(lambda: html_of(even_view(32, 90, 1_500_000), draw=DRAW))
 
 
 @pytest.mark.parametrize("stations", [40, 200])
 def test_a_segment_that_needs_repeaters(benchmark, stations):
-    benchmark(lambda: html_of(even_view(stations, 10.0 * stations, 500_000)))
+    benchmark(lambda: html_of(even_view(stations, 10.0 * stations, 500_000), draw=DRAW))
 
 
 def test_a_list(benchmark):
-    benchmark(lambda: html_of(segment_view(segment_in(segment_rows(demo_network(), "1"), bit_rate=1_500_000))))
+    benchmark(
+        lambda: html_of(segment_view(segment_in(segment_rows(demo_network(), "1"), bit_rate=1_500_000)), draw=DRAW)
+    )
 
 
 def test_termination_with_its_meter_readings(benchmark):
-    benchmark(lambda: html_of(termination_view({1, 3, 6}, 1_500_000)))
+    benchmark(lambda: html_of(termination_view({1, 3, 6}, 1_500_000), draw=DRAW))
 
 
 def test_inside_a_plug(benchmark):
