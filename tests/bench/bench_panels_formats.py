@@ -18,9 +18,6 @@ from helpers.plan.rows import exchanges_in
 MANY = signals.demo_signals()
 
 
-DRAW = format_panels.DRAW
-
-
 def test_family(benchmark):
     benchmark(lambda: html_of(family_answer("standard telegrams"), draw=DRAW))
 
