@@ -8,10 +8,10 @@ from random import Random
 import pytest
 
 from helpers.drive import timeline
+from helpers.drive.record_answer import demo_record, read_record, record_answer
 from helpers.drive.state_answers import state_answer, stop_answer, wish_answer
 from helpers.drive.word_answers import TwoWordsPicture, compare_answer
 from helpers.panels.drive.states import DRAW, state_panel, wish_panel
-from helpers.panels.drive.timeline import demo_record, read_record, record_view
 from helpers.panels.drive.words import compare_drawing
 from helpers.panels.kit.as_html import html_of
 
@@ -54,7 +54,7 @@ def test_two_words_compared(benchmark):
 
 def test_a_record_with_signs_of_life(benchmark):
     samples = read_record(demo_record("dust filter: signs of life"))
-    benchmark(lambda: html_of(record_view(samples)))
+    benchmark(lambda: html_of(record_answer(samples)))
 
 
 @pytest.mark.parametrize("record", ["two words", "any words and signs of life"])
@@ -69,6 +69,6 @@ def test_a_record_of_a_thousand_lines(benchmark, record):
 
     def anew():
         timeline._events.cache_clear()
-        html_of(record_view(samples))
+        html_of(record_answer(samples))
 
     benchmark(anew)

@@ -1,24 +1,124 @@
-"""A record of words as rows over time: what the controller sends, what the drive shows, and the signs of life."""
+"""The answer on a record of words: rows over time of what is sent and shown, signs of life, every change named."""
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
+from helpers.answer import Answer, Row
 from helpers.curves import Axis, Bar, Curve, Curves, Note, Points, Tone, thinned
-from helpers.drive import words
+from helpers.drive import timeline, words
 from helpers.drive.sign_of_life import Beat
-from helpers.drive.states import model_state
+from helpers.drive.states import USUAL, Options, model_state
 from helpers.drive.timeline import Event, Sample
+from helpers.errors import Unreadable, in_range
+from helpers.facts import DATA
+from helpers.wording import counted
 
+DEMOS = {"cooling fan: words": "word_record.csv", "dust filter: signs of life": "sign_of_life_record.csv"}
+LONGEST = 2_000_000  # characters of a record
 _WIDE = 610  # px along the axis of time, about
 _FLAG, _DIGIT = 22, 7  # px between the numbers of two changes, and for each digit
 _CROSS = 4  # px from cross to cross: those on top of each other would be one dark bar
 _RUNS = words.encode(on=["on", "no coast stop", "no quick stop", "enable operation", "control by PLC"])
 _PULSES = words.encode("status", on=["operation enabled"])
+_ROWS, _MORE = 9, 200  # of the table: open, and folded up
+
+
+@lru_cache
+def demo_record(name: str) -> str:
+    """An invented record of the Saltmarsh Mill, as CSV text; names: `DEMOS`."""
+    return (DATA / "demo" / DEMOS[name]).read_text(encoding="utf-8")
+
+
+@lru_cache(maxsize=2)
+def read_record(text: str) -> tuple[Sample, ...]:
+    """The samples of a CSV text; a record that is too long is refused with a sentence."""
+    in_range("length of the record in characters", len(text), 0, LONGEST)
+    return timeline.read(text)
+
+
+def record_answer(
+    samples: Sequence[Sample],
+    *,
+    start_s: float | None = None,
+    end_s: float | None = None,
+    tolerance: int = 3,
+    options: Options = USUAL,
+    name: str = "",
+) -> Answer:
+    """A record as lanes over time, with every change named; `start_s` and `end_s` cut out a part of it."""
+    if not samples:
+        raise Unreadable("the record has headings, but no line below them.")
+    low = samples[0].time_s if start_s is None else start_s
+    high = samples[-1].time_s if end_s is None else end_s
+    if not (low < high and low < samples[-1].time_s and high > samples[0].time_s):
+        raise Unreadable(
+            f"from {low:g} s to {high:g} s there is nothing to show; the record runs from {samples[0].time_s:g} s to "
+            f"{samples[-1].time_s:g} s."
+        )
+    # A line holds until the next one, so the line before the cut belongs to it.
+    first = max(0, bisect_right(samples, low, key=lambda sample: sample.time_s) - 1)
+    last = bisect_right(samples, high, key=lambda sample: sample.time_s)
+    part = [replace(sample, time_s=max(low, sample.time_s)) for sample in samples[first:last]]
+    lives = timeline.lives(samples, tolerance=tolerance)
+    in_part = {who: beats[first:last] for who, beats in lives.items()}
+    changes = [event for event in timeline.events(samples, options) if low <= event.time_s <= high]
+    remarks = [*timeline.remarks(samples, options), *_life_remarks(samples, lives)]
+    sent = sum(event.kind == "control" for event in changes)
+    rows = [_change_row(n, event) for n, event in enumerate(changes, 1)]
+    return Answer(
+        f"{name}{counted(len(part), 'line')} from {low:g} s to {high:g} s: {counted(sent, 'change')} of the control "
+        f"word, {len(changes) - sent} of the status word.",
+        because=" ".join(remarks[:3]) + (f" {len(remarks) - 3} more below." if len(remarks) > 3 else ""),
+        pictures=[rows_over_time(part, changes, in_part, low=low, high=high)],
+        rows=rows[:_ROWS],
+        folded=[
+            (_rest(len(rows)), rows[_ROWS : _ROWS + _MORE]),
+            ("Bit by bit, and why", [_detail(n, event) for n, event in enumerate(changes[:_MORE], 1)]),
+            ("All remarks", [{"remark": remark} for remark in remarks[:_MORE]] if len(remarks) > 3 else []),
+        ],
+    )
+
+
+def _rest(count: int) -> str:
+    unseen = count - _ROWS - _MORE
+    return f"{count - _ROWS} more changes" + (f", the first {_MORE} of them" if unseen > 0 else "")
+
+
+def _change_row(n: int, event: Event) -> Row:
+    return {
+        "no.": n,
+        "time in s": f"{event.time_s:.3f}",
+        "who": "controller" if event.kind == "control" else "drive",
+        "what": event.name,
+        "should lead to": event.expected,
+    }
+
+
+def _detail(n: int, event: Event) -> Row:
+    return {"no.": n, "what": event.name, "bits": " ".join(event.sentences), "why": event.why}
+
+
+def _life_remarks(samples: Sequence[Sample], lives: Mapping[str, Sequence[Beat]]) -> list[str]:
+    """For each partner whose sign of life failed: when first, how often, and from when on it is a fault."""
+    found = []
+    for who, beats in lives.items():
+        bad = [n for n, beat in enumerate(beats) if beat.failures > (beats[n - 1].failures if n else 0)]
+        if bad:
+            beat = beats[bad[0]]
+            faults = [n for n in bad if beats[n].fault]
+            told = f"; from {samples[faults[0]].time_s:g} s on it is a fault" if faults else "; still tolerated"
+            found.append(
+                f"Sign of life of the {who}: {counted(len(bad), 'failure')}, the first at "
+                f"{samples[bad[0]].time_s:g} s ({beat.count} came, {beat.expected} was expected){told}."
+            )
+    return found
 
 
 def rows_over_time(
