@@ -44,5 +44,5 @@ class Caution:
 
 def worst_first(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
     """The cautions, the worst at the top; equal ones stay in their order, and none stands twice."""
-    known = tuple(dict.fromkeys(cautions))
-    return tuple(sorted(known, key=lambda each: -SIGNALS.index(each.signal)))
+    distinct = tuple(dict.fromkeys(cautions))
+    return tuple(sorted(distinct, key=lambda caution: -SIGNALS.index(caution.signal)))

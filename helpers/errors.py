@@ -4,7 +4,7 @@ A message names the value that was got, the range or form that is allowed, and w
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 
 class WorkbookError(ValueError):
@@ -67,7 +67,7 @@ def positive(name: str, value: float, unit: str) -> None:
         raise OutOfRange(f"{name} is {value:g} {unit}; allowed is more than 0.")
 
 
-def one_of(name: str, value: object, known: object) -> None:
+def one_of(name: str, value: object, known: Iterable[object]) -> None:
     """Raise `Unknown` unless value is in known; the message lists what is known.
 
     >>> one_of("cable type", "C", ("A", "B"))
@@ -75,9 +75,18 @@ def one_of(name: str, value: object, known: object) -> None:
         ...
     helpers.errors.Unknown: cable type is 'C'; known are A, B.
     """
-    names = list(known)  # type: ignore[call-overload]
+    names = list(known)
     if value not in names:
         raise Unknown(f"{name} is {value!r}; known are {', '.join(str(n) for n in names)}.")
+
+
+def quoted(typed: str) -> str:
+    """What was typed, for a message: in quotation marks, and cut if someone pasted a page.
+
+    >>> quoted("12 parsec"), len(quoted("x" * 5000))
+    ("'12 parsec'", 40)
+    """
+    return repr(typed if len(typed) <= 40 else typed[:37] + "…")
 
 
 def _figure(number: float) -> str:

@@ -51,7 +51,7 @@ class Fact(Mapping[str, str]):
     def __len__(self) -> int:
         return len(self._columns)
 
-    # A mapping looks for a KeyError; a missing column is an `Unknown` here, so these two are said anew.
+    # Mapping's own versions expect a KeyError; a missing column raises `Unknown` here.
     def __contains__(self, column: object) -> bool:
         return column in self._columns
 
@@ -136,11 +136,11 @@ def where(table: str, /, **columns: object) -> tuple[Fact, ...]:
 
 def one(table: str, /, **columns: object) -> Fact:
     """The only row that `where` finds; `Unknown` if there is none, or more than one."""
-    found = where(table, **columns)
-    if len(found) != 1:
-        asked = ", ".join(f"{c} = {v}" for c, v in columns.items())
-        raise Unknown(f"data/{table}.csv has {len(found)} rows with {asked}; one was expected.")
-    return found[0]
+    matching = where(table, **columns)
+    if len(matching) != 1:
+        columns_in_words = ", ".join(f"{c} = {v}" for c, v in columns.items())
+        raise Unknown(f"data/{table}.csv has {len(matching)} rows with {columns_in_words}; one was expected.")
+    return matching[0]
 
 
 def _equal(cell: str, value: object) -> bool:
@@ -177,23 +177,23 @@ def most(facts: tuple[Fact, ...], column: str) -> Limit:
     where there are any. Memory makes nothing stricter; if it is more lenient than all documents, it casts doubt
     on them and moves `last`.
     """
-    known, firm = _known(facts, column), _firm(facts, column)
-    return Limit(min(known, default=inf), max(firm, default=inf), facts, column)
+    values, documented = _values(facts, column), _documented(facts, column)
+    return Limit(min(values, default=inf), max(documented, default=inf), facts, column)
 
 
 def least(facts: tuple[Fact, ...], column: str) -> Limit:
     """The limit of a quantity of which more is safer (a distance); the standings count as for `most`."""
-    known, firm = _known(facts, column), _firm(facts, column)
-    return Limit(max(known, default=-inf), min(firm, default=-inf), facts, column)
+    values, documented = _values(facts, column), _documented(facts, column)
+    return Limit(max(values, default=-inf), min(documented, default=-inf), facts, column)
 
 
-def _known(facts: tuple[Fact, ...], column: str) -> list[float]:
+def _values(facts: tuple[Fact, ...], column: str) -> list[float]:
     if not facts:
         raise Unknown("a limit without any source was asked for.")
     return [fact.number(column) for fact in facts if fact.standing != "memory"]
 
 
-def _firm(facts: tuple[Fact, ...], column: str) -> list[float]:
+def _documented(facts: tuple[Fact, ...], column: str) -> list[float]:
     """The values that a document gives; then those from memory too, which may only soften them."""
     documents = [fact.number(column) for fact in facts if fact.standing not in ("common practice", "memory")]
     return documents and documents + [fact.number(column) for fact in facts if fact.standing == "memory"]

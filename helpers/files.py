@@ -30,18 +30,18 @@ def read_bounded(path: str | Path, most_bytes: int, advice: str = "") -> bytes:
 
 def open_file(path: str | Path) -> BinaryIO:
     """An open file; `Unreadable` if it is a folder, a device or a pipe, is not there, or may not be read."""
-    named = repr(str(path)[:200])
+    shown = repr(str(path)[:200])
     try:
         mode = Path(path).stat().st_mode  # before it is opened: to open a pipe is to wait
         if stat.S_ISDIR(mode):
-            raise Unreadable(f"{named} is a folder; give the file in it.")
+            raise Unreadable(f"{shown} is a folder; give the file in it.")
         if not stat.S_ISREG(mode):
-            raise Unreadable(f"{named} is no file but a device or a pipe of this computer; give the name of a file.")
+            raise Unreadable(f"{shown} is no file but a device or a pipe of this computer; give the name of a file.")
         return Path(path).open("rb")
     except (OSError, ValueError) as error:
         if isinstance(error, Unreadable):
             raise
-        raise Unreadable(f"{named} can't be read: {getattr(error, 'strerror', None) or error}.") from None
+        raise Unreadable(f"{shown} can't be read: {getattr(error, 'strerror', None) or error}.") from None
 
 
 def take_bounded(file: BinaryIO, name: str, most_bytes: int, advice: str = "") -> bytes:

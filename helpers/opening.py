@@ -24,9 +24,9 @@ from helpers.one_at_a_time import alone
 ROOT = Path(__file__).resolve().parent.parent
 WORKBOOK = ROOT / "workbook"
 FIRST_PAGE = "start-here.ipynb"
-# Where a learner keeps copies of pages with own changes; git leaves it alone, and so does every check.
+# The folder for a learner's own changed copies of pages; git and all checks ignore it.
 OWN_NOTES = "my-notes"
-# A user's own settings for Python or Jupyter that would reach into the workbook.
+# The user's own settings for Python or Jupyter that would affect the workbook.
 NOT_OURS = ("JUPYTER_PATH", "PYTHONPATH", "PYTHONHOME", "PYTHONSTARTUP", "MPLBACKEND", "MATPLOTLIBRC")
 _DATA_FOLDER = "import platformdirs; print(platformdirs.user_data_dir('fieldbus-workbook', appauthor=False))"
 NO_BROWSER = "--no-browser"
@@ -35,12 +35,12 @@ _ANSWER_S = 10  # for a JupyterLab that runs to say so; one that was killed is r
 
 
 def clean_environment() -> dict[str, str]:
-    """The surroundings of a program that is started, without a user's settings for Python and Jupyter."""
+    """The environment for a program that is started, without the user's settings for Python and Jupyter."""
     return {name: value for name, value in os.environ.items() if name not in NOT_OURS}
 
 
 def lab_environment(home: Path) -> dict[str, str]:
-    """The surroundings of JupyterLab: the workbook's `.jupyter` to read, `home` to write, nothing of the user's."""
+    """The environment for JupyterLab: reads the workbook's `.jupyter`, writes to `home`, nothing of the user's."""
     return clean_environment() | {
         "JUPYTER_CONFIG_PATH": str(ROOT / ".jupyter"),
         "JUPYTER_PREFER_ENV_PATH": "1",
@@ -64,18 +64,20 @@ def lab_command(python: Path, workbook: Path) -> list[str]:
         f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
         # The script that refuses too large uploads in words.
         f"--LabApp.extra_labextensions_path={ROOT / '.jupyter' / 'labextensions'}",
-        "--log-level=ERROR",  # the address to open is said all the same
+        "--log-level=ERROR",  # the address to open is printed all the same
     ]
 
 
 def own_home(python: Path) -> Path:
     """Where the JupyterLab of this copy of the workbook writes for this user; ends with a sentence if it can't be."""
-    asked = [str(python), "-X", "utf8", "-c", _DATA_FOLDER]
-    done = subprocess.run(asked, capture_output=True, text=True, encoding="utf-8", env=clean_environment())
-    if done.returncode:
-        sys.exit(f"The packages are damaged; delete the folder {python.parent.parent} and start again.\n{done.stderr}")
+    command = [str(python), "-X", "utf8", "-c", _DATA_FOLDER]
+    completed = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", env=clean_environment())
+    if completed.returncode:
+        sys.exit(
+            f"The packages are damaged; delete the folder {python.parent.parent} and start again.\n{completed.stderr}"
+        )
     copy = hashlib.sha256(str(ROOT).encode()).hexdigest()[:8]
-    home = Path(done.stdout.strip()) / "lab" / copy
+    home = Path(completed.stdout.strip()) / "lab" / copy
     try:
         (home / "runtime").mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:
@@ -130,15 +132,15 @@ def running_at(home: Path) -> str:
 
 def _answering(file: Path) -> str:
     """The address of the first page, if the JupyterLab that wrote this file answers; else empty."""
-    direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
     try:
-        told = json.loads(file.read_text(encoding="utf-8"))
-        address, token = str(told["url"]), str(told["token"])
-        asked = urllib.request.Request(f"{address}api/status", headers={"Authorization": f"token {token}"})
-        with direct.open(asked, timeout=_ANSWER_S):
+        server = json.loads(file.read_text(encoding="utf-8"))
+        address, token = str(server["url"]), str(server["token"])
+        request = urllib.request.Request(f"{address}api/status", headers={"Authorization": f"token {token}"})
+        with opener.open(request, timeout=_ANSWER_S):
             return f"{address}doc/tree/{FIRST_PAGE}?token={token}"
     except (OSError, ValueError, KeyError, TypeError):
-        return ""  # left behind by one that was killed, or not ready yet
+        return ""  # the server was killed and left its file behind, or it is not ready yet
 
 
 def _servers(home: Path) -> list[Path]:
@@ -147,7 +149,7 @@ def _servers(home: Path) -> list[Path]:
 
 
 def _written(home: Path) -> set[tuple[Path, int]]:
-    """Each of them with its time, for a number of a process comes again."""
+    """These files with their times: process numbers, and so file names, are used again."""
     return {(file, file.stat().st_mtime_ns) for file in _servers(home) if file.exists()}
 
 

@@ -69,14 +69,14 @@ def whole() -> tuple[str, ...]:
     >>> whole()[0][:7], len(whole())
     ('DANGER:', 16)
     """
-    told = [f"{number:2}. {step}" for number, step in enumerate(steps("isolate"), 1)]
+    numbered = [f"{number:2}. {step}" for number, step in enumerate(steps("isolate"), 1)]
     dead, *others = map(str, cautions("dead", "moves", "dust"))
-    return (dead, *told, *others, f"Secured against starting: {steps('secured')[0]}", *steps("who"))
+    return (dead, *numbered, *others, f"Secured against starting: {steps('secured')[0]}", *steps("who"))
 
 
-def in_words(said: Iterable[Caution]) -> str:
+def in_words(given: Iterable[Caution]) -> str:
     """Cautions as plain text, each with its signal word; where they speak of isolation, how to see its steps."""
-    text = " ".join(map(str, said))
+    text = " ".join(map(str, given))
     return f"{text} ({EVERY_STEP}: python -m helpers isolation)" if EVERY_STEP in text else text
 
 

@@ -62,15 +62,15 @@ def kind_of(python: Path) -> str:
 
     A text like `Linux x86_64, Python 3.11`.
     """
-    asked = (
+    code = (
         "import platform, sys; assert sys.version_info >= (3, 11);"
         "print(platform.system(), platform.machine() + ', Python %d.%d' % sys.version_info[:2])"
     )
     try:
-        done = subprocess.run([python, "-c", asked], capture_output=True, text=True, env=clean_environment())
+        completed = subprocess.run([python, "-c", code], capture_output=True, text=True, env=clean_environment())
     except OSError:
         return ""
-    return done.stdout.strip() if done.returncode == 0 else ""
+    return completed.stdout.strip() if completed.returncode == 0 else ""
 
 
 def wanted() -> str:
@@ -78,10 +78,10 @@ def wanted() -> str:
 
     The place counts because the helpers are installed by their path: a moved folder is set up anew.
     """
-    told = hashlib.sha256()
+    digest = hashlib.sha256()
     for name in LISTS:
-        told.update((ROOT / name).read_bytes())
-    return f"{told.hexdigest()}\n{kind_of(venv_python(VENV))}\n{ROOT}\n"
+        digest.update((ROOT / name).read_bytes())
+    return f"{digest.hexdigest()}\n{kind_of(venv_python(VENV))}\n{ROOT}\n"
 
 
 def is_installed() -> bool:
@@ -114,16 +114,16 @@ def pip(lock: TextIO, advice: str, *arguments: str) -> None:
     process = subprocess.Popen(
         command, cwd=ROOT, env=clean_environment(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, **handed_on(lock)
     )
-    said: list[str] = []
-    found = 0
+    output: list[str] = []
+    count = 0
     assert process.stdout is not None
     try:
         for raw in process.stdout:
             line = raw.decode(errors="replace").rstrip()
-            said.append(line)
+            output.append(line)
             if line.startswith(("Collecting ", "Processing ", "Obtaining ")):
-                found += 1
-                print(f"\r  {found} packages found", end="", flush=True)
+                count += 1
+                print(f"\r  {count} packages found", end="", flush=True)
             elif line.startswith("Installing collected"):
                 print("; putting them in place", end="", flush=True)
         print()
@@ -133,7 +133,7 @@ def pip(lock: TextIO, advice: str, *arguments: str) -> None:
         process.wait()
         raise
     if status:
-        print("\n".join(said[-15:]))
+        print("\n".join(output[-15:]))
         sys.exit(f"The packages could not all be had; what pip said stands above.\n{advice}")
 
 
@@ -248,14 +248,14 @@ def main(arguments: list[str] | None = None) -> int:
         "--wheels", type=Path, metavar="FOLDER", help="set up from a folder of wheels, without a network"
     )
     parser.add_argument("--make-wheels", type=Path, metavar="FOLDER", help="collect the wheels for such a folder")
-    known, passed_on = parser.parse_known_args(arguments)
-    if known.check:
+    options, passed_on = parser.parse_known_args(arguments)
+    if options.check:
         return check()
-    if known.make_wheels:
-        make_wheels(known.make_wheels.resolve())
+    if options.make_wheels:
+        make_wheels(options.make_wheels.resolve())
         return 0
-    install(known.wheels.resolve() if known.wheels else None)
-    if known.no_open:
+    install(options.wheels.resolve() if options.wheels else None)
+    if options.no_open:
         print("The workbook is set up. Open it with: python3 helpers/start.py")
         return 0
     return open_lab(venv_python(VENV), passed_on)
@@ -266,7 +266,7 @@ def _end_in_order() -> None:
     for name in ("SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)
         if number and signal.getsignal(number) is not signal.SIG_IGN:
-            signal.signal(number, lambda told, _: sys.exit(128 + told))
+            signal.signal(number, lambda signal_number, _: sys.exit(128 + signal_number))
 
 
 if __name__ == "__main__":

@@ -189,5 +189,5 @@ def _sources(limit: Limit, unit: str) -> str:
     """The sources; where they disagree, with the value that each of them gives."""
     if limit.cautious == limit.last or not limit.column:
         return limit.cited
-    told = (f"{quantity(fact.number(limit.column), unit)} – {fact.cited}" for fact in limit.facts)
-    return "; ".join(dict.fromkeys(told))
+    values = (f"{quantity(fact.number(limit.column), unit)} – {fact.cited}" for fact in limit.facts)
+    return "; ".join(dict.fromkeys(values))

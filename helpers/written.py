@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite
 
-from helpers.errors import Unreadable
+from helpers.errors import Unreadable, quoted
 
 # The factor that turns a unit into the base unit of its kind (m, bit/s, F, s, Ohm, V, A, Hz).
 UNITS = {
@@ -70,17 +70,17 @@ def read_quantity(text: object, kind: str, unit: str) -> float:
     >>> read_quantity("500", "bit rate", "kbit/s")
     500000.0
     """
-    known = UNITS[kind]
+    factors = UNITS[kind]
     typed = str(text).strip()
-    found = _NUMBER.match(typed)
-    if not found:
-        raise Unreadable(f"{_short(typed)} is not a {kind}; write for example {_example(kind, unit)}.")
-    named = (found.group(2) or unit).strip().lower().translate(_SIGNS)
-    if named not in known:
-        units = ", ".join(name for name in known if name)
-        raise Unreadable(f"{_short(typed)}: {_short(named)} is not a unit of {kind}; known are {units}.")
+    match = _NUMBER.match(typed)
+    if not match:
+        raise Unreadable(f"{quoted(typed)} is not a {kind}; write for example {_example(kind, unit)}.")
+    unit_named = (match.group(2) or unit).strip().lower().translate(_SIGNS)
+    if unit_named not in factors:
+        units = ", ".join(name for name in factors if name)
+        raise Unreadable(f"{quoted(typed)}: {quoted(unit_named)} is not a unit of {kind}; known are {units}.")
     # 15 digits take away what the factor's last bit leaves behind: 300 · 0.3048 = 91.44000000000001.
-    return float(f"{_finite(found.group(1), typed, known[named]):.15g}")
+    return float(f"{_finite(match.group(1), typed, factors[unit_named]):.15g}")
 
 
 def number(text: object) -> float:
@@ -89,10 +89,10 @@ def number(text: object) -> float:
     >>> number("0,5")
     0.5
     """
-    found = _NUMBER.match(str(text).strip())
-    if not found or found.group(2):
-        raise Unreadable(f"{_short(str(text).strip())} is not a number; write for example 12 or 1,5.")
-    return _finite(found.group(1), str(text).strip())
+    match = _NUMBER.match(str(text).strip())
+    if not match or match.group(2):
+        raise Unreadable(f"{quoted(str(text).strip())} is not a number; write for example 12 or 1,5.")
+    return _finite(match.group(1), str(text).strip())
 
 
 def whole(text: object) -> int:
@@ -107,8 +107,8 @@ def whole(text: object) -> int:
     (126, 126, 126, 126)
     """
     typed = str(text).strip()
-    named = _TYPE.match(typed)
-    digits = typed[named.end() :].lower() if named else typed.lower()
+    type_named = _TYPE.match(typed)
+    digits = typed[type_named.end() :].lower() if type_named else typed.lower()
     body, base = digits, 10
     # The final h goes first: 0B1h is hexadecimal, although it begins as a binary number does.
     for prefix, suffix, marked in _BASES:
@@ -121,14 +121,14 @@ def whole(text: object) -> int:
         read = int(body, base)
     except ValueError:
         raise Unreadable(
-            f"{_short(typed)} is not a whole number; write for example 126, 16#7E or 2#0111_1110."
+            f"{quoted(typed)} is not a whole number; write for example 126, 16#7E or 2#0111_1110."
         ) from None
-    if named and read >= 1 << (bits := _TYPE_BITS[named[1].lower()]):
-        raise Unreadable(f"{_short(typed)} says {named[1].upper()}, which has {bits} bits; the number needs more.")
+    if type_named and read >= 1 << (bits := _TYPE_BITS[type_named[1].lower()]):
+        raise Unreadable(f"{quoted(typed)} says {type_named[1].upper()}, which has {bits} bits; the number needs more.")
     try:
         float(read)  # whatever is calculated from it needs that
     except OverflowError:
-        raise Unreadable(f"{_short(typed)} is too large for a number.") from None
+        raise Unreadable(f"{quoted(typed)} is too large for a number.") from None
     return read
 
 
@@ -176,13 +176,8 @@ def _tidy(number: float) -> float:
 def _finite(digits: str, typed: str, factor: float = 1.0) -> float:
     number = float(digits.replace(",", ".")) * factor
     if not isfinite(number):
-        raise Unreadable(f"{_short(typed)} is too large for a number.")
+        raise Unreadable(f"{quoted(typed)} is too large for a number.")
     return number
-
-
-def _short(typed: str) -> str:
-    """What was typed, for a message: quoted, and cut if someone pasted a page."""
-    return repr(typed if len(typed) <= 40 else typed[:37] + "…")
 
 
 def _example(kind: str, unit: str) -> str:

@@ -23,7 +23,7 @@ from functools import cache
 
 from helpers import facts, written
 from helpers.drive.scaling import Scaled, form, scale, signed, unscale
-from helpers.errors import OutOfRange, Unknown, Unreadable, in_range, one_of
+from helpers.errors import OutOfRange, Unknown, Unreadable, in_range, one_of, quoted
 
 KINDS = ("motor", "drum", "screw", "fan")
 
@@ -205,7 +205,7 @@ def measured(text: str) -> tuple[float, str]:
     typed = text.strip()
     found = re.fullmatch(r"([+\-−]?[\d.,]+)\s*(\S.*)?", typed)
     if not found or (found[2] or "").strip().lower() not in _UNITS:
-        shown = repr(typed if len(typed) <= 40 else typed[:37] + "…")
+        shown = quoted(typed)
         raise Unreadable(
             f"{shown} is not a number with a unit; write for example 60 %, 900 rpm, 30 Hz, 0.8 m/s or 9830 counts."
         )

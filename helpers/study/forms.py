@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from helpers import written
-from helpers.errors import Unreadable
+from helpers.errors import Unreadable, quoted
 
 V = TypeVar("V")
 
@@ -71,7 +71,7 @@ class Number(Form[float]):
     def read(self, typed: str) -> float:
         number = self._read_kind(typed) if self.kind else self._read_plain(typed)
         if not math.isfinite(number):
-            raise Unreadable(f"{_short(typed)} is too large for a number.")
+            raise Unreadable(f"{quoted(typed)} is too large for a number.")
         return number
 
     def written(self, value: float) -> str:
@@ -88,26 +88,26 @@ class Number(Form[float]):
 
     def _read_kind(self, typed: str) -> float:
         try:
-            base = written.read_quantity(typed, self.kind, self.unit)
+            in_base_unit = written.read_quantity(typed, self.kind, self.unit)
         except Unreadable as error:
             raise Unreadable(self._other_kind(typed) or str(error)) from None
-        return round(base / written.read_quantity("1", self.kind, self.unit), 12)
+        return round(in_base_unit / written.read_quantity("1", self.kind, self.unit), 12)
 
     def _other_kind(self, typed: str) -> str:
-        named = re.sub(r"^[\d\s.,+-]+", "", typed).strip().lower().replace("µ", "u").replace("ω", "ohm")
-        kinds = [kind for kind, units in written.UNITS.items() if named and named in units]
-        return f"{named} is a unit of {kinds[0]}; asked is a {self.kind} in {self.unit}." if kinds else ""
+        unit = re.sub(r"^[\d\s.,+-]+", "", typed).strip().lower().replace("µ", "u").replace("ω", "ohm")
+        kinds = [kind for kind, units in written.UNITS.items() if unit and unit in units]
+        return f"{unit} is a unit of {kinds[0]}; asked is a {self.kind} in {self.unit}." if kinds else ""
 
     def _read_plain(self, typed: str) -> float:
-        found = re.fullmatch(r"([\d.,+-]+(?:e[+-]?\d+)?)\s*(\D.*)?", typed.strip(), re.IGNORECASE)
-        if not found:
-            raise Unreadable(f"{_short(typed)} is not a number.")
-        unit = (found[2] or "").strip().lower()
-        known = {name.lower() for name in (self.unit, self.unit.removesuffix("s"), *self.also)}
-        if unit and unit not in known:
+        match = re.fullmatch(r"([\d.,+-]+(?:e[+-]?\d+)?)\s*(\D.*)?", typed.strip(), re.IGNORECASE)
+        if not match:
+            raise Unreadable(f"{quoted(typed)} is not a number.")
+        unit = (match[2] or "").strip().lower()
+        units = {name.lower() for name in (self.unit, self.unit.removesuffix("s"), *self.also)}
+        if unit and unit not in units:
             asked = f"asked is a number {self._of()}" if self.unit else "asked is a number without a unit"
-            raise Unreadable(f"{_short(found[2])} is not the unit here; {asked}.")
-        return written.number(found[1])
+            raise Unreadable(f"{quoted(match[2])} is not the unit here; {asked}.")
+        return written.number(match[1])
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,7 @@ class Choice(Form[str]):
         for option in self.options:
             if _plain(option) == _plain(typed):
                 return option
-        raise Unreadable(f"{_short(typed)} is not one of the options.")
+        raise Unreadable(f"{quoted(typed)} is not one of the options.")
 
     def written(self, value: str) -> str:
         return value
@@ -155,10 +155,10 @@ class Hexadecimal(Form[int]):
         try:
             value = written.whole(text if marked else f"16#{text}")
         except Unreadable:
-            raise Unreadable(f"{_short(typed)} is not a hexadecimal number.") from None
+            raise Unreadable(f"{quoted(typed)} is not a hexadecimal number.") from None
         if not 0 <= value < 16**self.digits:
             raise Unreadable(
-                f"{_short(typed)} does not fit; {self.digits} digits hold 16#0 to {'16#' + 'F' * self.digits}."
+                f"{quoted(typed)} does not fit; {self.digits} digits hold 16#0 to {'16#' + 'F' * self.digits}."
             )
         return value
 
@@ -186,9 +186,9 @@ class Bits(Form[str]):
     def read(self, typed: str) -> str:
         pattern = re.sub(r"^2#|[\s_]", "", typed.strip())
         if not re.fullmatch(r"[01]+", pattern):
-            raise Unreadable(f"{_short(typed)} is not a row of ones and zeros.")
+            raise Unreadable(f"{quoted(typed)} is not a row of ones and zeros.")
         if len(pattern) != len(self.labels):
-            raise Unreadable(f"{_short(typed)} has {len(pattern)} places; {len(self.labels)} are asked.")
+            raise Unreadable(f"{quoted(typed)} has {len(pattern)} places; {len(self.labels)} are asked.")
         return pattern
 
     def written(self, value: str) -> str:
@@ -211,19 +211,19 @@ class Addresses(Form[frozenset[int]]):
         text = typed.strip().lower().removesuffix(".")
         if text in ("none", "no", "-", "–"):
             return frozenset()
-        found: set[int] = set()
+        addresses: set[int] = set()
         for part in re.split(r"[,;]|\band\b", re.sub(r"\s*(?:-|–|\bto\b|\.\.+)\s*", "-", text)):
             for piece in part.split():
                 run = re.fullmatch(r"(\d{1,3})(?:-(\d{1,3}))?", piece)
                 low, high = (int(run[1]), int(run[2] or run[1])) if run else (1, 0)
                 if not low <= high <= 255:
                     raise Unreadable(
-                        f"{_short(piece)} is not an address or a run of addresses; an address is one byte."
+                        f"{quoted(piece)} is not an address or a run of addresses; an address is one byte."
                     )
-                found.update(range(low, high + 1))
-        if not found:
-            raise Unreadable(f"{_short(typed)} holds no address.")
-        return frozenset(found)
+                addresses.update(range(low, high + 1))
+        if not addresses:
+            raise Unreadable(f"{quoted(typed)} holds no address.")
+        return frozenset(addresses)
 
     def written(self, value: frozenset[int]) -> str:
         return ", ".join(str(address) for address in sorted(value)) or "none"
@@ -231,8 +231,3 @@ class Addresses(Form[frozenset[int]]):
 
 def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
-
-
-def _short(text: str) -> str:
-    """What was typed, for a message: quoted, and cut if someone pasted a page."""
-    return repr(text if len(text) <= 40 else text[:37] + "…")

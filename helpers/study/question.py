@@ -112,6 +112,6 @@ def _distinct(question: Question) -> Question:
     form, kept = question.form, list[Slip]()
     for slip in question.slips:
         typed = form.read(form.written(slip.answer))
-        if not any(form.same(known, typed) for known in (question.answer, *(s.answer for s in kept))):
+        if not any(form.same(other, typed) for other in (question.answer, *(s.answer for s in kept))):
             kept.append(slip)
     return replace(question, slips=tuple(kept))

@@ -15,7 +15,7 @@ from helpers import written
 from helpers.drive.parameters import acyclic, parameter_channel
 from helpers.drive.parameters.acyclic import Address, Request, Values, format_of
 from helpers.drive.parameters.parameter_channel import Channel
-from helpers.errors import OutOfRange, Unreadable
+from helpers.errors import OutOfRange, Unreadable, quoted
 
 MOST_LINES = 40
 
@@ -61,7 +61,7 @@ def tasks(text: str) -> tuple[Task, ...]:
 
 def _task(line: str) -> Task:
     found = _LINE.fullmatch(line)
-    shown = repr(line if len(line) <= 40 else line[:37] + "…")
+    shown = quoted(line)
     if not found:
         raise Unreadable(f"{shown} is not a task; write for example {_EXAMPLES}.")
     action, number, subindex, elements, value = found.groups()
