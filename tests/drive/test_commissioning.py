@@ -146,7 +146,15 @@ def test_any_order_is_judged_by_what_came_before(order):
 
 @pytest.mark.parametrize(
     ("volts", "degree"),
-    [("0", 0), ("60", 0), ("60.1", 3), ("-60", 0), ("-60.1", 3), ("0,565 kV", 3), ("400 mV", 0)],
+    [
+        ("0", Degree.IN_ORDER),
+        ("60", Degree.IN_ORDER),
+        ("60.1", Degree.BY_STANDARD),
+        ("-60", Degree.IN_ORDER),
+        ("-60.1", Degree.BY_STANDARD),
+        ("0,565 kV", Degree.BY_STANDARD),
+        ("400 mV", Degree.IN_ORDER),
+    ],
 )
 def test_the_voltage_left_on_both_sides_of_the_limit(volts, degree):
     checklist = filled(measure_the_DC_link=volts)
@@ -160,7 +168,13 @@ def test_the_voltage_left_on_both_sides_of_the_limit(volts, degree):
 
 
 @pytest.mark.parametrize(
-    ("plate", "waited", "degree"), [("10", "10", 0), ("10", "9.9", 2), ("5", "9.9", 0), ("", "9", 1)]
+    ("plate", "waited", "degree"),
+    [
+        ("10", "10", Degree.IN_ORDER),
+        ("10", "9.9", Degree.BY_EVERY_SOURCE),
+        ("5", "9.9", Degree.IN_ORDER),
+        ("", "9", Degree.CAUTION),
+    ],
 )
 def test_the_waiting_time_on_both_sides_of_the_label(plate, waited, degree):
     checklist = filled(read_nameplates_and_label=plate, wait=waited)
