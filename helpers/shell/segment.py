@@ -5,15 +5,16 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from dataclasses import replace
 
-from helpers.bus.cable.bit_rates import bit_rate_text, bit_rates
+from helpers.answer import Answer
+from helpers.bus.cable.bit_rates import bit_rates, known_bit_rate
 from helpers.bus.cable.laid import Segment, cable_types, even_line
-from helpers.bus.cable.segment import Highest, check, highest_bit_rate
+from helpers.bus.cable.segment import highest_bit_rate
+from helpers.bus.cable.segment_answer import segment_answer
 from helpers.errors import Unreadable
-from helpers.plan.model import Network, titled
+from helpers.plan.model import titled
 from helpers.shell.command import Command
 from helpers.shell.network import add_network, networks
-from helpers.shell.text import findings, paragraph
-from helpers.verdict import worst
+from helpers.shell.text import say, say_all
 from helpers.written import read_quantity, whole
 
 
@@ -30,9 +31,14 @@ def _arguments(parser: ArgumentParser) -> None:
 
 
 def _run(asked: Namespace) -> int:
-    rate = read_quantity(asked.rate, "bit rate", "kbit/s") if asked.rate else None
+    rate = known_bit_rate(read_quantity(asked.rate, "bit rate", "kbit/s")) if asked.rate else None
     if asked.plan:
-        return max(_of_plan(network, rate, asked.all) for network in networks(asked))
+        lines = [
+            replace(titled(part), name=f"{network.name}, segment {part.name}", bit_rate=rate or network.bit_rate)
+            for network in networks(asked)
+            for part in network.segments
+        ]
+        return say_all((_answer(line, asked, named=True) for line in lines), everything=asked.all, sources=True)
     if not (asked.length and asked.stations):
         raise Unreadable("give --length and --stations, or --plan with the name of a network.")
     line = even_line(
@@ -42,44 +48,17 @@ def _run(asked: Namespace) -> int:
         cable=asked.cable,
         stub_length_m=read_quantity(asked.stub, "length", "m"),
     )
-    return _judged(line, everything=asked.all, at_rate=rate is not None)
+    if not rate:
+        fastest = highest_bit_rate(line, leniently=False).bit_rate or highest_bit_rate(line, leniently=True).bit_rate
+        line = replace(line, bit_rate=fastest or line.bit_rate)
+    return say(_answer(line, asked), everything=asked.all, sources=True)
 
 
-def _of_plan(network: Network, rate: float | None, everything: bool) -> int:
-    """Each segment of a network, at a bit rate or at its own."""
-    status = 0
-    for part in replace(network, bit_rate=rate or network.bit_rate).segments:
-        line = titled(part)
-        print(f"{network.name}, {line.name}")
-        status = max(status, _judged(line, everything=everything))
-        print()
-    return status
-
-
-def _judged(line: Segment, *, everything: bool, at_rate: bool = True) -> int:
-    """What is said of one segment: its findings at its bit rate, and how fast it may be."""
-    status = 0
-    if at_rate:
-        found = check(line)
-        print(f"{bit_rate_text(line.bit_rate)}: {worst(found).words}")
-        blocks = findings(found, everything=everything)
-        print(f"\n{blocks}\n\n" if blocks else "", end="")
-        status = int(worst(found).forbidden)
-    by_all, by_some = (highest_bit_rate(line, leniently=leniently) for leniently in (False, True))
-    if by_some.bit_rate != by_all.bit_rate:
-        print(_highest("highest bit rate in order", by_all))
-    head = "highest bit rate" + (" by the most lenient source" if by_some.bit_rate != by_all.bit_rate else "")
-    print(_highest(head, by_some))
-    return status
-
-
-def _highest(head: str, answer: Highest) -> str:
-    rate = bit_rate_text(answer.bit_rate) if answer.bit_rate else "none"
-    why = answer.why[0] if answer.why else None
-    if why and answer.at_none:
-        return paragraph(f"{head}: {rate}; at any bit rate {why.rule} {why.found}, {why.allowed}", "  ")
-    limit = f"; beyond it {why.rule} {why.allowed}" if why else ""
-    return paragraph(f"{head}: {rate}{limit}", "  ")
+def _answer(line: Segment, asked: Namespace, *, named: bool = False) -> Answer:
+    answer = segment_answer(line, whole=True)
+    if not (answer.degree or asked.all):  # all rules are kept
+        answer = replace(answer, rows=(), sources=())
+    return replace(answer, sentence=f"{line.name}: {answer.sentence}") if named else answer
 
 
 SEGMENT = Command(
@@ -87,24 +66,25 @@ SEGMENT = Command(
     "is a segment in order, and which bit rate does its cable carry",
     """\
 $ python -m helpers segment --length "180 m" --stations 20 --rate "1.5 Mbit/s"
-1.5 Mbit/s: in order
-highest bit rate: 1.5 Mbit/s; beyond it length of the segment at most 100 m
+IN ORDER: 20 bus interfaces on 180 m of type A at 1.5 Mbit/s. This cable carries up to 1.5 Mbit/s.
+3 Mbit/s fails: length of the segment 180 m of type A, at most 100 m.
 
 $ python -m helpers segment --plan "Saltmarsh Mill"
-Mill line, segment 1
-1.5 Mbit/s: in order
-...
+IN ORDER: Mill line, segment 1: 9 bus interfaces on 16 m of type A at 1.5 Mbit/s. This cable carries
+up to 12 Mbit/s.
+
+IN ORDER: Mill line, segment 2: 4 bus interfaces on 88 m of type A at 1.5 Mbit/s. This cable carries
+up to 12 Mbit/s.
 
 $ python -m helpers segment --length "700 ft" --stations 12 --rate "1.5 Mbit/s"
-1.5 Mbit/s: not allowed, by the standard
-
-NOT ALLOWED, BY THE STANDARD: length of the segment, segment
+NOT ALLOWED, BY THE STANDARD: 12 bus interfaces on 213.36 m of type A at 1.5 Mbit/s: trouble with
+length of the segment. This cable carries up to 500 kbit/s.
+...
+NOT ALLOWED, BY THE STANDARD
+  rule     length of the segment
   found    213.36 m of type A at 1.5 Mbit/s
   allowed  at most 200 m
-  source   PROFIBUS Specification (EN 50170 Vol. 2), 1997, p.32 (standard)
-  to do    Shorten the cable, choose a lower bit rate, or divide the segment with a repeater.
-
-highest bit rate: 500 kbit/s; beyond it length of the segment at most 200 m
+...
 """,
     _arguments,
     _run,

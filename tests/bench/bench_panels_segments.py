@@ -7,8 +7,9 @@ import pytest
 
 from helpers.bus.cable.laid import even_line
 from helpers.bus.cable.line_picture import LinePicture
+from helpers.bus.cable.segment_answer import even_answer, segment_answer
 from helpers.panels.cable.plugs import plug_view
-from helpers.panels.cable.segment import even_view, segment_view
+from helpers.panels.cable.segment import DRAW
 from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.cable.termination import termination_panel, termination_view
 from helpers.panels.kit.as_html import html_of
@@ -16,21 +17,19 @@ from helpers.panels.network.network_drawing import demo_site
 from helpers.plan.my_networks import demo_network
 from helpers.plan.rows import segment_in, segment_rows
 
-DRAW = {LinePicture: line_drawing}
-
 
 def test_a_segment_in_order(benchmark):
-    benchmark(lambda: html_of(even_view(32, 90, 1_500_000), draw=DRAW))
+    benchmark(lambda: html_of(even_answer(32, 90, 1_500_000), draw=DRAW))
 
 
 @pytest.mark.parametrize("stations", [40, 200])
 def test_a_segment_that_needs_repeaters(benchmark, stations):
-    benchmark(lambda: html_of(even_view(stations, 10.0 * stations, 500_000), draw=DRAW))
+    benchmark(lambda: html_of(even_answer(stations, 10.0 * stations, 500_000), draw=DRAW))
 
 
 def test_a_list(benchmark):
     benchmark(
-        lambda: html_of(segment_view(segment_in(segment_rows(demo_network(), "1"), bit_rate=1_500_000)), draw=DRAW)
+        lambda: html_of(segment_answer(segment_in(segment_rows(demo_network(), "1"), bit_rate=1_500_000)), draw=DRAW)
     )
 
 

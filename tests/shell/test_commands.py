@@ -125,7 +125,7 @@ def test_exit_status_of_plan_check(run, tmp_path):
     assert err.splitlines() == [
         "table stations, row 5, column position: found 'first'; expected a whole number, 0 or more, for example 3.",
         "table cable, row 5, column length: found 'far'; expected a length of 0 to 100000 m, in that unit or with its "
-        "own, for example 12 m.",
+        "own, for example 12 m, or ?, about 20 m, 10 to 30 m.",
     ]
 
 
@@ -138,7 +138,7 @@ def test_plan_check_all_lists_what_is_in_order(run):
 def test_plan_blank_and_copy(run, tmp_path):
     status, out, _ = run(["plan", "blank", str(tmp_path / "blank.xlsx")])
     assert (status, out) == (0, f"written: {tmp_path / 'blank.xlsx'}\n")
-    assert openpyxl.load_workbook(tmp_path / "blank.xlsx").sheetnames == ["network", "stations", "cable"]
+    assert openpyxl.load_workbook(tmp_path / "blank.xlsx").sheetnames == ["network", "stations", "cable", "neighbours"]
     status, _, err = run(["plan", "blank", str(tmp_path / "blank.xlsx")])
     assert status == 2
     assert "is there already" in err
@@ -212,15 +212,15 @@ def test_segment_without_a_bit_rate_names_the_highest_by_all_sources_and_by_some
     # type A: 1000 m by common practice, 1200 m by EN 50170 Vol. 2 (1997) p.32
     status, out, _ = run("segment --length 1100 --stations 5")
     assert status == 0
-    assert "in order: none" in out
-    assert "by the most lenient source: 93.75 kbit/s" in out
-    assert run("segment --length 50 --stations 5")[1] == "highest bit rate: 12 Mbit/s\n"
+    assert "Only by the most lenient sources this cable carries up to 93.75 kbit/s." in " ".join(out.split())
+    whole = run("segment --length 50 --stations 5")[1]
+    assert whole.startswith("IN ORDER: ") and whole.endswith("This cable carries up to 12 Mbit/s.\n")
 
 
 def test_a_segment_that_no_bit_rate_makes_legal_says_so_and_why(run):
     # 32 unit loads at most: the rows of data/station_limits.csv.
     out = " ".join(run("segment --length 100 --stations 33")[1].split())
-    assert out.startswith("highest bit rate: none; at any bit rate unit loads 33")
+    assert out.startswith("NOT ALLOWED") and "It is allowed at no bit rate: unit loads 33" in out
     assert "at most 32 unit loads" in out
     assert "12 Mbit/s" not in out
 

@@ -96,6 +96,13 @@ class Proposal:
         total_m = sum(segment.length_m for segment in self.segments)
         return (check_repeaters(len(self.places), place="the line"), check_total_length(total_m, place="the line"))
 
+    @property
+    def says(self) -> str:
+        """The line as a picture to scale: its segments, then its repeaters."""
+        segments = (f"{s.name}: {quantity(s.length_m, 'm')}, {s.interfaces} bus interfaces" for s in self.segments)
+        places = (f"{p.name} at {quantity(p.position_m, 'm', decimals=1)}, after {p.after}" for p in self.places)
+        return f"the line to scale – {'; '.join([*segments, *places])}"
+
 
 def check_repeaters(in_line: int, *, place: str) -> Finding:
     """Judge the number of repeaters between two stations; sources say 3, 9, or up to 10 by the maker.

@@ -9,19 +9,16 @@ from helpers.panels.cable.line_signs import LETTER
 from helpers.panels.kit.drawing import BLUE, INK, PAPER, SKY, Drawing
 from helpers.quantity import quantity
 
-MOST_REPEATERS = 9
 _ONE_LINE = 3  # more repeaters than this have their words in two lines
 _WIDTH, _LEFT, _RIGHT, _TOP, _HIGH = 760, 12.0, 742.0, 10.0, 34.0
 
 
-def strip(proposal: Proposal) -> Drawing:
-    """The segments of a proposal end to end, with its repeaters; at most `MOST_REPEATERS` of them stay legible."""
+def division_drawing(proposal: Proposal) -> Drawing:
+    """The segments of a proposal end to end, with its repeaters; more than nine of them are not legible."""
     whole = sum(segment.length_m for segment in proposal.segments) or 1.0
     ends = list(accumulate((segment.length_m for segment in proposal.segments), initial=0.0))
-    told = [f"{s.name}: {quantity(s.length_m, 'm')}, {s.interfaces} bus interfaces" for s in proposal.segments]
-    places = [f"{p.name} at {quantity(p.position_m, 'm', decimals=1)}, after {p.after}" for p in proposal.places]
-    lines = 2 if len(places) > _ONE_LINE else 1
-    sheet = Drawing(_WIDTH, _TOP + _HIGH + 12 + 12 * lines, f"the line to scale – {'; '.join([*told, *places])}")
+    lines = 2 if len(proposal.places) > _ONE_LINE else 1
+    sheet = Drawing(_WIDTH, _TOP + _HIGH + 12 + 12 * lines, proposal.says)
 
     def x(metres: float) -> float:
         return _LEFT + (_RIGHT - _LEFT) * metres / whole

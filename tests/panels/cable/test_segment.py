@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.cable.laid import even_line
 from helpers.bus.cable.repeater import propose
+from helpers.bus.cable.segment_answer import MOST_REPEATERS, even_answer, segment_answer
 from helpers.errors import WorkbookError
-from helpers.panels.cable.division_drawing import MOST_REPEATERS, strip
-from helpers.panels.cable.segment import even_view, listed_segment_panel, segment_panel, segment_view
+from helpers.panels.cable.division_drawing import division_drawing
+from helpers.panels.cable.segment import listed_segment_panel, segment_panel
 from helpers.plan.rows import segment_in
 from helpers.verdict import VERDICTS
 
@@ -44,7 +45,7 @@ def words(sheet):
     ],
 )  # fmt: skip
 def test_both_sides_of_each_length(length_m: float, bit_rate: int, cable: str, degree: str) -> None:
-    view = even_view(2, length_m, bit_rate, cable)
+    view = even_answer(2, length_m, bit_rate, cable)
     assert view.degree.verdict == degree
     assert bool(view.caution) is (degree != IN_ORDER)
 
@@ -53,7 +54,7 @@ def test_both_sides_of_each_length(length_m: float, bit_rate: int, cable: str, d
     ("stations", "degree"), [(28, IN_ORDER), (29, CAUTION), (31, CAUTION), (32, CAUTION), (33, FORBIDDEN)]
 )
 def test_both_sides_of_the_number(stations: int, degree: str) -> None:
-    view = even_view(stations, 60, 500_000)
+    view = even_answer(stations, 60, 500_000)
     assert view.degree.verdict == degree
     assert (", trouble" in view.sentence or ": trouble" in view.sentence) is (degree != IN_ORDER)
 
@@ -63,7 +64,7 @@ def test_both_sides_of_the_number(stations: int, degree: str) -> None:
     [(1, 12_000_000, IN_ORDER), (0.99, 12_000_000, CAUTION), (0.99, 1_500_000, CAUTION), (1, 1_500_000, IN_ORDER)],
 )
 def test_stations_side_by_side(spacing_m: float, bit_rate: int, degree: str) -> None:
-    view = even_view(10, 90, bit_rate, spacing_m=spacing_m)
+    view = even_answer(10, 90, bit_rate, spacing_m=spacing_m)
     assert view.degree.verdict == degree
     if degree != IN_ORDER:
         # Eight gaps of the cabinet, told in one line.
@@ -77,47 +78,47 @@ def test_stations_side_by_side(spacing_m: float, bit_rate: int, degree: str) -> 
 )
 def test_stubs_by_length_and_by_capacitance_with_the_devices(stub_m: float, device_f: float, degree: str) -> None:
     # Ten stubs at 500 kbit/s: 20 m or 0.6 nF for all together, 30 pF a metre.
-    view = even_view(12, 100, 500_000, stub_length_m=stub_m, stub_capacitance_f=device_f)
+    view = even_answer(12, 100, 500_000, stub_length_m=stub_m, stub_capacitance_f=device_f)
     assert view.degree.verdict == degree
     assert "10 stubs" in view.pictures[0].says
 
 
 def test_the_highest_bit_rate_and_why_the_next_fails() -> None:
-    view = even_view(12, 180, 93_750)
+    view = even_answer(12, 180, 93_750)
     assert "This cable carries up to 1.5 Mbit/s." in view.sentence
     assert view.because == "3 Mbit/s fails: length of the segment 180 m of type A, at most 100 m."
-    assert even_view(12, 90, 93_750).because == ""
-    assert "carries up to 12 Mbit/s" in even_view(12, 90, 93_750).sentence
+    assert even_answer(12, 90, 93_750).because == ""
+    assert "carries up to 12 Mbit/s" in even_answer(12, 90, 93_750).sentence
 
 
 def test_too_many_stations_are_allowed_at_no_bit_rate_and_a_full_segment_keeps_its_own() -> None:
-    over, full = even_view(33, 100, 500_000), even_view(32, 100, 500_000)
+    over, full = even_answer(33, 100, 500_000), even_answer(32, 100, 500_000)
     assert "It is allowed at no bit rate: unit loads 33" in over.sentence
     assert "carries" not in over.sentence and "fails" not in over.because
     assert "This cable carries up to 12 Mbit/s." in full.sentence
 
 
 def test_where_sources_disagree_both_answers_are_given() -> None:
-    low = even_view(12, 1100, 93_750)
+    low = even_answer(12, 1100, 93_750)
     assert "Only by the most lenient sources this cable carries up to 93.75 kbit/s." in low.sentence
     assert "9.6 kbit/s fails by the strictest source" in low.because
-    stubs = even_view(12, 100, 500_000, stub_length_m=0.5)
+    stubs = even_answer(12, 100, 500_000, stub_length_m=0.5)
     assert "up to 500 kbit/s; by the most lenient sources 1.5 Mbit/s." in stubs.sentence
-    assert "No bit rate carries this cable in one segment." in even_view(2, 1300, 9600).sentence
+    assert "No bit rate carries this cable in one segment." in even_answer(2, 1300, 9600).sentence
 
 
 def test_a_line_too_long_is_divided_and_drawn_to_scale() -> None:
-    view = even_view(12, 390, 1_500_000)
+    view = even_answer(12, 390, 1_500_000)
     assert view.degree.verdict == FORBIDDEN
     assert view.because.startswith("At 1.5 Mbit/s it needs 2 repeaters: 1 at ")
-    scale = view.pictures[1]
+    scale = division_drawing(view.pictures[1])
     assert sum(w.startswith(("1: ", "2: ")) for w in words(scale)) == 2
     assert not view.folded  # two places are in the sentence
-    assert even_view(12, 990, 1_500_000).folded[0][0] == "Where the repeaters go"
+    assert even_answer(12, 990, 1_500_000).folded[0][0] == "Where the repeaters go"
 
 
 def test_the_places_of_the_repeaters_are_those_of_the_proposal() -> None:
-    view = even_view(60, 990, 1_500_000)
+    view = even_answer(60, 990, 1_500_000)
     proposal = propose(even_line(stations=60, length_m=990, bit_rate=1_500_000))
     rows = view.folded[0][1]
     assert [row["bus interfaces"] for row in rows] == [segment.interfaces for segment in proposal.segments]
@@ -126,38 +127,38 @@ def test_the_places_of_the_repeaters_are_those_of_the_proposal() -> None:
 
 
 def test_too_many_repeaters_are_not_proposed() -> None:
-    view = even_view(12, 20_000, 12_000_000)
+    view = even_answer(12, 20_000, 12_000_000)
     assert view.because.startswith("It would take 199 repeaters or more: at most 3 by the strictest source, 10 by")
     assert len(view.pictures) == 1
-    nine = even_view(12, 1900, 1_500_000)
+    nine = even_answer(12, 1900, 1_500_000)
     assert "Repeaters in line: " in nine.because
 
 
 def test_what_no_repeater_can_help_is_said() -> None:
-    long_stub = even_view(12, 500, 500_000, stub_length_m=30)
+    long_stub = even_answer(12, 500, 500_000, stub_length_m=30)
     assert long_stub.because.startswith(
         "No repeater helps: station 2 between two repeaters at 500 kbit/s has stubs 30 m"
     )
-    only_lenient = even_view(12, 390, 1_500_000, stub_length_m=0.5)
+    only_lenient = even_answer(12, 390, 1_500_000, stub_length_m=0.5)
     assert "repeaters by the most lenient sources: 1 at" in only_lenient.because
-    reserve = even_view(30, 60, 500_000)
+    reserve = even_answer(30, 60, 500_000)
     assert reserve.because.startswith("Plan a repeater before the next station comes.")
 
 
 def test_the_table_has_the_troubles_first_and_the_rest_in_one_line() -> None:
-    good = even_view(12, 180, 1_500_000)
+    good = even_answer(12, 180, 1_500_000)
     assert {row["rule"] for row in good.rows} >= {"length of the segment", "bus interfaces", "unit loads"}
-    bad = even_view(40, 390, 500_000)
+    bad = even_answer(40, 390, 500_000)
     assert [row["verdict"].verdict for row in bad.rows] == [FORBIDDEN, CAUTION, IN_ORDER]
     assert bad.rows[-1]["rule"] == "the others"
     close = [PLC, *((f"fan {n}", "drive", f"0.{n} m", "", "", "") for n in range(1, 9))]
-    many = segment_view(segment_in(close, bit_rate=12_000_000))
+    many = segment_answer(segment_in(close, bit_rate=12_000_000))
     assert len(many.rows) == 5
     assert many.rows[3] == {"rule": "… 5 more", "found": "see segment.csv", "allowed": "", "verdict": ""}
 
 
 def test_the_file_to_save_holds_every_finding() -> None:
-    view = even_view(12, 180, 1_500_000)
+    view = even_answer(12, 180, 1_500_000)
     table = list(csv.DictReader(io.StringIO(view.files[0].content.decode("utf-8-sig"))))
     assert len(table) == 5
     assert view.files[0].name == "segment.csv"
@@ -187,7 +188,7 @@ def test_the_strip_is_to_scale_and_legible(count: int) -> None:
     line = even_line(stations=40, length_m=187.0 * (count + 1), bit_rate=1_500_000)
     proposal = propose(line, anywhere=True)
     assert 1 <= len(proposal.places) <= MOST_REPEATERS
-    sheet = strip(proposal)
+    sheet = division_drawing(proposal)
     check_legible(sheet)
     rects = elements(sheet, "rect")[1:]
     whole = sum(float(r.get("width")) for r in rects)
@@ -270,7 +271,7 @@ def test_your_own_list_is_judged_and_a_row_that_is_no_device_is_named() -> None:
 @settings(max_examples=25)
 def test_any_figures_get_an_answer_or_a_sentence(stations, length_m, rate, cable, spacing_m, stub_m, stub_f) -> None:
     try:
-        view = even_view(stations, length_m, rate, cable, spacing_m, stub_m, stub_f)
+        view = even_answer(stations, length_m, rate, cable, spacing_m, stub_m, stub_f)
     except WorkbookError as error:
         assert "take" in str(error)
         return
