@@ -30,7 +30,7 @@ def address_panel(*, own: bool = False) -> Panel:
         hsa.widget.value = "" if network.hsa is None else str(network.hsa)
 
     table = PlanTable(
-        ADDRESSES, (118, 52, 82), lambda network, _: address_rows(network), own=own, shown=11, on_network=take_hsa
+        ADDRESSES, (108, 62, 82), lambda network, _: address_rows(network), own=own, shown=11, on_network=take_hsa
     )
     return Panel(
         "Are these addresses in order?",
