@@ -106,7 +106,7 @@ class FormatRow:
 
 
 @dataclass(frozen=True)
-class Choice:
+class FormatChoice:
     """The result: the shortest format that carries the needs, and every other beside it.
 
     `rows` are all formats, the shortest first. `best` is None if no format carries everything.
@@ -166,14 +166,14 @@ def choose(
     *,
     parameters: bool = False,
     formats: Iterable[DataFormat] | None = None,
-) -> Choice:
+) -> FormatChoice:
     """The shortest format that carries a list of needs, each direction on its own.
 
     Parameters: needs, signals, or their names or numbers; each signal knows its direction. The same need
     named twice counts once. parameters, True if parameters must be read or written in the cyclic data
     (drives with acyclic services can do without). formats, those the drive offers; every known one if not
     given.
-    Return: a `Choice`. The shortest is the one with the fewest bytes of both directions together; among
+    Return: a `FormatChoice`. The shortest is the one with the fewest bytes of both directions together; among
     equals the first of the list.
     Errors: `Unknown` for a signal that is not in the tables; make it with `signals.own_signal`.
     Validity: process data and the parameter channel of PPO 1 to 5, standard telegrams and formats built
@@ -198,7 +198,7 @@ def choose(
         cost = best.format.bytes_both
         rows = [replace(row, extra_bytes=row.format.bytes_both - cost) for row in rows]
         best = next(row for row in rows if row.fits)
-    return Choice(
+    return FormatChoice(
         out,
         into,
         parameters,

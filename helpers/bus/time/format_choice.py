@@ -9,7 +9,7 @@ from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.time.message_cycle import Exchange, message_cycle
 from helpers.device import choose, formats
-from helpers.device.choose import Choice, FormatRow
+from helpers.device.choose import FormatChoice, FormatRow
 from helpers.device.format_answers import StripsPicture
 from helpers.device.formats import DataFormat
 from helpers.device.signals import Signal
@@ -54,7 +54,7 @@ def choice_answer(
     )
 
 
-def _row(row: FormatRow, choice: Choice, bit_rate: float) -> Row:
+def _row(row: FormatRow, choice: FormatChoice, bit_rate: float) -> Row:
     message = _message_s(row.format, bit_rate)
     against = ""
     if choice.best is not None and row is not choice.best:
@@ -78,7 +78,7 @@ def _missing(row: FormatRow) -> str:
     return ", ".join(parts)
 
 
-def _reasons(choice: Choice, bit_rate: float) -> list[str]:
+def _reasons(choice: FormatChoice, bit_rate: float) -> list[str]:
     """Why no shorter one will do, who is just as short, and what the largest would cost."""
     assert choice.best is not None
     told = []
