@@ -11,7 +11,7 @@ from helpers.bus.cable.laid import Segment
 from helpers.bus.cable.line_picture import LinePicture
 from helpers.errors import one_of
 from helpers.plan.check import check, check_network, remarks
-from helpers.plan.figures import Summary, cycle, summarize
+from helpers.plan.figures import Summary, cable_text, cycle, open_m, summarize
 from helpers.plan.model import Network, Plan, stations_of, titled
 from helpers.plan.my_networks import kept_files
 from helpers.plan.record import record_html, record_text, verdict_csv, verdict_xlsx, zipped
@@ -154,7 +154,7 @@ def _segments_answer(network: Network, segment: str) -> Answer:
         {
             "segment": short(part.name),
             "stations": len(part.plugs),
-            "cable in m": round(part.length_m, 3),
+            "cable in m": cable_text(part.length_m, span_m) if (span_m := open_m([part])) else round(part.length_m, 3),
             "worst of the segment": worst(about[part.name]),
             "": "◀ drawn" if part in drawn else "",
         }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from helpers.bus.address.address import LAST_USABLE
 from helpers.bus.cable.bit_rates import any_bit_rate_text, bit_rate_text, bit_rates
@@ -118,6 +119,17 @@ def cable_text(length_m: float, span_m: tuple[float, float] | None) -> str:
     if span_m is None:
         return quantity(length_m, "m")
     return f"{quantity(span_m[0], '')} to {quantity(span_m[1], 'm')} (most likely {quantity(length_m, 'm')})"
+
+
+def taken(network: Network) -> str:
+    """What the open lengths of a network count as where one number is needed; empty if all are measured."""
+    as_likely = [
+        f"segment {segment.name}, {left.name} – {right.name}: {quantity(piece.length_m, 'm')} ({piece.length_text})"
+        for segment in network.segments
+        for (left, right), piece in zip(pairwise(segment.plugs), segment.pieces, strict=True)
+        if piece.open
+    ]
+    return f"Lengths that are open count as the most likely: {'; '.join(as_likely)}." if as_likely else ""
 
 
 def summarize(network: Network) -> Summary:

@@ -11,8 +11,7 @@ from helpers.errors import Unreadable
 from helpers.facts import one
 from helpers.line.plant.build import installation_of
 from helpers.plan.check import check, check_network, remarks, sentence
-from helpers.plan.figures import cycle_table, summarize
-from helpers.plan.open_lengths import taken
+from helpers.plan.figures import cycle_table, summarize, taken
 from helpers.plan.read import read_plan
 from helpers.plan.record import record_text
 from helpers.plan.save import plan_files

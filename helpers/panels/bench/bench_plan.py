@@ -22,8 +22,8 @@ from helpers.panels.bench.bench_state import Bench
 from helpers.panels.bench.bench_tools import ClearTick, Tool, offer, small
 from helpers.panels.kit.as_html import caution, fold, steps_html
 from helpers.panels.kit.network_field import network_at, network_options
+from helpers.plan.figures import taken
 from helpers.plan.model import Network, Plan
-from helpers.plan.open_lengths import taken
 from helpers.plan.read import read_plan
 
 T = TypeVar("T")
