@@ -259,7 +259,7 @@ def look(items: Sequence[tuple[int, pytest.Item]], note: Path) -> int:
 
     home, keeping, rows, begun = str(ROOT / "helpers"), caches(), [], time.process_time()
     going = run([item for _, item in items])
-    for number, item in items:
+    for number, _ in items:
         for kept in keeping:  # a test that finds a value kept by the one before it calls nothing
             kept.cache_clear()
         sys.setprofile(see)
@@ -268,8 +268,7 @@ def look(items: Sequence[tuple[int, pytest.Item]], note: Path) -> int:
         now = time.process_time()
         functions = {(os.path.relpath(code.co_filename, ROOT), outer(code.co_qualname))
                      for code in called if code.co_filename.startswith(home)}  # fmt: skip
-        if passed:
-            rows.append((number, os.path.relpath(item.path, ROOT), sorted(functions), now - begun))
+        rows.append((number, passed, sorted(functions), now - begun))
         called.clear()
         begun = now
     note.write_text(json.dumps(rows), encoding="utf-8")
@@ -295,15 +294,18 @@ def reach(items: Sequence[pytest.Item], processors: int) -> list[Reached]:
         files[item.path].append((number, item))
     jobs = [lambda note, each=each: look(each, note) for each in files.values()]
     reached: list[Reached] = []
-    for done, (number, status, written) in enumerate(in_processes(jobs, processors), 1):
+    for done, (job, status, written) in enumerate(in_processes(jobs, processors), 1):
         print(f"\r{done} of {len(files)} files of tests are looked at", end="", flush=True)
         if status != PASSED:
-            print(f"\n{list(files)[number]} is left out (status {status}): {written[-600:]}")
-        else:
-            reached += (
-                Reached(n, file, frozenset(map(tuple, called)), s) for n, file, called, s in json.loads(written)
-            )
-    print(f"\n{len(items) - len(reached)} of {len(items)} tests fail without any mutant and are left out.")
+            print(f"\n{list(files)[job]} is left out (status {status}): {written[-600:]}")
+            continue
+        for number, passed, functions, seconds in json.loads(written):
+            if passed:
+                file = os.path.relpath(items[number].path, ROOT)
+                reached.append(Reached(number, file, frozenset(map(tuple, functions)), seconds))
+            else:
+                print(f"\n{items[number].nodeid} fails without any mutant and is left out.")
+    print()
     return reached
 
 
@@ -405,7 +407,7 @@ class Driver:
 def main() -> int:
     """Draw, try, say."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--rooms", nargs="+", default=ROOMS, choices=ROOMS, help="the rooms to draw in")
+    parser.add_argument("--rooms", nargs="+", default=ROOMS, help="the rooms to draw in, or rooms in them, as bus/time")
     parser.add_argument("--each", type=int, default=150, help="mutants in each room (150)")
     parser.add_argument("--seed", type=int, default=1, help="of the draw (1)")
     parser.add_argument(

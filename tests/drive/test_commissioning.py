@@ -256,3 +256,9 @@ def test_the_orders_of_the_dead_steps_are_those_of_isolation():
     told = " ".join(step_called(name).do for name in ("isolate", "lock", "wait", "measure the DC link"))
     places = [told.index(step) for step in safe_work.steps("isolate")]
     assert places == sorted(places)
+
+
+def test_a_step_that_has_to_wait_for_a_voltage_to_fall_is_named_with_what_must_come_first():
+    checklist = filled(without("seat the option board"), **{MEASURE: "100 V"})
+    assert [step.name for step in must_come_first(checklist, "seat the option board")] == [MEASURE]
+    assert next_step(checklist).name == "seat the option board"

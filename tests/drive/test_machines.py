@@ -177,3 +177,11 @@ def test_refused():
         frequency(1500, poles=0)
     with pytest.raises(OutOfRange):
         fan(-0.1)
+
+
+def test_a_word_for_a_fan_that_turns_backwards_is_read_in_rpm_and_one_forwards_in_its_flow():
+    fan = machine("Dryer fan")
+    assert setpoint(0xE000, fan, full_rpm=1500, poles=4).unit == "rpm"
+    assert setpoint(0xE000, fan, full_rpm=1500, poles=4).scaled.value == -750  # -50 % of 16#4000
+    assert setpoint(0x2000, fan, full_rpm=1500, poles=4).unit == "m³/h"
+    assert setpoint(0xE000, machine("Intake conveyor"), full_rpm=1500, poles=4).unit == "m/s"

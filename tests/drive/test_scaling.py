@@ -255,3 +255,10 @@ def test_what_is_no_setting_is_refused(wrong, error):
     assert READ_AS == ("N2", "10000")
     with pytest.raises(error):
         understood(100, **({"program_rpm": 1500, "drive_rpm": 1500} | wrong))
+
+
+def test_every_step_of_reading_a_word_ends_on_its_own_result():
+    # 16#2000 is half of 16#4000, so 50 % and half the reference (PROFIdrive: 16#4000 is 100 %)
+    steps = unscale("16#2000", reference=1480, unit="rpm").steps
+    assert steps[1] == "8192 / 16384 × 100 % = 50 %"
+    assert steps[2] == "8192 / 16384 × 1480 rpm = 740 rpm"

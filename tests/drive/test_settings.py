@@ -226,3 +226,18 @@ def test_set_and_active_stand_side_by_side():
     done = hand_over_answer(power_cycle(left), Sent(12, "PPO 4", setpoint_percent=60.0), Local(panel_percent=30))
     assert done.because == "All that is set is active." and "turns at 30 %" in done.sentence
     assert "Off and on" not in str(done.caution) and done.caution
+
+
+def test_what_is_said_of_a_reaction_fits_a_motor_that_stands():
+    # The manual of the invented drive: the last command and the last setpoint stay in force.
+    does = behaviour(mill(on_loss="keep running"), sent(telegrams="stopped", control_word=READY))
+    assert "“keep running”: the last command and the last setpoint stay in force." in does.sentence
+
+
+def test_the_caution_names_the_hand_that_may_start_the_motor():
+    wrong_address = behaviour(mill(), sent(address=11))
+    assert wrong_address.motor == "stands" and "Put the cause right" in wrong_address.caution
+    by_panel = behaviour(after([("run_source", "panel")], mill()), sent())
+    assert by_panel.motor == "stands" and "Turn the source of the run command to bus now" in by_panel.caution
+    by_panel_ready = behaviour(after([("run_source", "panel")], mill()), sent(control_word=READY))
+    assert not by_panel_ready.caution, "the next control word starts nothing that listens to the panel"

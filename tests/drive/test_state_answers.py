@@ -118,3 +118,20 @@ def test_what_a_stopped_controller_sends():
         ["● coasts", "● coasts"],
         ["▲ runs on", "▲ runs on"],
     ]
+
+
+@pytest.mark.parametrize("wish", wishes())
+def test_a_wish_that_is_not_played_gives_each_step_its_reason_and_no_place(wish):
+    answer = wish_answer(wish, "switching on inhibited", 0)
+    assert answer.because == "" and not answer.folded
+    assert all(row["why"] and "shown" not in row for row in answer.rows)
+    played = wish_answer(wish, "switching on inhibited", 0, 0)
+    assert [row["why"] for row in answer.rows] == [row["why"] for _, rows in played.folded for row in rows]
+    assert all("why" not in row for row in played.rows)
+
+
+def test_a_wish_that_is_fulfilled_has_nothing_to_play():
+    for wish in wishes():
+        for state in STATES:
+            if not shortest(wish, state, 0x047F).moves:
+                assert wish_answer(wish, state, 0x047F, 0).because == ""

@@ -135,3 +135,12 @@ def test_refused():
     ):
         with pytest.raises(OutOfRange):
             service.encode(bad)
+
+
+@pytest.mark.parametrize(
+    "bad", [Service(0x5E, 256, 4), Service(0x5E, 0, 4, index=256), Service(0x5E, -1, 4), ServiceRefusal(0xDE, 256),
+            ServiceRefusal(0xDE, 0x80, 256), ServiceRefusal(0xDF, 0x80, 0xB5, -1)],
+)  # fmt: skip
+def test_what_does_not_fit_an_octet_says_so(bad):
+    with pytest.raises(OutOfRange, match=r"0 to 255.*one octet"):
+        service.encode(bad)

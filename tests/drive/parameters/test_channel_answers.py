@@ -133,3 +133,20 @@ def test_a_number_of_the_makers_own_is_not_guessed():
     assert "971: store" in parameter_answer(971).sentence
     with pytest.raises(Unknown, match="maker's own"):
         parameter_answer(3000)
+
+
+def test_octets_of_each_cycle_are_written_as_a_telegram_is():
+    # Toshiba manual E6581738 p.17: reading parameter 922; the drive of the mill answers in the third cycle
+    (_, cycles), *_ = talked("read 922").folded
+    assert cycles[0]["request"] == "13 9A 00 00 00 00 00 00"
+    assert cycles[0]["answer"] == "00 00 00 00 00 00 00 00"
+    assert cycles[-1]["answer"].startswith("13 9A 00 00 ")
+
+
+def test_an_answer_to_a_task_with_a_page_is_matched_in_the_same_octets():
+    asked, got = octets_of("60 6E 02 80 00 00 00 00"), octets_of("40 6E 02 80 00 00 00 50")
+    told = reply_answer(asked, got, "subindex, page bits")
+    assert "parameter 2110" in told.sentence and told.sentence.endswith(".") and ".." not in told.sentence
+    # without the page the task is for parameter 110
+    other = reply_answer(octets_of("60 6E 02 00 00 00 00 00"), got, "subindex, page bits")
+    assert "parameter 2110, not for the present request" in other.because

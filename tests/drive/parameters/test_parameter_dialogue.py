@@ -195,3 +195,19 @@ def test_the_old_answer_trap():
     )
     assert [m.kind for m in found] == ["none", "answer", "answer", "other", "answer", "answer", "answer"]
     assert ["old answer repeated" in m.sentence for m in found] == [False, False, True, False, True, False, False]
+
+
+def test_a_pause_kept_up_is_no_old_answer_and_no_answer_between_two_tasks_makes_the_next_one_new():
+    pause, nothing = pkw.no_task(), Channel(0)
+    kept_up = follow([(pause, nothing)] * 3)
+    assert all("old answer repeated" not in m.sentence for m in kept_up)
+    asked_again = follow([(pkw.read(922), VALUE_101), (pkw.read(922), nothing), (pkw.read(922), VALUE_101)])
+    assert [m.kind for m in asked_again] == ["answer", "none", "answer"]
+    assert "old answer repeated" not in asked_again[-1].sentence
+
+
+@pytest.mark.parametrize("work", [1, 2, 3])
+def test_a_drive_works_at_a_task_for_its_cycles_and_at_a_pause_for_one(work):
+    talk = dialogue(demo_store(), [pkw.read(922), pkw.no_task(), pkw.read(918)], work_cycles=work)
+    # what is ready stands on the bus from the next cycle on
+    assert [outcome.cycles for outcome in talk.outcomes] == [work + 1, 2, work + 1]
