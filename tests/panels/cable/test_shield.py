@@ -7,15 +7,10 @@ from drawn import check_chart
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.cable.interference import disturbers
-from helpers.panels.cable.earth_wire import wire_panel, wire_view
-from helpers.panels.cable.shield import (
-    compensation_panel,
-    compensation_view,
-    coupling_panel,
-    coupling_table,
-    coupling_view,
-)
+from helpers.bus.cable.bonding import CabinetsPicture, compensation_answer
+from helpers.bus.cable.earth_wire import wire_answer
+from helpers.bus.cable.interference import coupling_answer, coupling_table, disturbers
+from helpers.panels.cable.shield import cabinets_drawing, compensation_panel, coupling_panel, wire_panel
 from helpers.panels.kit.as_html import html_of
 from helpers.panels.kit.chart import curves_chart
 from helpers.safe_work import cautions
@@ -36,7 +31,7 @@ def on_the_sheet(drawing) -> bool:
 
 
 def earths(cause=(2.0, "V"), source_ohm=0.5, cable_m=100.0, area_mm2=16.0, bond_m=100.0, contact_ohm=0.0):
-    return compensation_view(cause, source_ohm, cable_m, area_mm2, bond_m, contact_ohm)
+    return compensation_answer(cause, source_ohm, cable_m, area_mm2, bond_m, contact_ohm)
 
 
 def test_the_shares_of_shield_and_conductor() -> None:
@@ -110,9 +105,9 @@ def test_the_window_of_the_receivers_is_told() -> None:
 )  # fmt: skip
 @settings(max_examples=60, deadline=None)
 def test_any_input_gives_numbers_and_a_drawing(cause, source, cable, area, bond, contact) -> None:
-    shown = compensation_view(cause, source, cable, area, bond, contact)
-    assert not re.search(r"\bnan|\binf\b", html_of(shown))
-    assert on_the_sheet(shown.pictures[0])
+    shown = compensation_answer(cause, source, cable, area, bond, contact)
+    assert not re.search(r"\bnan|\binf\b", html_of(shown, draw={CabinetsPicture: cabinets_drawing}))
+    assert on_the_sheet(cabinets_drawing(*shown.pictures))
     assert len(shown.rows) <= 8
 
 
@@ -144,22 +139,22 @@ def test_contacts_are_given_in_milliohm(typed: str) -> None:
 
 def test_one_figure_of_the_coupling_by_hand() -> None:
     # µ0/4π · ln(1 + 4·0.05²/0.1²) = 0.1 µH · ln 2 a metre; times 20 m and 1 A in 0.2 µs: 6.9 V.
-    shown = coupling_view(disturbers()["motor, no shield"], 20, 0.1, 0.05)
+    shown = coupling_answer(disturbers()["motor, no shield"], 20, 0.1, 0.05)
     assert shown.sentence.startswith("About 7 V in the loop")
     # At 0.2 m: ln 1.25 instead of ln 2, so 2.2 V.
     assert "At twice the distance: about 2 V" in shown.sentence
 
 
 def test_every_disturber_stands_in_the_table_with_how_it_is_known() -> None:
-    shown = coupling_view(disturbers()["mains, 50 Hz"], 20, 0.1, 0.05)
+    shown = coupling_answer(disturbers()["mains, 50 Hz"], 20, 0.1, 0.05)
     assert [row["at this distance, beside"] for row in shown.rows] == list(disturbers())
     assert {row["known"] for row in shown.rows} == {"own setting", "calculated"}
 
 
 def test_a_run_longer_than_the_edge_says_so() -> None:
     disturber = disturbers()["motor, no shield"]
-    assert "count" not in coupling_view(disturber, 29, 0.1, 0.05).because
-    assert "Only the first 30 m count" in coupling_view(disturber, 31, 0.1, 0.05).because
+    assert "count" not in coupling_answer(disturber, 29, 0.1, 0.05).because
+    assert "Only the first 30 m count" in coupling_answer(disturber, 31, 0.1, 0.05).because
 
 
 @given(
@@ -167,8 +162,8 @@ def test_a_run_longer_than_the_edge_says_so() -> None:
 )  # fmt: skip
 @settings(max_examples=60, deadline=None)
 def test_any_run_gives_numbers_and_a_curve(name: str, length: float, distance: float, height: float) -> None:
-    shown = coupling_view(disturbers()[name], length, distance, height)
-    assert not re.search(r"\bnan|\binf\b", html_of(shown))
+    shown = coupling_answer(disturbers()[name], length, distance, height)
+    assert not re.search(r"\bnan|\binf\b", html_of(shown, draw={CabinetsPicture: cabinets_drawing}))
     check_chart(curves_chart(shown.pictures[0]))
 
 
@@ -186,7 +181,7 @@ def test_a_run_that_cannot_be_is_refused(name: str, typed: str) -> None:
 
 
 def test_a_short_wire_is_nothing_to_an_ohmmeter_and_much_to_noise() -> None:
-    shown = wire_view(0.3, 4.0, 0.025, 10e6)
+    shown = wire_answer(0.3, 4.0, 0.025, 10e6)
     # 0.3 m of 4 mm²: 1.3 mΩ (1/58 Ω·mm²/m, IEC 60028, from memory); about 0.3 µH (1 µH a metre, common practice).
     assert "An ohmmeter shows 1.3 mΩ." in shown.sentence
     ohm = float(re.search(r"has about ([\d.]+) Ω", shown.sentence)[1])
@@ -195,21 +190,21 @@ def test_a_short_wire_is_nothing_to_an_ohmmeter_and_much_to_noise() -> None:
 
 
 def test_the_chosen_frequency_is_one_of_the_rows_in_order() -> None:
-    frequencies = [row["frequency"] for row in wire_view(0.3, 4.0, 0.025, 2e6).rows]
+    frequencies = [row["frequency"] for row in wire_answer(0.3, 4.0, 0.025, 2e6).rows]
     assert frequencies == ["50 Hz", "10 kHz", "1 MHz", "2 MHz", "10 MHz", "30 MHz"]
 
 
 def test_a_wire_as_long_as_an_aerial_is_called_one() -> None:
     # Wavelength at 10 MHz: 30 m; a tenth is 3 m.
-    assert "aerial" not in wire_view(2.9, 4.0, 0.025, 10e6).because
-    assert "The wave is 30 m long" in wire_view(3.1, 4.0, 0.025, 10e6).because
+    assert "aerial" not in wire_answer(2.9, 4.0, 0.025, 10e6).because
+    assert "The wave is 30 m long" in wire_answer(3.1, 4.0, 0.025, 10e6).because
 
 
 @given(st.floats(1, 1000), st.sampled_from([2.5, 16.0, 95.0]), st.floats(0.003, 0.2), st.floats(10, 1e8))
 @settings(max_examples=60, deadline=None)
 def test_any_wire_gives_numbers_and_curves(length: float, area: float, width: float, frequency: float) -> None:
-    shown = wire_view(length, area, width, frequency)
-    assert not re.search(r"\bnan|\binf\b", html_of(shown))
+    shown = wire_answer(length, area, width, frequency)
+    assert not re.search(r"\bnan|\binf\b", html_of(shown, draw={CabinetsPicture: cabinets_drawing}))
     check_chart(curves_chart(shown.pictures[0]))
 
 
@@ -237,8 +232,8 @@ def test_the_table_of_lengths_and_distances_is_the_coupling_itself() -> None:
 def test_half_the_length_is_calculated(parallel_m) -> None:
     """Beyond its reach an edge couples no more: half of 1000 m brings what 1000 m bring."""
     for disturber in disturbers().values():
-        sentence = coupling_view(disturber, parallel_m, 0.1, 0.05).sentence
+        sentence = coupling_answer(disturber, parallel_m, 0.1, 0.05).sentence
         here, half = re.search(r"About (.*?) in the loop.*at half the length: about (.*?)\.$", sentence).groups()
-        assert coupling_view(disturber, parallel_m / 2, 0.1, 0.05).sentence.startswith(f"About {half} in the loop")
+        assert coupling_answer(disturber, parallel_m / 2, 0.1, 0.05).sentence.startswith(f"About {half} in the loop")
         if parallel_m / 2 > disturber.reach_m:
             assert half == here
