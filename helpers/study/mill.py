@@ -6,7 +6,7 @@ from helpers.study.question import Draw
 
 DRIVES = ("intake conveyor", "bucket elevator", "dryer fan 1", "dryer fan 2", "cooling fan", "discharge screw")
 STATIONS = (*DRIVES, "dust filter")
-# The directions of process data, as the controller sees them.
+# The other direction of process data; both as the controller sees them.
 OTHER_WAY = {"out": "in", "in": "out"}
 
 

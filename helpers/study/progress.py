@@ -79,7 +79,7 @@ class Progress:
 
     def record(self, attempt: Attempt) -> str:
         """Keep an answer; returns the sentence in `trouble`, empty if it is on the disk."""
-        # Half of a pair of characters, as a paste may leave, can't be stored; written out, it can.
+        # Half of a surrogate pair, which a paste may leave, can't be stored as it is; escaped, it can.
         typed = attempt.typed.encode("utf-8", "backslashreplace").decode()
         self._unwritten.append(replace(attempt, typed=typed))
         return self.write()
@@ -206,7 +206,7 @@ class Progress:
             return file.execute(query, values).fetchall() if begun else []
 
     def _begun(self) -> bool:
-        # Path.exists would raise for a folder that may not be looked into.
+        # Path.exists would raise for a folder without permission to read.
         return os.path.exists(self.path)
 
     def _stored(self) -> list[Attempt] | None:
@@ -300,6 +300,6 @@ def _code(error: Exception) -> int:
 @cache
 def _progress_in(folder: Path) -> Progress:
     progress = Progress(folder)
-    # The last chance for answers that could not be written before: the kernel shuts down in order.
+    # A kernel that shuts down in order writes what could not be written before.
     atexit.register(progress.write)
     return progress

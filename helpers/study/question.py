@@ -16,7 +16,7 @@ from helpers.study.forms import Choice, Form
 
 T = TypeVar("T")
 
-# How often a draw whose slips fall together is drawn again before the bank is called faulty.
+# How often a question is drawn again when its slips coincide, before its bank counts as faulty.
 DRAWS = 100
 
 

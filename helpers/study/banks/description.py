@@ -96,7 +96,7 @@ def right_file(draw: Draw) -> Question:
     )
 
 
-# Seen on the bus in part, and in part not: no fair answer to "on the bus or in the file".
+# A station tells these only in part, so they are no fair answer to "on the bus or in the file".
 _HALF_TOLD = ("sync and freeze", "longest answer time", "names of maker and device")
 
 

@@ -181,7 +181,7 @@ _SUPPLY = ("the supply: are there lights at all", "A look at its front, with the
 _PLUG = ("the plug: sides, cores, terminator, the bus board's seat", "Look at it before you measure.")
 _ADDRESS = ("the address: set, active, and nobody else's", "Set is not active: most drives take it up at power-up.")
 _FORMAT = ("the data format: the same in drive and controller", "The station's diagnosis says if they differ.")
-# By whether the station table has the drive in data exchange: the order of the lesson.
+# What to check, in the order of the lesson, depending on whether the drive is in data exchange.
 _EXCHANGES, _LOST = (_SOURCES, _WORDS), (_SUPPLY, _PLUG, _ADDRESS, _FORMAT)
 
 
@@ -268,7 +268,7 @@ def ohms(draw: Draw) -> Question:
     )
 
 
-# Instruments whose healthy reading is worth a question, and how it looks then.
+# Instruments for the question on healthy readings, and what each shows on a healthy line.
 _AS_USUAL = {
     "stations": "The station table shows all stations in data exchange, none repeated, none lost",
     "ohms": "With the bus dead, the ohmmeter shows the same as on the day of handover, at every plug",

@@ -18,7 +18,7 @@ from helpers.study.question import Draw, Kind, Question, Slip
 from helpers.wording import bits_text, octets_text
 
 _NAME = {"out": "outputs", "in": "inputs"}
-_WORD_VALUES = 1 << 16  # what a high word counts
+_WORD_VALUES = 1 << 16  # the weight of a high word
 
 
 def _starts(draw: Draw) -> dict[str, int]:

@@ -19,7 +19,7 @@ def _module(lesson: str) -> str:
     return lesson.replace("-", "_")
 
 
-# The lessons that have a bank: a lesson's bank bears its key.
+# The lessons that have a bank, which is a file named for the lesson's key.
 _LESSONS = tuple(lesson.key for lesson in LESSONS if Path(__file__).with_name(f"{_module(lesson.key)}.py").is_file())
 
 
@@ -42,7 +42,7 @@ class Banks(Mapping[str, Mapping[str, Kind]]):
 
 BANKS: Mapping[str, Mapping[str, Kind]] = Banks()
 
-# The seed of the numbers that a lesson shows first and works through.
+# The seed of the questions that a lesson shows first.
 STANDARD_SEED = 1
 
 

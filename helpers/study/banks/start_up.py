@@ -187,10 +187,8 @@ def watchdog_time(draw: Draw) -> Question:
     prm = SetPrm(drawn_ident(draw), factor_1=factor_1, factor_2=factor_2, user=extra)
     answer = watchdog_time_s(factor_1, factor_2, base_s=base_s) * 1000
     base_ms, other_ms = base_s * 1000, BASES_S[1 - by_dpv1] * 1000
-    read = (
-        f"{factor_1:X}",
-        f"{factor_2:X}",
-    )  # who takes the octets for decimal can do so only where no letter stands in them
+    # Only octets without a letter can be taken for decimal numbers.
+    read = f"{factor_1:X}", f"{factor_2:X}"
     slip = "The octets are hexadecimal; they were read as decimal."
     decimal = [Slip(round(base_ms * int(read[0]) * int(read[1]), 6), slip)] if "".join(read).isdecimal() else []
     about = "works by DPV1, and octet 8 holds the bit for the base of 1 ms" if by_dpv1 else "does not know DPV1"

@@ -252,7 +252,7 @@ def _lower(sentence: str) -> str:
     return sentence[0].lower() + sentence[1:]
 
 
-# The states in which the motor is not driven, each with words that can have been taken over last.
+# The states in which the motor is not driven, each with words that the drive may have taken over last.
 _WAYS_UP = {
     "switching on inhibited": (0, _RUN, _WORDS["coast stop"], _WORDS["quick stop"]),
     "ready for switching on": (_READY, _RUN),
@@ -342,7 +342,7 @@ _MOTOR = {
 
 def which_stop(draw: Draw) -> Question:
     """What a running motor does when a word comes with bits missing."""
-    # A stop under way that loses bit 3 is left out: what becomes of it is not printed alike.
+    # A stop that loses bit 3 on its way is left out: the documents differ on what follows.
     gone = draw.some(
         draw.pick(((0, 1, 2, _PLC.bit_length() - 1), (1, 3, _PLC.bit_length() - 1))), draw.pick((1, 1, 2, 3))
     )
