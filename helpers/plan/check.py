@@ -135,8 +135,8 @@ def _depends(network: Network, key: Key, steps: list[tuple[float, Degree]]) -> s
     lengths = [_text(network.at_share(share), key[1]) for share in (0.0, 1.0)]
     (_, first), *others = steps
     word, then = ("beyond", "") if others[0][1] > first else ("from", " on")
-    told = [f"{word} {_text(network.at_share(share), key[1])}{then} {degree.words}" for share, degree in others]
-    return f"{what} {lengths[0]} to {lengths[1]}: {'; '.join([first.words, *told])}"
+    changes = [f"{word} {_text(network.at_share(share), key[1])}{then} {degree.words}" for share, degree in others]
+    return f"{what} {lengths[0]} to {lengths[1]}: {'; '.join([first.words, *changes])}"
 
 
 def _text(network: Network, place: str) -> str:

@@ -80,15 +80,15 @@ def first_run_parts(checklists: Iterable[Checklist]) -> tuple[Part, ...]:
 
 @lru_cache(maxsize=128)  # while one drive's list is filled in, those of the others stay as they are
 def _parts(checklist: Checklist) -> tuple[Part, Part]:
-    told = tuple(findings_table(worst_first(wrong(judge(checklist)))))
+    remarks = tuple(findings_table(worst_first(wrong(judge(checklist)))))
     left = ", ".join(step.name for step in open_steps(checklist))
-    said = f"Still open: {left}." if left else "Every step is done, or has a reason why not."
+    progress = f"Still open: {left}." if left else "Every step is done, or has a reason why not."
     rows = tuple(
         {column: text for column, text in _cells("", checklist.result(name)).items() if column != "drive"}
         for name in _STEPS
     )
     return (
-        Part(f"First run of {checklist.drive}, on its own", 2, (said,), told),
+        Part(f"First run of {checklist.drive}, on its own", 2, (progress,), remarks),
         Part(f"Steps of {checklist.drive}", 3, (), rows),
     )
 

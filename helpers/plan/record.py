@@ -155,7 +155,7 @@ def _network_parts(network: Network) -> list[Part]:
     findings, summary = worst_first(check_network(network)), summarize(network)
     figures = tuple({"what": what, "figure": figure} for what, figure in summary.cells.items())
     cycle = tuple(row.cells for row in summary.rates)
-    told = tuple(findings_table(remarks(findings)))
+    rows = tuple(findings_table(remarks(findings)))
     kept = dict.fromkeys(f.rule for f in findings)
     for finding in remarks(findings):
         kept.pop(finding.rule, None)
@@ -164,7 +164,7 @@ def _network_parts(network: Network) -> list[Part]:
     return [
         Part(f"Network {network.name}", 2, (note,) if note else (), figures),
         *(_segment_part(segment) for segment in network.segments),
-        Part(f"Verdict on {network.name}", 3, (sentence(findings), *checked), told),
+        Part(f"Verdict on {network.name}", 3, (sentence(findings), *checked), rows),
         Part(f"Bus cycle of {network.name}", 3, () if cycle else ("No station to poll, so there is no cycle.",), cycle),
     ]
 

@@ -84,8 +84,8 @@ def addresses(network: Network) -> Findings:
     except OutOfRange:  # the HSA itself is no address
         row = facts.one("address_practice", rule="highest station address")
         allowed, to_do = f"0 to {row['value']}", f"Set an HSA of at most {row['value']} in every controller."
-        told = Finding("HSA", "network", str(network.hsa), allowed, row.cited, to_do, Degree.CANNOT_WORK)
-        return (*address.check(holders), told)
+        out_of_range = Finding("HSA", "network", str(network.hsa), allowed, row.cited, to_do, Degree.CANNOT_WORK)
+        return (*address.check(holders), out_of_range)
 
 
 def open_lengths(network: Network) -> Findings:

@@ -40,8 +40,10 @@ def terminator_ohm(terminator: Terminator | None = None) -> float:
     >>> round(terminator_ohm(), 1), round(terminator_ohm(Terminator(supply="open")), 1)
     (171.6, 220.0)
     """
-    one = terminator or Terminator()
-    return one.rt_ohm if one.supply == "open" else parallel(one.rt_ohm, 2 * one.rs_ohm)
+    terminator = terminator or Terminator()
+    if terminator.supply == "open":
+        return terminator.rt_ohm
+    return parallel(terminator.rt_ohm, 2 * terminator.rs_ohm)
 
 
 def reflection(end_ohm: float, line_ohm: float) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import replace
 from functools import cache
 
 import ipywidgets as widgets
@@ -18,6 +17,7 @@ from helpers.bus.circuit import meter
 from helpers.bus.circuit.dc import Solved, idle_window
 from helpers.bus.circuit.elements import Circuit as Circuit
 from helpers.bus.circuit.elements import circuit_of, known
+from helpers.bus.circuit.faults import terminator_unpowered
 from helpers.bus.circuit.meter import volts_text
 from helpers.bus.circuit.network import DGND_MODELS, branches
 from helpers.errors import one_of
@@ -152,8 +152,7 @@ def _dead(segment: Segment, circuit: Circuit, dgnd: str) -> str:
     n = next((n for n, plug in enumerate(segment.plugs) if plug.terminator_on and not plug.powered), None)
     if n is None:
         return ""
-    free = tuple(replace(t, supply="open") if t.supply == "dead" else t for t in circuit.plugs[n].terminators)
-    other = volts_text(meter.volts(circuit.with_plug(n, terminators=free), n, dgnd=dgnd))
+    other = volts_text(meter.volts(terminator_unpowered(circuit, n, which=0), n, dgnd=dgnd))
     return f"The device without supply is taken to lay VP on DGND; if it leaves VP free, its plug reads {other}."
 
 
