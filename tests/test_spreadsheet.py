@@ -17,7 +17,7 @@ from helpers.bus.address.answers import address_list_answer
 from helpers.device.formats import by_name
 from helpers.device.io_answers import io_image_answer
 from helpers.device.io_export import from_csv, to_csv
-from helpers.device.io_image import Station, lay_out
+from helpers.device.io_image import ImageStation, lay_out
 from helpers.plan.read import read_plan
 from helpers.plan.save import plan_files
 from helpers.spreadsheet import csv_file, csv_text, marked, unmarked
@@ -57,9 +57,9 @@ def test_numbers_stay_numbers_and_half_a_character_is_written_out():
 
 @pytest.mark.parametrize("name", FORMULAS)
 def test_every_file_that_is_saved_keeps_a_name_from_running_and_gives_it_back(name):
-    places = lay_out([Station(name, by_name("PPO 3"))]).places
+    places = lay_out([ImageStation(name, by_name("PPO 3"))]).places
     assert from_csv(to_csv(places)) == places
-    files = {file.name: file.content for file in io_image_answer([Station(name, by_name("PPO 3"))]).files}
+    files = {file.name: file.content for file in io_image_answer([ImageStation(name, by_name("PPO 3"))]).files}
     assert not [cell for cell in cells(files["io-image.csv"]) if runs(cell)]
     (addresses,) = address_list_answer([Holder(name, "drive", 126)]).files
     assert not [cell for cell in cells(addresses.content) if runs(cell)]

@@ -151,7 +151,7 @@ def value_typed(text: str, type_name: str) -> int:
 
 
 @dataclass(frozen=True)
-class Reading:
+class TypeReading:
     """One way to read octets: by a controller of this order, shown as this type."""
 
     order: str
@@ -161,7 +161,7 @@ class Reading:
     shown: str
 
 
-def readings(octets: bytes) -> tuple[Reading, ...]:
+def readings(octets: bytes) -> tuple[TypeReading, ...]:
     """All ways to read 1, 2 or 4 octets from the bus: each order (once, where two come to the same) in each type.
 
     >>> [(one.order, one.type, one.shown) for one in readings(bytes.fromhex("FFF6"))][2:4]
@@ -169,7 +169,7 @@ def readings(octets: bytes) -> tuple[Reading, ...]:
     """
     different = {arrange(octets, order): order for order in reversed(orders())}  # of two equal ones the first counts
     return tuple(
-        Reading(order, arranged, one.name, value, one.shown(value))
+        TypeReading(order, arranged, one.name, value, one.shown(value))
         for arranged, order in sorted(different.items(), key=lambda item: orders().index(item[1]))
         for one in iec_types(BITS_PER_BYTE * len(octets))
         for value in [read_as(octets, one.name, order)]
@@ -226,5 +226,5 @@ def _as_types(name: str, octets: bytes) -> Row:
     return shown
 
 
-def _reading_row(reading: Reading) -> Row:
+def _reading_row(reading: TypeReading) -> Row:
     return {"order": reading.order, "octets": octets_text(reading.octets), "type": reading.type, "shown": reading.shown}

@@ -29,7 +29,7 @@ ACCESSES = {"byte by byte": 1, "word by word": 2, "double word by double word": 
 
 
 @dataclass(frozen=True)
-class Piece:
+class ConsistentPiece:
     """What one identifier carries in one direction: where in the station's bytes, and in which units it is whole."""
 
     first_byte: int
@@ -50,7 +50,7 @@ class Piece:
 
 
 @cache
-def pieces(one: DataFormat | Configuration, direction: str) -> tuple[Piece, ...]:
+def pieces(one: DataFormat | Configuration, direction: str) -> tuple[ConsistentPiece, ...]:
     """The pieces of one direction of a format or a configuration, as its identifiers say.
 
     Parameters: one, a format or a configuration; direction, `out` or `in` as the controller sees it.
@@ -62,14 +62,14 @@ def pieces(one: DataFormat | Configuration, direction: str) -> tuple[Piece, ...]
     [(0, 7, '4 words, whole'), (8, 11, '2 words, whole')]
     """
     one_of("direction", direction, DIRECTIONS)
-    found: list[Piece] = []
+    found: list[ConsistentPiece] = []
     at = 0
     configuration = one if isinstance(one, Configuration) else decode(one.identifiers)
     for identifier in configuration.identifiers:
         area = identifier.output if direction == "out" else identifier.input
         if area:
             unit = area.length_bytes if area.whole else BYTES_PER[area.unit]
-            found.append(Piece(at, area.length_bytes, unit, area.text))
+            found.append(ConsistentPiece(at, area.length_bytes, unit, area.text))
             at += area.length_bytes
     return tuple(found)
 

@@ -18,7 +18,7 @@ from helpers.device.formats import (
     standard_telegrams,
     vendor_claims,
 )
-from helpers.device.identifiers import Area, Configuration, Identifier, Octet, decode, explain, shortest
+from helpers.device.identifiers import Configuration, DataArea, Identifier, Octet, decode, explain, shortest
 from helpers.device.signals import Signal
 from helpers.safe_work import cautions
 from helpers.verdict import Degree
@@ -233,8 +233,8 @@ def build_answer(
     *, out: int, out_unit: str, into: int, in_unit: str, whole: bool = True, vendor: bytes = b""
 ) -> Answer:
     """The shortest identifier for what one place carries."""
-    output = Area(out, out_unit, whole) if out else None
-    input_ = Area(into, in_unit, whole) if into else None
+    output = DataArea(out, out_unit, whole) if out else None
+    input_ = DataArea(into, in_unit, whole) if into else None
     one = shortest(output, input_, vendor)
     why = (
         "One compact byte is enough."

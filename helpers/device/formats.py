@@ -27,7 +27,7 @@ BYTES_PER_WORD = 2
 
 
 @dataclass(frozen=True)
-class Word:
+class FormatWord:
     """One word of a format: its name, its kind (`fixed`, `free` or `parameter`) and, if fixed, its signal."""
 
     name: str
@@ -46,8 +46,8 @@ class DataFormat:
 
     name: str
     family: str
-    words_out: tuple[Word, ...]
-    words_in: tuple[Word, ...]
+    words_out: tuple[FormatWord, ...]
+    words_in: tuple[FormatWord, ...]
     identifiers: bytes
     remark: str
     makers: str
@@ -79,11 +79,11 @@ class DataFormat:
         """Source and standing in one text."""
         return f"{self.source} ({self.standing})" if self.source else self.standing
 
-    def words(self, direction: str) -> tuple[Word, ...]:
+    def words(self, direction: str) -> tuple[FormatWord, ...]:
         """The words of one direction, `out` or `in`."""
         return self.words_out if direction == "out" else self.words_in
 
-    def process_words(self, direction: str) -> tuple[Word, ...]:
+    def process_words(self, direction: str) -> tuple[FormatWord, ...]:
         """The words of one direction without the parameter channel; the first of them is PZD 1."""
         return tuple(word for word in self.words(direction) if word.kind != "parameter")
 
@@ -93,7 +93,7 @@ class DataFormat:
 
 
 @dataclass(frozen=True)
-class Claim:
+class MakerClaim:
     """What one source says of a PPO number that the profile does not have, or says against the others."""
 
     name: str
@@ -135,7 +135,7 @@ def standard_telegrams() -> tuple[DataFormat, ...]:
         words = facts.where("standard_telegrams", telegram=row["telegram"])
         out, into = (
             tuple(
-                Word(f"{word['signal']} {word['half']}".strip(), "fixed", word["signal"])
+                FormatWord(f"{word['signal']} {word['half']}".strip(), "fixed", word["signal"])
                 for word in words
                 if word["direction"] == direction
             )
@@ -234,7 +234,7 @@ def _of_bytes(out: int, into: int) -> identifiers.Configuration:
     most = identifiers.length_limit("length")
     listed: list[identifiers.Identifier] = []
     while out > 0 or into > 0 or not listed:
-        output, input = (identifiers.Area(min(left, most), "byte") if left > 0 else None for left in (out, into))
+        output, input = (identifiers.DataArea(min(left, most), "byte") if left > 0 else None for left in (out, into))
         listed.append(identifiers.shortest(output, input))
         out, into = out - most, into - most
     return identifiers.decode(identifiers.encode(listed))
@@ -269,7 +269,7 @@ def in_words(text: str) -> DataFormat:
         if length % BYTES_PER_WORD:
             raise OutOfRange(f"{name} is {length} bytes; a drive exchanges whole words of {BYTES_PER_WORD} bytes.")
     out, into = (
-        tuple(Word(f"PZD{n}", "free") for n in range(1, length // BYTES_PER_WORD + 1))
+        tuple(FormatWord(f"PZD{n}", "free") for n in range(1, length // BYTES_PER_WORD + 1))
         for length in (means.bytes_out, means.bytes_in)
     )
     return DataFormat(spelled(text), "", out, into, means.octets, "", "", "", "memory")
@@ -285,14 +285,14 @@ def by_identifiers(octets: bytes) -> tuple[DataFormat, ...]:
 
 
 @cache
-def vendor_claims() -> tuple[Claim, ...]:
+def vendor_claims() -> tuple[MakerClaim, ...]:
     """What makers call PPO 6 and above. One number can mean different formats: the octets decide."""
     return _claims("vendor")
 
 
-def _claims(use: str) -> tuple[Claim, ...]:
+def _claims(use: str) -> tuple[MakerClaim, ...]:
     return tuple(
-        Claim(
+        MakerClaim(
             f"PPO {row['type']}",
             bytes.fromhex(row["identifiers"]),
             row.whole("total_bytes"),
@@ -313,16 +313,16 @@ def _in_one_row(row: facts.Fact, name: str, family: str) -> DataFormat:
     return _format(row, name, family, out, into)
 
 
-def _word(text: str, parameter_words: set[str]) -> Word:
+def _word(text: str, parameter_words: set[str]) -> FormatWord:
     if text in parameter_words:
-        return Word(text, "parameter")
+        return FormatWord(text, "parameter")
     if re.fullmatch(r"PZD\d+", text):
-        return Word(text, "free")
-    return Word(text, "fixed", signals.find(text).name)
+        return FormatWord(text, "free")
+    return FormatWord(text, "fixed", signals.find(text).name)
 
 
 def _format(
-    row: facts.Fact, name: str, family: str, words_out: tuple[Word, ...], words_in: tuple[Word, ...]
+    row: facts.Fact, name: str, family: str, words_out: tuple[FormatWord, ...], words_in: tuple[FormatWord, ...]
 ) -> DataFormat:
     octets = identifiers.octets_from_text(row["identifiers"])
     return DataFormat(name, family, words_out, words_in, octets, row["remark"], row["makers"], row.source, row.standing)

@@ -29,7 +29,7 @@ _DIRECTIONS = {"empty": (False, False), "in": (False, True), "out": (True, False
 
 
 @dataclass(frozen=True)
-class Area:
+class DataArea:
     """The data of one direction under one identifier.
 
     `count` bytes or words (`unit`); `whole` says that the area belongs together. If it is not whole,
@@ -61,8 +61,8 @@ class Identifier:
     """
 
     form: str
-    output: Area | None = None
-    input: Area | None = None
+    output: DataArea | None = None
+    input: DataArea | None = None
     vendor: bytes = b""
     withheld: bool = False
 
@@ -163,7 +163,7 @@ def decode(octets: bytes) -> Configuration:
 
 
 @dataclass(frozen=True)
-class Field:
+class IdentifierField:
     """One field of an octet: its name, its highest and lowest bit, the number in it, and what that means."""
 
     name: str
@@ -185,7 +185,7 @@ class Octet:
     value: int
     place: int
     role: str
-    fields: tuple[Field, ...]
+    fields: tuple[IdentifierField, ...]
 
 
 def explain(octets: bytes) -> tuple[Octet, ...]:
@@ -204,7 +204,7 @@ def explain(octets: bytes) -> tuple[Octet, ...]:
 
 
 @cache
-def _explained(role: str, octet: int) -> tuple[Field, ...]:
+def _explained(role: str, octet: int) -> tuple[IdentifierField, ...]:
     if role == "vendor octet":
         return ()
     form = {"compact byte": "compact", "header": "special"}.get(role, "length")
@@ -219,7 +219,7 @@ def _explained(role: str, octet: int) -> tuple[Field, ...]:
             meaning = f"{value} + 1 = {value + 1} {unit if value == 0 else f'{unit}s'}"
         elif code == "count":
             meaning = f"{value} vendor octet{'s follow' if value > 1 else ' follows'}"
-        fields.append(Field(name, row.whole("high_bit"), row.whole("low_bit"), value, meaning, row.cited))
+        fields.append(IdentifierField(name, row.whole("high_bit"), row.whole("low_bit"), value, meaning, row.cited))
     return tuple(fields)
 
 
@@ -232,7 +232,8 @@ def encode(identifiers: Iterable[Identifier]) -> bytes:
     octets or two different areas; `Unknown` for a form or a unit that does not exist.
     Source: see `decode`.
 
-    >>> encode([Identifier("compact", output=Area(4), input=Area(4)), Identifier("compact", Area(2), Area(2))]).hex(" ")
+    >>> four, two = (Identifier("compact", output=DataArea(n), input=DataArea(n)) for n in (4, 2))
+    >>> encode([four, two]).hex(" ")
     'f3 f1'
     """
     octets = b"".join(_put(one) for one in identifiers)
@@ -240,15 +241,15 @@ def encode(identifiers: Iterable[Identifier]) -> bytes:
     return octets
 
 
-def shortest(output: Area | None = None, input: Area | None = None, vendor: bytes = b"") -> Identifier:
+def shortest(output: DataArea | None = None, input: DataArea | None = None, vendor: bytes = b"") -> Identifier:
     """The shortest identifier for what one place carries: a compact byte if that can hold it.
 
     Parameters: output and input, the area of each direction, None for none; vendor, the maker's octets.
     Return: an `Identifier` in the compact or the special form. Errors: `OutOfRange` as in `encode`.
 
-    >>> shortest(output=Area(2), input=Area(3)).octets.hex(" ")
+    >>> shortest(output=DataArea(2), input=DataArea(3)).octets.hex(" ")
     'c0 c1 c2'
-    >>> shortest(input=Area(2, "byte", whole=False)).octets.hex(" ")
+    >>> shortest(input=DataArea(2, "byte", whole=False)).octets.hex(" ")
     '11'
     """
     one = Identifier("special", output, input, vendor)
@@ -347,15 +348,15 @@ def _put(one: Identifier) -> bytes:
 
 
 @cache
-def _area(form: str, octet: int) -> Area:
-    return Area(
+def _area(form: str, octet: int) -> DataArea:
+    return DataArea(
         _value(form, "length", octet) + 1,  # the octet holds the length less one
         _code(form, "unit", octet),
         _code(form, "consistency", octet) == "whole",
     )
 
 
-def _area_octet(form: str, area: Area) -> int:
+def _area_octet(form: str, area: DataArea) -> int:
     one_of("unit of an area", area.unit, BYTES_PER)
     source = _fields(form, "length")[0].cited
     in_range(f"length in {area.unit}s", area.count, 1, length_limit(form), source=source)

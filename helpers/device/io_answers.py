@@ -10,7 +10,7 @@ from helpers.answer import Answer, Row, TakeAway
 from helpers.device.identifiers import Configuration, as_written
 from helpers.device.io_checks import check, overlaps
 from helpers.device.io_export import declarations, to_csv
-from helpers.device.io_image import AREA, NUMBERINGS, Image, Place, Station, address, lay_out
+from helpers.device.io_image import AREA, NUMBERINGS, Image, ImagePlace, ImageStation, address, lay_out
 from helpers.safe_work import cautions
 from helpers.verdict import Degree, Finding, worst
 from helpers.wording import capital_first, counted, short
@@ -41,11 +41,11 @@ class StationPicture:
     numbering: str = NUMBERINGS[0]
 
     @property
-    def station(self) -> Station:
+    def station(self) -> ImageStation:
         """The station."""
         return self.image.stations[self.number - 1]
 
-    def places(self, way: str) -> list[Place]:
+    def places(self, way: str) -> list[ImagePlace]:
         """Its values in one direction."""
         return [p for p in self.image.places if (p.station, p.direction) == (self.station.name, way)]
 
@@ -63,13 +63,13 @@ def _told(image: Image, way: str) -> str:
     return f"{WAYS[way]}: {listed}.{f' Overlap: {common}.' if common else ''}"
 
 
-def numbered(place: Place, numbering: str) -> str:
+def numbered(place: ImagePlace, numbering: str) -> str:
     """The address of a value in one of the numberings; “none” where it has none."""
     return address(place.direction, place.first_byte, place.length_bytes, numbering=numbering) or "none"
 
 
 def io_image_answer(
-    stations: Sequence[Station],
+    stations: Sequence[ImageStation],
     *,
     rule: str = "packed",
     first_in: int = 0,
@@ -128,7 +128,7 @@ def _because(rule: str, bad: Sequence[Finding]) -> str:
     return f"Rule {rule}: {facts.one('io_layout_rules', rule=rule)['says']}."
 
 
-def _station_row(image: Image, number: int, station: Station) -> Row:
+def _station_row(image: Image, number: int, station: ImageStation) -> Row:
     row: dict[str, object] = {"no.": number, "station": short(station.name, 30), "format": _format_name(station)}
     for way, heading in (("out", "outputs"), ("in", "inputs")):
         stretch = image.stretch(station.name, way)
@@ -137,13 +137,13 @@ def _station_row(image: Image, number: int, station: Station) -> Row:
     return row
 
 
-def _format_name(station: Station) -> str:
+def _format_name(station: ImageStation) -> str:
     if isinstance(station.format, Configuration):
         return short(as_written(station.format.octets), 20)
     return station.format.name
 
 
-def _value_row(place: Place) -> Row:
+def _value_row(place: ImagePlace) -> Row:
     return {
         "station": short(place.station, 30),
         "byte numbers": place.address,
@@ -160,7 +160,7 @@ def _finding_row(finding: Finding) -> Row:
             "source": finding.source}  # fmt: skip
 
 
-def _sources(stations: Iterable[Station]) -> list[str]:
+def _sources(stations: Iterable[ImageStation]) -> list[str]:
     formats = {
         station.format.name: station.format for station in stations if not isinstance(station.format, Configuration)
     }

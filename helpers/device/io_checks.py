@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from helpers import facts
-from helpers.device.io_image import AREA, NUMBERINGS, Image, Place, Stretch
+from helpers.device.io_image import AREA, NUMBERINGS, ByteStretch, Image, ImagePlace
 from helpers.device.signals import DIRECTIONS
 from helpers.errors import in_range, one_of
 from helpers.verdict import Degree, Finding, judge_most, worst_first
@@ -26,8 +26,8 @@ def check(image: Image, *, image_bytes: int | None = None, numbering: str = NUMB
     Source: data/io_rules.csv.
 
     >>> from helpers.device.formats import by_name
-    >>> from helpers.device.io_image import Station, lay_out
-    >>> found = check(lay_out([Station("fan 1", by_name("PPO 3"), first_out=7)]))
+    >>> from helpers.device.io_image import ImageStation, lay_out
+    >>> found = check(lay_out([ImageStation("fan 1", by_name("PPO 3"), first_out=7)]))
     >>> [(one.rule, one.place, one.verdict) for one in found][0]
     ('odd byte', 'fan 1, outputs', 'outside cautious practice')
     """
@@ -48,17 +48,17 @@ def check(image: Image, *, image_bytes: int | None = None, numbering: str = NUMB
     return worst_first(found)
 
 
-def overlaps(image: Image, direction: str) -> tuple[tuple[Stretch, Stretch, int, int], ...]:
+def overlaps(image: Image, direction: str) -> tuple[tuple[ByteStretch, ByteStretch, int, int], ...]:
     """Pairs of stations that claim the same bytes: both, first common byte, and how many are common.
 
     >>> from helpers.device.formats import by_name
-    >>> from helpers.device.io_image import Station, lay_out
-    >>> two = lay_out([Station("a", by_name("PPO 3")), Station("b", by_name("PPO 3"), first_in=3)])
+    >>> from helpers.device.io_image import ImageStation, lay_out
+    >>> two = lay_out([ImageStation("a", by_name("PPO 3")), ImageStation("b", by_name("PPO 3"), first_in=3)])
     >>> [(one.station, other.station, first, count) for one, other, first, count in overlaps(two, "in")]
     [('a', 'b', 3, 1)]
     """
-    found: list[tuple[Stretch, Stretch, int, int]] = []
-    open_: list[Stretch] = []
+    found: list[tuple[ByteStretch, ByteStretch, int, int]] = []
+    open_: list[ByteStretch] = []
     for one in image.of(direction):
         open_ = [earlier for earlier in open_ if earlier.last_byte >= one.first_byte]
         found += [
@@ -125,15 +125,15 @@ def _torn(image: Image) -> Iterator[Finding]:
             yield _finding("whole value", f"{one.station}, {_area(one.direction)}", said, Degree.CAUTION)
 
 
-def _by_stretch(image: Image) -> Iterator[tuple[Stretch, list[Place]]]:
-    grouped: dict[tuple[str, str], list[Place]] = {}
+def _by_stretch(image: Image) -> Iterator[tuple[ByteStretch, list[ImagePlace]]]:
+    grouped: dict[tuple[str, str], list[ImagePlace]] = {}
     for place in image.places:
         grouped.setdefault((place.station, place.direction), []).append(place)
     for one in image.stretches:
         yield one, grouped[one.station, one.direction]
 
 
-def _named(places: Iterable[Place]) -> str:
+def _named(places: Iterable[ImagePlace]) -> str:
     names = list(dict.fromkeys(place.signal or "free words" for place in places))
     more = len(names) - _MOST_NAMED
     return ", ".join(names[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

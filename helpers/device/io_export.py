@@ -18,22 +18,22 @@ from functools import cache, lru_cache
 
 from helpers import facts
 from helpers.device.byte_order import iec_types
-from helpers.device.io_image import AREA, NUMBERINGS, SIZES, Image, Place, address, bytes_told
+from helpers.device.io_image import AREA, NUMBERINGS, SIZES, Image, ImagePlace, address, bytes_told
 from helpers.errors import Unreadable, one_of
 from helpers.spreadsheet import csv_text, unmarked
 
 _LETTERS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss", "ø": "o"})
 _LONGEST_NAME = 40  # characters of a station's name that a variable keeps
 _YES, _NO = "yes", "no"
-_COLUMNS = ("address", "word number", *Place._fields)
+_COLUMNS = ("address", "word number", *ImagePlace._fields)
 
 
-def to_csv(places: Iterable[Place]) -> str:
+def to_csv(places: Iterable[ImagePlace]) -> str:
     """The values as a CSV table: address in both numberings, then all that is known of each.
 
     >>> from helpers.device.formats import by_name
-    >>> from helpers.device.io_image import Station, lay_out
-    >>> print(to_csv(lay_out([Station("fan 1", by_name("PPO 3"))]).places).splitlines()[1])
+    >>> from helpers.device.io_image import ImageStation, lay_out
+    >>> print(to_csv(lay_out([ImageStation("fan 1", by_name("PPO 3"))]).places).splitlines()[1])
     %QW0,%QW0,fan 1,out,0,2,STW1,control word 1,control_word,WORD,yes,"2 words, whole"
     """
     rows: list[Iterable[object]] = [_COLUMNS]
@@ -43,7 +43,7 @@ def to_csv(places: Iterable[Place]) -> str:
     return csv_text(rows)
 
 
-def from_csv(text: str) -> tuple[Place, ...]:
+def from_csv(text: str) -> tuple[ImagePlace, ...]:
     """The values of a table that `to_csv` wrote, and that a person may have changed.
 
     Errors: `Unreadable` with the line, for other columns, and for a cell that is no number or no known word.
@@ -57,7 +57,7 @@ def from_csv(text: str) -> tuple[Place, ...]:
         raise Unreadable(f"the text is not a CSV table: {error}.") from None
 
 
-def _place(row: dict[str, str], line: int) -> Place:
+def _place(row: dict[str, str], line: int) -> ImagePlace:
     if None in row or None in row.values():
         raise Unreadable(f"row {line} has more or fewer cells than the heading, which has {len(_COLUMNS)}.")
     allowed: dict[str, Iterable[str]] = {
@@ -74,7 +74,7 @@ def _place(row: dict[str, str], line: int) -> Place:
     station, signal, meaning, variable, promise = (
         unmarked(row[column]) for column in ("station", "signal", "meaning", "variable", "promise")
     )
-    return Place(
+    return ImagePlace(
         station, row["direction"], int(row["first_byte"]), int(row["length_bytes"]), signal,
         meaning, variable, row["type"], row["kept_whole"] == _YES, promise,
     )  # fmt: skip
@@ -90,8 +90,8 @@ def declarations(image: Image, *, numbering: str = NUMBERINGS[0]) -> str:
     Source: IEC 61131-3, directly represented variables and comments.
 
     >>> from helpers.device.formats import by_name
-    >>> from helpers.device.io_image import Station, lay_out
-    >>> print(declarations(lay_out([Station("Fan 1", by_name("PPO 3"))])).splitlines()[1].strip())
+    >>> from helpers.device.io_image import ImageStation, lay_out
+    >>> print(declarations(lay_out([ImageStation("Fan 1", by_name("PPO 3"))])).splitlines()[1].strip())
     fan_1_control_word AT %QW0 : WORD; (* Fan 1: STW1, control word 1; bytes 0 and 1 *)
     """
     one_of("numbering", numbering, NUMBERINGS)
@@ -131,7 +131,7 @@ def keywords() -> frozenset[str]:
     return frozenset(row["keyword"] for row in facts.rows("iec_keywords"))
 
 
-def _addressable(one: Place, numbering: str) -> list[tuple[str, str, str]]:
+def _addressable(one: ImagePlace, numbering: str) -> list[tuple[str, str, str]]:
     """A value as the parts that have an address: name's ending, address, type."""
     if whole := address(one.direction, one.first_byte, one.length_bytes, numbering=numbering):
         return [("", whole, one.type)]

@@ -32,7 +32,7 @@ NUMBERINGS = ("byte numbers", "word numbers")
 
 
 @dataclass(frozen=True)
-class Station:
+class ImageStation:
     """A station to be laid into the image.
 
     format: a data format, or the configuration of a station that has none (a remote I/O). needs: the signals in the
@@ -49,7 +49,7 @@ class Station:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class ByteStretch:
     """The bytes of one station in one direction."""
 
     station: str
@@ -69,7 +69,7 @@ class Stretch:
         return f"{sign}{self.first_byte}" + (f" to {sign}{self.last_byte}" if self.length_bytes > 1 else "")
 
 
-class Place(NamedTuple):
+class ImagePlace(NamedTuple):
     """One value in the image: a word, or the two words of a 32-bit signal.
 
     variable: a short name for a program; type: an IEC 61131-3 type to show it in; kept_whole: True if the identifier
@@ -102,22 +102,22 @@ class Place(NamedTuple):
 class Image:
     """The whole image: a stretch for each station and direction that has bytes, and the values in them."""
 
-    stations: tuple[Station, ...]
-    stretches: tuple[Stretch, ...]
-    places: tuple[Place, ...]
+    stations: tuple[ImageStation, ...]
+    stretches: tuple[ByteStretch, ...]
+    places: tuple[ImagePlace, ...]
 
-    def of(self, direction: str) -> tuple[Stretch, ...]:
+    def of(self, direction: str) -> tuple[ByteStretch, ...]:
         """The stretches of one direction in the order of their bytes."""
         one_of("direction", direction, DIRECTIONS)
         found = [one for one in self.stretches if one.direction == direction]
         return tuple(sorted(found, key=lambda one: (one.first_byte, one.last_byte)))
 
-    def stretch(self, station: str, direction: str) -> Stretch | None:
+    def stretch(self, station: str, direction: str) -> ByteStretch | None:
         """The bytes of one station, None if it has none this way."""
         return self._by_name.get((station, direction))
 
     @cached_property
-    def _by_name(self) -> dict[tuple[str, str], Stretch]:
+    def _by_name(self) -> dict[tuple[str, str], ByteStretch]:
         return {(one.station, one.direction): one for one in self.stretches}
 
     def used_bytes(self, direction: str) -> int:
@@ -136,7 +136,7 @@ class Image:
         """The gaps between stations: first byte and length of each.
 
         >>> from helpers.device.formats import by_name
-        >>> three = [Station("a", by_name("PPO 3"), first_in=0), Station("b", by_name("PPO 3"), first_in=10)]
+        >>> three = [ImageStation("a", by_name("PPO 3"), first_in=0), ImageStation("b", by_name("PPO 3"), first_in=10)]
         >>> lay_out(three).gaps("in"), lay_out(three).used_bytes("in"), lay_out(three).end("in")
         (((4, 6),), 8, 14)
         """
@@ -156,7 +156,7 @@ def rules() -> tuple[str, ...]:
 
 
 def lay_out(
-    stations: Iterable[Station],
+    stations: Iterable[ImageStation],
     *,
     rule: str = "packed",
     first_in: int = 0,
@@ -174,7 +174,7 @@ def lay_out(
     Source: the rules are common practice; the length of each station: its data format.
 
     >>> from helpers.device.formats import by_name
-    >>> fans = [Station("fan 1", by_name("PPO 1")), Station("fan 2", by_name("PPO 3"))]
+    >>> fans = [ImageStation("fan 1", by_name("PPO 1")), ImageStation("fan 2", by_name("PPO 3"))]
     >>> image = lay_out(fans, first_in=400, first_out=600)
     >>> [one.address for one in image.stretches]
     ['%QB600 to %QB611', '%IB400 to %IB411', '%QB612 to %QB615', '%IB412 to %IB415']
@@ -188,8 +188,8 @@ def lay_out(
     for way, first in begin.items():
         _within("byte number", first, f"first byte {way}")
     following = dict(begin)
-    stretches: list[Stretch] = []
-    places: list[Place] = []
+    stretches: list[ByteStretch] = []
+    places: list[ImagePlace] = []
     for one in listed:
         for way, length, chosen in (
             ("out", one.format.bytes_out, one.first_out),
@@ -204,7 +204,7 @@ def lay_out(
             else:
                 start = _next(following[way], row.whole("step_bytes"))
             _within("byte number", start, f"first byte {way} of {one.name}")
-            stretches.append(Stretch(one.name, way, start, length))
+            stretches.append(ByteStretch(one.name, way, start, length))
             places += _places(one, way, start)
             following[way] = start + length
     return Image(listed, tuple(stretches), tuple(places))
@@ -255,7 +255,7 @@ def read_address(text: str, *, numbering: str = "byte numbers") -> tuple[str, in
     return direction, int(found[3]) * (1 if numbering == NUMBERINGS[0] else length), length
 
 
-def bytes_told(place: Place | Stretch) -> str:
+def bytes_told(place: ImagePlace | ByteStretch) -> str:
     """The bytes of a value for a person: `bytes 400 and 401`."""
     last = place.first_byte + place.length_bytes - 1
     if place.length_bytes == 1:
@@ -266,10 +266,10 @@ def bytes_told(place: Place | Stretch) -> str:
 _Value = tuple[int, int, str, str, str, str]  # byte within the station, length, signal, meaning, variable, type
 
 
-def _places(one: Station, way: str, start: int) -> list[Place]:
+def _places(one: ImageStation, way: str, start: int) -> list[ImagePlace]:
     """The values of one direction: of a data format its signals, of a configuration its bytes or words."""
     return [
-        Place(one.name, way, start + at, length, signal, meaning, variable, kind, whole, promise)
+        ImagePlace(one.name, way, start + at, length, signal, meaning, variable, kind, whole, promise)
         for (at, length, signal, meaning, variable, kind), whole, promise in _values(one.format, one.needs, way)
     ]
 
@@ -339,7 +339,7 @@ def _next(byte: int, step: int) -> int:
     return -(-byte // step) * step
 
 
-def _bus_address(one: Station) -> int:
+def _bus_address(one: ImageStation) -> int:
     if one.bus_address is None:
         raise OutOfRange(
             f"{one.name} has no bus address; the rule grid needs one (data/io_layout_rules.csv, common practice)."

@@ -25,7 +25,7 @@ _RANGES = {"min": (0.0, 600.0), "V": (-2000.0, 2000.0), "%": (-200.0, 200.0), "a
 
 
 @dataclass(frozen=True)
-class Step:
+class CommissioningStep:
     """One step of the list.
 
     order: its number, from 1. group: "dead", "alone" or "hand over". reading: what is written down, "min", "V",
@@ -71,14 +71,14 @@ class Checklist:
 
 
 @cache
-def steps() -> tuple[Step, ...]:
+def steps() -> tuple[CommissioningStep, ...]:
     """All steps in their order.
 
     >>> [step.name for step in steps()][:3]
     ['read nameplates and label', 'agree and keep clear', 'isolate']
     """
     return tuple(
-        Step(
+        CommissioningStep(
             row.whole("order"),
             row["step"],
             row["group"],
@@ -95,7 +95,7 @@ def steps() -> tuple[Step, ...]:
     )
 
 
-def step_called(name: str) -> Step:
+def step_called(name: str) -> CommissioningStep:
     """The step of this name; `Unknown` with the list otherwise."""
     one_of("step", name, [step.name for step in steps()])
     return next(step for step in steps() if step.name == name)
@@ -177,7 +177,7 @@ def marked(
     return replace(checklist, results=tuple(ordered))
 
 
-def must_come_first(checklist: Checklist, name: str) -> tuple[Step, ...]:
+def must_come_first(checklist: Checklist, name: str) -> tuple[CommissioningStep, ...]:
     """The steps that a step needs before it and that do not stand yet.
 
     >>> [step.name for step in must_come_first(Checklist("fan"), "lock")]
@@ -189,13 +189,13 @@ def must_come_first(checklist: Checklist, name: str) -> tuple[Step, ...]:
     )
 
 
-def next_step(checklist: Checklist) -> Step | None:
+def next_step(checklist: Checklist) -> CommissioningStep | None:
     """The first step that is still open and may be done now; None when the list is full."""
     left = open_steps(checklist)
     return next((step for step in left if not must_come_first(checklist, step.name)), left[0] if left else None)
 
 
-def open_steps(checklist: Checklist) -> tuple[Step, ...]:
+def open_steps(checklist: Checklist) -> tuple[CommissioningStep, ...]:
     """The steps that are not done and not said to be impossible.
 
     >>> len(open_steps(Checklist("fan"))) == len(steps())
@@ -229,7 +229,7 @@ def judge(checklist: Checklist) -> tuple[Finding, ...]:
     return (*found, *_waiting_time(checklist), *_dc_link(checklist), *map(_missing, open_steps(checklist)))
 
 
-def _stands(checklist: Checklist, step: Step, *, ahead_of: int) -> bool:
+def _stands(checklist: Checklist, step: CommissioningStep, *, ahead_of: int) -> bool:
     """True if a step is done, and before the turn given (0: any). A reason counts, but not where people are at risk."""
     result = checklist.result(step.name)
     if result.outcome == "not possible":
@@ -245,7 +245,7 @@ def _dangerous(measured: Result) -> bool:
     return value is None or abs(value) > touch_limit().cautious
 
 
-def _too_early(checklist: Checklist, step: Step, before: Step) -> Finding:
+def _too_early(checklist: Checklist, step: CommissioningStep, before: CommissioningStep) -> Finding:
     outcome = checklist.result(before.name)
     if outcome.outcome == "done" and outcome.turn < checklist.result(step.name).turn:
         found = f"done while “{before.name}” had shown no safe voltage"
@@ -286,9 +286,9 @@ def _dc_link(checklist: Checklist) -> list[Finding]:
     return [at_most(rule=LIVE, place=MEASURE, value=abs(value), limit=touch_limit(), unit="V", to_do=to_do)]
 
 
-def _missing(step: Step) -> Finding:
+def _missing(step: CommissioningStep) -> Finding:
     return _finding("missing step", step, "not done", "done, or a reason why not", step.do)
 
 
-def _finding(rule: str, step: Step, found: str, allowed: str, to_do: str) -> Finding:
+def _finding(rule: str, step: CommissioningStep, found: str, allowed: str, to_do: str) -> Finding:
     return Finding(rule, step.name, found, allowed, step.cited, to_do, Degree.CAUTION)

@@ -42,7 +42,7 @@ LINKS = ("arrive", "never came", "stopped")
 
 
 @dataclass(frozen=True)
-class Values:
+class SettingValues:
     """One value for each setting; the defaults are those the invented drive is delivered with."""
 
     run_source: str = "panel"
@@ -63,12 +63,12 @@ class Settings:
     126
     """
 
-    set: Values = Values()
-    active: Values = Values()
+    set: SettingValues = SettingValues()
+    active: SettingValues = SettingValues()
     given: int | None = None
 
 
-NAMES = tuple(field.name for field in fields(Values))
+NAMES = tuple(field.name for field in fields(SettingValues))
 
 
 @dataclass(frozen=True)
@@ -291,13 +291,13 @@ def _no_setpoint(source: str, exchange: bool, came: bool) -> list[str]:
     return [f"{ignored} setpoint comes from {_PLACES[source]}, and it is 0 there."]
 
 
-def _in_vain(active: Values, exchange: bool) -> tuple[str, ...]:
+def _in_vain(active: SettingValues, exchange: bool) -> tuple[str, ...]:
     """What the controller writes for nothing although telegrams arrive."""
     words = (("control", active.run_source), ("setpoint", active.setpoint_source))
     return tuple(f"The {word} word is ignored." for word, source in words if exchange and source != "bus")
 
 
-def _lost(active: Values, sent: Sent, run: bool, percent: float) -> Behaviour:
+def _lost(active: SettingValues, sent: Sent, run: bool, percent: float) -> Behaviour:
     """The drive was led by the bus, and the telegrams have stopped."""
     reaction = active.on_loss
     meaning = facts.one(_TABLE, setting="on_loss", choice=reaction)["meaning"]
@@ -319,7 +319,7 @@ def _lost(active: Values, sent: Sent, run: bool, percent: float) -> Behaviour:
     return Behaviour(False, motor, percent, f"The motor {motor}. {stopped}", (stopped,), caution)
 
 
-def _turning(active: Values, exchange: bool) -> str:
+def _turning(active: SettingValues, exchange: bool) -> str:
     if active.run_source == "bus" and exchange:
         return "The controller can stop and start this motor at any moment: keep clear until it is isolated."
     return (
@@ -328,7 +328,7 @@ def _turning(active: Values, exchange: bool) -> str:
     )
 
 
-def _may_start(active: Values, sent: Sent) -> str:
+def _may_start(active: SettingValues, sent: Sent) -> str:
     """The motor stands: what is put right next, or the next word, may start it."""
     if _held(sent.control_word):
         led = active.run_source == "bus"
@@ -345,7 +345,7 @@ def _may_start(active: Values, sent: Sent) -> str:
 class RoutesPicture:
     """Which source is joined to the run command, which to the setpoint, and what the motor does."""
 
-    active: Values
+    active: SettingValues
     does: Behaviour
 
     @property

@@ -17,8 +17,8 @@ from helpers.drive.states import (
     USUAL,
     Conditions,
     Options,
-    Rule,
     Step,
+    Transition,
     settle,
     status_word,
     transitions,
@@ -77,7 +77,7 @@ def open_ways(state: str, options: Options = USUAL) -> tuple[OpenWay, ...]:
     >>> [(way.letter, way.after, way.asks) for way in open_ways("ready for switching on")][1:]
     [('B', 'switched on', 'bit 0 rises, bits 1, 2 = 1')]
     """
-    by_goal: dict[str, list[Rule]] = {}
+    by_goal: dict[str, list[Transition]] = {}
     for rule in transitions(options):
         if rule.before == state:
             by_goal.setdefault(rule.after, []).append(rule)
@@ -87,7 +87,7 @@ def open_ways(state: str, options: Options = USUAL) -> tuple[OpenWay, ...]:
     )
 
 
-def asks(rule: Rule) -> str:
+def asks(rule: Transition) -> str:
     """What a rule asks for, in words: its bits, and what else must be so.
 
     >>> from helpers.drive.states import rules

@@ -88,7 +88,7 @@ CALM = Conditions()
 
 
 @dataclass(frozen=True)
-class Rule:
+class Transition:
     """A row of the table of transitions. `after` equals `before` where nothing changes and the row says why.
 
     A word fits if `word & mask == value` and all bits of `rises` have just risen. `before` and `after` are
@@ -138,12 +138,12 @@ def _bits(numbers: str) -> int:
     return sum(1 << int(n) for n in numbers.split())
 
 
-def _rule(row: facts.Fact) -> Rule:
+def _rule(row: facts.Fact) -> Transition:
     on, off, rises = _bits(row["on"]), _bits(row["off"]), _bits(row["rises"])
     if on | off | rises and not off & CONTROL_BY_PLC:
         on |= CONTROL_BY_PLC  # a bit counts only in a word that the drive takes over
     on |= rises
-    return Rule(
+    return Transition(
         row["from"],
         row["to"],
         on | off,
@@ -161,7 +161,7 @@ def _rule(row: facts.Fact) -> Rule:
 
 
 @cache
-def rules(state: str) -> tuple[Rule, ...]:
+def rules(state: str) -> tuple[Transition, ...]:
     """The rows that hold in a state, the strongest first.
 
     >>> [rule.after for rule in rules("switched on")][:3]
@@ -172,7 +172,7 @@ def rules(state: str) -> tuple[Rule, ...]:
 
 
 @cache
-def _open(state: str, conditions: Conditions, options: Options) -> tuple[Rule, ...]:
+def _open(state: str, conditions: Conditions, options: Options) -> tuple[Transition, ...]:
     """The rows of a state that can apply, whatever the word: what they ask besides its bits is met."""
     met = {
         "": True,
@@ -190,7 +190,7 @@ def _open(state: str, conditions: Conditions, options: Options) -> tuple[Rule, .
     )
 
 
-def transitions(options: Options = USUAL) -> tuple[Rule, ...]:
+def transitions(options: Options = USUAL) -> tuple[Transition, ...]:
     """All rows that lead from one state to another on a drive with these options: the arrows of the diagram.
 
     >>> sorted(rule.before for rule in transitions() if rule.after == "operation")

@@ -20,7 +20,7 @@ class WordPicture:
     kind: str = "control"
 
     @property
-    def rows(self) -> tuple[words.BitRow, ...]:
+    def rows(self) -> tuple[words.WordBit, ...]:
         """The bits with their meanings."""
         return words.decode(self.value, self.kind)
 
@@ -117,5 +117,5 @@ def _state_change(kind: str, before: int, after: int) -> list[str]:
     return [f"State: {was} → {now}." if was != now else f"The state stays {now}."]
 
 
-def _name(row: words.BitRow) -> str:
+def _name(row: words.WordBit) -> str:
     return f"{row.name} (maker)" if row.maker_specific else row.name

@@ -49,7 +49,7 @@ class Bit:
 
 
 @dataclass(frozen=True)
-class BitRow:
+class WordBit:
     """One row of a decoded word: the bit, its value, what that value means, and if it keeps the drive from running."""
 
     bit: int
@@ -160,7 +160,7 @@ def bits(kind: str = "control") -> tuple[Bit, ...]:
     )
 
 
-def decode(value: int | str, kind: str = "control") -> tuple[BitRow, ...]:
+def decode(value: int | str, kind: str = "control") -> tuple[WordBit, ...]:
     """A word as 16 rows, bit 0 first.
 
     Parameters: value, the word as number or text; kind, one of `KINDS`.
@@ -170,7 +170,7 @@ def decode(value: int | str, kind: str = "control") -> tuple[BitRow, ...]:
     """
     number = word(value)
     return tuple(
-        BitRow(
+        WordBit(
             bit.number,
             number >> bit.number & 1,
             bit.name,

@@ -18,7 +18,7 @@ from helpers.bus.time.message_cycle import Exchange
 from helpers.device import formats
 from helpers.device.formats import DataFormat
 from helpers.device.identifiers import Configuration
-from helpers.device.io_image import Station as IoStation
+from helpers.device.io_image import ImageStation as IoStation
 from helpers.errors import Unknown, Unreadable, WorkbookError
 from helpers.plan.columns import Column, columns, plain
 from helpers.plan.join import Row, key, neighbours_of, piece_of

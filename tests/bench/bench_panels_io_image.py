@@ -8,7 +8,7 @@ import pytest
 from helpers.device.consistency import tearing_answer
 from helpers.device.formats import by_name
 from helpers.device.io_answers import io_image_answer
-from helpers.device.io_image import Station
+from helpers.device.io_image import ImageStation
 from helpers.panels.device import byte_order, io_image
 from helpers.panels.device.byte_order import byte_order_panel
 from helpers.panels.device.io_image import io_image_panel
@@ -17,7 +17,7 @@ from helpers.panels.kit.as_html import html_of
 
 @pytest.mark.parametrize("count", [4, 30, 125])
 def test_image(benchmark, count):
-    stations = [Station(f"drive {n}", by_name("PPO 5"), (), n) for n in range(count)]
+    stations = [ImageStation(f"drive {n}", by_name("PPO 5"), (), n) for n in range(count)]
     benchmark(lambda: html_of(io_image_answer(stations, image_bytes=8192), draw=io_image.DRAW))
 
 

@@ -40,7 +40,7 @@ def finds_places(words, needs):
         here = words[at : at + width]
         carried = [word.name for word in here if word.kind == "fixed"] == list(need.word_names)
         if carried or all(word.kind == "free" for word in here):
-            taken = [formats.Word("taken", "parameter")] * width
+            taken = [formats.FormatWord("taken", "parameter")] * width
             if finds_places(words[:at] + taken + words[at + width :], others):
                 return True
             if carried:

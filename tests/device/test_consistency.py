@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.device.consistency import ACCESSES, Piece, mixtures, pieces, tearing_answer
+from helpers.device.consistency import ACCESSES, ConsistentPiece, mixtures, pieces, tearing_answer
 from helpers.device.formats import all_formats, by_name
 from helpers.errors import OutOfRange, Unknown
 from helpers.verdict import Degree
@@ -34,7 +34,7 @@ def test_the_parameter_channel_of_a_ppo_is_whole_over_its_eight_bytes():
 
 def test_an_identifier_without_bit_7_keeps_each_unit_only():
     # Bit 7 = 0: whole in each byte or word only. M. Felser, PROFIBUS Manual, compact format
-    words, octets = Piece(4, 8, 2, "4 words, each word for itself"), Piece(0, 4, 1, "4 bytes")
+    words, octets = ConsistentPiece(4, 8, 2, "4 words, each word for itself"), ConsistentPiece(0, 4, 1, "4 bytes")
     assert [words.keeps_whole(at, 2) for at in (4, 5, 6, 10, 11)] == [True, False, True, True, False]
     assert not words.keeps_whole(4, 4) and not words.keeps_whole(2, 2)
     assert octets.keeps_whole(3, 1) and not octets.keeps_whole(2, 2) and not octets.keeps_whole(4, 1)

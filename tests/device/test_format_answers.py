@@ -13,7 +13,7 @@ from helpers.device.format_answers import (
     layout_answer,
     list_rows,
 )
-from helpers.device.identifiers import Area, decode
+from helpers.device.identifiers import DataArea, decode
 from helpers.device.signals import read_signals
 from helpers.verdict import Degree
 
@@ -122,8 +122,8 @@ def test_what_is_put_together_reads_back(out, into, units, whole, vendor):
     answer = build_answer(out=out, out_unit=units[0], into=into, in_unit=units[1], whole=whole, vendor=vendor)
     octets = bytes.fromhex(answer.rows[0]["octets"])
     (one,) = decode(octets).identifiers
-    assert one.output == (Area(out, units[0], whole) if out else None)
-    assert one.input == (Area(into, units[1], whole) if into else None)
+    assert one.output == (DataArea(out, units[0], whole) if out else None)
+    assert one.input == (DataArea(into, units[1], whole) if into else None)
     assert one.vendor == vendor
     assert answer.because.startswith("One compact byte" if len(octets) == 1 and octets[0] & 0x30 else "A compact byte")
 

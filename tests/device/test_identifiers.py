@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.device import identifiers
-from helpers.device.identifiers import Area, Configuration, Identifier
+from helpers.device.identifiers import Configuration, DataArea, Identifier
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 from tests.golden import both_ways
 
@@ -14,7 +14,7 @@ PUBLISHED = facts.rows("published/identifiers")
 
 
 def areas(longest):
-    return st.builds(Area, st.integers(1, longest), st.sampled_from(["byte", "word"]), st.booleans())
+    return st.builds(DataArea, st.integers(1, longest), st.sampled_from(["byte", "word"]), st.booleans())
 
 
 COMPACT = st.builds(
@@ -46,21 +46,21 @@ def test_published_octets(row):
     ("octets", "identifier"),
     [
         # M. Felser, PROFIBUS Manual, compact format
-        ("11", Identifier("compact", input=Area(2, "byte", whole=False))),
-        ("22", Identifier("compact", output=Area(3, "byte", whole=False))),
-        ("F3", Identifier("compact", output=Area(4), input=Area(4))),
-        ("71", Identifier("compact", output=Area(2, whole=False), input=Area(2, whole=False))),
+        ("11", Identifier("compact", input=DataArea(2, "byte", whole=False))),
+        ("22", Identifier("compact", output=DataArea(3, "byte", whole=False))),
+        ("F3", Identifier("compact", output=DataArea(4), input=DataArea(4))),
+        ("71", Identifier("compact", output=DataArea(2, whole=False), input=DataArea(2, whole=False))),
         # ABB FPBA-01 manual p.81: standard telegrams 1 and 2
-        ("C3 C1 C1 FD 00 01", Identifier("special", Area(2), Area(2), b"\xfd\x00\x01")),
-        ("C3 C3 C3 FD 00 02", Identifier("special", Area(4), Area(4), b"\xfd\x00\x02")),
+        ("C3 C1 C1 FD 00 01", Identifier("special", DataArea(2), DataArea(2), b"\xfd\x00\x01")),
+        ("C3 C3 C3 FD 00 02", Identifier("special", DataArea(4), DataArea(4), b"\xfd\x00\x02")),
         # WAGO 750-833 manual p.79 and 750-333 manual p.80, the rows of the header; length octets of our own
         ("00", Identifier("special")),
         ("02 AA BB", Identifier("special", vendor=b"\xaa\xbb")),
         ("0F", Identifier("special", withheld=True)),
-        ("40 00", Identifier("special", input=Area(1, "byte", whole=False))),
-        ("80 FF", Identifier("special", output=Area(64))),
-        ("4E 41" + " 00" * 14, Identifier("special", input=Area(2, whole=False), vendor=bytes(14))),
-        ("CF 80 C2", Identifier("special", Area(1, "byte"), Area(3), withheld=True)),
+        ("40 00", Identifier("special", input=DataArea(1, "byte", whole=False))),
+        ("80 FF", Identifier("special", output=DataArea(64))),
+        ("4E 41" + " 00" * 14, Identifier("special", input=DataArea(2, whole=False), vendor=bytes(14))),
+        ("CF 80 C2", Identifier("special", DataArea(1, "byte"), DataArea(3), withheld=True)),
     ],
 )
 def test_octets_and_meaning_both_ways(octets, identifier):
@@ -126,14 +126,14 @@ def test_shortest_carries_what_was_asked_and_no_compact_byte_would_have_done(out
 
 def test_lengths_at_both_sides_of_the_limit():
     # compact 1 to 16: M. Felser, PROFIBUS Manual, compact format; special 1 to 64: from memory
-    assert identifiers.shortest(Area(16)).octets == b"\xef"
-    assert identifiers.shortest(Area(17)).octets == b"\x80\xd0"
-    assert identifiers.shortest(Area(64)).octets == b"\x80\xff"
+    assert identifiers.shortest(DataArea(16)).octets == b"\xef"
+    assert identifiers.shortest(DataArea(17)).octets == b"\x80\xd0"
+    assert identifiers.shortest(DataArea(64)).octets == b"\x80\xff"
     for count in (0, 65, -1, float("nan"), 1.5):
         with pytest.raises(OutOfRange, match="length"):
-            identifiers.shortest(Area(count))
+            identifiers.shortest(DataArea(count))
     with pytest.raises(OutOfRange, match="allowed is 1 to 16"):
-        identifiers.encode([Identifier("compact", Area(17))])
+        identifiers.encode([Identifier("compact", DataArea(17))])
 
 
 def test_vendor_octets_at_both_sides_of_the_limit():
@@ -149,9 +149,9 @@ def test_vendor_octets_at_both_sides_of_the_limit():
     "wrong",
     [
         Identifier("compact"),
-        Identifier("compact", Area(1), Area(2)),
-        Identifier("compact", Area(1), vendor=b"x"),
-        Identifier("compact", Area(1), withheld=True),
+        Identifier("compact", DataArea(1), DataArea(2)),
+        Identifier("compact", DataArea(1), vendor=b"x"),
+        Identifier("compact", DataArea(1), withheld=True),
     ],
 )
 def test_what_a_compact_byte_cannot_hold(wrong):
@@ -161,9 +161,9 @@ def test_what_a_compact_byte_cannot_hold(wrong):
 
 def test_names_that_do_not_exist():
     with pytest.raises(Unknown, match="compact, special"):
-        identifiers.encode([Identifier("long", Area(1))])
+        identifiers.encode([Identifier("long", DataArea(1))])
     with pytest.raises(Unknown, match="byte, word"):
-        identifiers.encode([Identifier("compact", Area(1, "bit"))])
+        identifiers.encode([Identifier("compact", DataArea(1, "bit"))])
 
 
 @pytest.mark.parametrize("cut", [1, 2, 3, 4, 5])
@@ -188,7 +188,7 @@ def test_data_too_long_for_the_bus_is_told():
     # 244 octets each way: Lenze EPM manual p.267; 246 without service access points: M. Felser, PROFIBUS Manual
     def complaints(bytes_in):
         sixteens, rest = divmod(bytes_in, 16)
-        places = [Area(16, "byte")] * sixteens + [Area(rest, "byte")]
+        places = [DataArea(16, "byte")] * sixteens + [DataArea(rest, "byte")]
         return Configuration(tuple(Identifier("compact", input=area) for area in places)).complaints
 
     assert complaints(246) == ()

@@ -11,7 +11,7 @@ from lark import Lark
 from helpers.device import formats, signals
 from helpers.device.byte_order import iec_type
 from helpers.device.io_export import declarations, from_csv, identifier, keywords, to_csv
-from helpers.device.io_image import NUMBERINGS, SIZES, Station, lay_out, read_address
+from helpers.device.io_image import NUMBERINGS, SIZES, ImageStation, lay_out, read_address
 from helpers.errors import Unreadable, WorkbookError
 
 # IEC 61131-3, annex with the formal syntax, cut down to global variables at an address: from memory.
@@ -54,7 +54,7 @@ odd_names = st.text(max_size=12) | st.sampled_from(
 def some_images(draw):
     names = draw(st.lists(odd_names, min_size=1, max_size=4, unique=True))
     needs = tuple(draw(st.lists(st.sampled_from(signals.demo_signals()), max_size=4, unique=True)))
-    stations = [Station(name, draw(st.sampled_from(EVERY)), needs) for name in names]
+    stations = [ImageStation(name, draw(st.sampled_from(EVERY)), needs) for name in names]
     return lay_out(stations, first_in=draw(st.integers(0, 9)), first_out=draw(st.integers(0, 9)))
 
 
@@ -82,7 +82,7 @@ def test_every_declaration_is_legal_and_covers_the_image_once(image, numbering):
 
 
 def test_a_declaration_as_a_program_would_hold_it():
-    image = lay_out([Station("Dryer fan 1", formats.by_name("Mill 2/3"))], first_in=128, first_out=256)
+    image = lay_out([ImageStation("Dryer fan 1", formats.by_name("Mill 2/3"))], first_in=128, first_out=256)
     assert declared(declarations(image)) == [
         ("dryer_fan_1_control_word", "%QW256", "WORD"),
         ("dryer_fan_1_speed_setpoint", "%QW258", "INT"),
@@ -96,7 +96,7 @@ def test_a_declaration_as_a_program_would_hold_it():
 
 
 def test_a_double_word_without_a_number_is_declared_as_its_words():
-    image = lay_out([Station("a", formats.by_name("standard telegram 2"))])
+    image = lay_out([ImageStation("a", formats.by_name("standard telegram 2"))])
     found = declared(declarations(image, numbering="word numbers"))
     assert ("a_speed_setpoint_32_high", "%QW1", "WORD") in found and (
         "a_speed_setpoint_32_low",
@@ -132,7 +132,7 @@ def test_a_table_is_read_back_as_it_was(image):
 
 
 def test_the_table_shows_both_numberings():
-    image = lay_out([Station("a", formats.by_name("PPO 3"))], first_in=256, first_out=7)
+    image = lay_out([ImageStation("a", formats.by_name("PPO 3"))], first_in=256, first_out=7)
     rows = list(csv.DictReader(io.StringIO(to_csv(image.places))))
     assert [(row["address"], row["word number"]) for row in rows] == [
         ("%QW7", ""), ("%QW9", ""), ("%IW256", "%IW128"), ("%IW258", "%IW129"),
@@ -140,7 +140,7 @@ def test_the_table_shows_both_numberings():
     assert set(SIZES.values()) >= {row["address"][2] for row in rows}
 
 
-GOOD = to_csv(lay_out([Station("a", formats.by_name("PPO 3"))]).places)
+GOOD = to_csv(lay_out([ImageStation("a", formats.by_name("PPO 3"))]).places)
 
 
 @pytest.mark.parametrize(

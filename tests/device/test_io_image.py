@@ -9,7 +9,7 @@ from helpers import facts
 from helpers.device import formats, signals
 from helpers.device.byte_order import iec_type, read_as
 from helpers.device.identifiers import decode
-from helpers.device.io_image import NUMBERINGS, Station, address, bytes_told, lay_out, read_address, rules
+from helpers.device.io_image import NUMBERINGS, ImageStation, address, bytes_told, lay_out, read_address, rules
 from helpers.errors import OutOfRange, Unknown, Unreadable
 
 EVERY = formats.all_formats()
@@ -22,7 +22,8 @@ def some_stations(draw, by_hand=False):
     names = draw(st.lists(st.text(max_size=8), min_size=1, max_size=6, unique=True))
     where = st.none() | st.integers(0, 200) if by_hand else st.none()
     return [
-        Station(name, draw(st.sampled_from(EVERY)), (), n + 3, draw(where), draw(where)) for n, name in enumerate(names)
+        ImageStation(name, draw(st.sampled_from(EVERY)), (), n + 3, draw(where), draw(where))
+        for n, name in enumerate(names)
     ]
 
 
@@ -70,7 +71,7 @@ def test_used_bytes_and_gaps_make_up_the_span(stations):
 @settings(max_examples=40)
 @given(some_stations(), st.lists(st.sampled_from(signals.demo_signals()), max_size=6, unique=True))
 def test_the_values_of_a_station_cover_its_bytes_once(stations, needs):
-    image = lay_out([Station(s.name, s.format, tuple(needs)) for s in stations])
+    image = lay_out([ImageStation(s.name, s.format, tuple(needs)) for s in stations])
     for stretch in image.stretches:
         places = [p for p in image.places if (p.station, p.direction) == (stretch.station, stretch.direction)]
         covered = [byte for p in places for byte in range(p.first_byte, p.first_byte + p.length_bytes)]
@@ -82,7 +83,7 @@ def test_the_values_of_a_station_cover_its_bytes_once(stations, needs):
 def test_published_frames_have_their_words_where_the_image_says(row):
     # The source of each row stands in data/published/drive_frames.csv.
     way = row["direction"]
-    image = lay_out([Station("drive", formats.by_name(row["format"]))], first_out=256, first_in=256)
+    image = lay_out([ImageStation("drive", formats.by_name(row["format"]))], first_out=256, first_in=256)
     printed = octets(row["octets"])
     found = {
         p.signal: read_as(printed[p.first_byte - 256 :][: p.length_bytes], p.type)
@@ -96,7 +97,7 @@ def test_published_frames_have_their_words_where_the_image_says(row):
 
 
 def test_what_the_drive_sends_is_an_input_and_rows_count_apart():
-    image = lay_out([Station("a", formats.by_name("Mill 2/3")), Station("b", formats.by_name("Mill 2/3"))])
+    image = lay_out([ImageStation("a", formats.by_name("Mill 2/3")), ImageStation("b", formats.by_name("Mill 2/3"))])
     assert [(one.station, one.address) for one in image.stretches] == [
         ("a", "%QB0 to %QB3"),
         ("a", "%IB0 to %IB5"),
@@ -109,7 +110,7 @@ def test_what_the_drive_sends_is_an_input_and_rows_count_apart():
 
 def test_two_words_of_one_signal_are_one_double_word():
     # Standard telegram 2: STW1, NSOLL_B over two words, STW2: data/standard_telegrams.csv
-    image = lay_out([Station("a", formats.by_name("standard telegram 2"))], first_out=64)
+    image = lay_out([ImageStation("a", formats.by_name("standard telegram 2"))], first_out=64)
     assert [(p.address, p.signal, p.type) for p in image.places if p.direction == "out"] == [
         ("%QW64", "STW1", "WORD"),
         ("%QD66", "NSOLL_B", "DINT"),
@@ -120,29 +121,29 @@ def test_two_words_of_one_signal_are_one_double_word():
 def test_free_words_carry_the_signals_named_and_own_ones_too():
     own = signals.own_signal("drum speed", bits=32, direction="in")
     narrow = signals.own_signal("ENERGY", bits=16, direction="in")  # not as wide as the drive's own
-    image = lay_out([Station("a", formats.by_name("PPO 4"), (own, narrow))])
+    image = lay_out([ImageStation("a", formats.by_name("PPO 4"), (own, narrow))])
     into = [(p.address, p.variable, p.type) for p in image.places if p.direction == "in"][2:]
     assert into == [("%ID4", "drum speed", "DWORD"), ("%IW8", "ENERGY", "WORD"), ("%IW10", "free_word_6", "WORD")]
 
 
 def test_a_start_by_hand_wins_and_the_next_follows_behind():
     three = formats.by_name("PPO 3")
-    image = lay_out([Station("a", three), Station("b", three, first_in=100), Station("c", three)])
+    image = lay_out([ImageStation("a", three), ImageStation("b", three, first_in=100), ImageStation("c", three)])
     assert [one.first_byte for one in image.of("in")] == [0, 100, 104]
     assert [one.first_byte for one in image.of("out")] == [0, 4, 8]
     assert image.stretch("x", "in") is None
 
 
 def test_a_station_that_only_sends_has_no_outputs():
-    word = formats.Word("PZD1", "free")
+    word = formats.FormatWord("PZD1", "free")
     sensor = formats.DataFormat("1 word", "device", (), (word,), bytes([0xD0]), "", "", "", "memory")
-    image = lay_out([Station("a", sensor), Station("b", formats.by_name("PPO 3"))])
+    image = lay_out([ImageStation("a", sensor), ImageStation("b", formats.by_name("PPO 3"))])
     assert [one.address for one in image.stretches] == ["%IB0 to %IB1", "%QB0 to %QB3", "%IB2 to %IB5"]
 
 
 def test_a_remote_station_has_bytes_and_words_instead_of_signals():
     # 11 = 2 bytes in, 22 = 3 bytes out: M. Felser, PROFIBUS Manual, compact format
-    image = lay_out([Station("a", decode(octets("11 22 00 51"))), Station("b", formats.by_name("PPO 3"))])
+    image = lay_out([ImageStation("a", decode(octets("11 22 00 51"))), ImageStation("b", formats.by_name("PPO 3"))])
     assert [(p.address, p.type, p.kept_whole) for p in image.places if p.station == "a"] == [
         ("%QB0", "BYTE", True), ("%QB1", "BYTE", True), ("%QB2", "BYTE", True),
         ("%IB0", "BYTE", True), ("%IB1", "BYTE", True), ("%IW2", "WORD", True), ("%IW4", "WORD", True),
@@ -171,14 +172,14 @@ def test_what_is_no_address_is_refused(text):
 
 
 def test_bytes_in_words():
-    image = lay_out([Station("a", formats.by_name("standard telegram 2"))])
+    image = lay_out([ImageStation("a", formats.by_name("standard telegram 2"))])
     assert bytes_told(image.places[0]) == "bytes 0 and 1" and bytes_told(image.places[1]) == "bytes 2 to 5"
     place = image.places[0]._replace(length_bytes=1)
     assert (bytes_told(place), place.address) == ("byte 0", "%QB0")
 
 
 def test_what_cannot_be_laid_out_is_refused():
-    one = Station("a", formats.by_name("PPO 3"))
+    one = ImageStation("a", formats.by_name("PPO 3"))
     with pytest.raises(Unknown, match="packed, even bytes, double words, grid"):
         lay_out([one], rule="tight")
     with pytest.raises(OutOfRange, match="a has no bus address"):
@@ -186,7 +187,7 @@ def test_what_cannot_be_laid_out_is_refused():
     with pytest.raises(OutOfRange, match="first byte in is -1; allowed is 0 to 65535"):
         lay_out([one], first_in=-1)
     with pytest.raises(OutOfRange, match="first byte out of a is 65536"):
-        lay_out([Station("a", one.format, first_out=65536)])
+        lay_out([ImageStation("a", one.format, first_out=65536)])
     with pytest.raises(OutOfRange, match="grid step"):
         lay_out([one], grid_bytes=0)
     with pytest.raises(Unreadable, match="two stations are called 'a'"):

@@ -17,7 +17,7 @@ from helpers.drive.settings import (
     Local,
     Sent,
     Settings,
-    Values,
+    SettingValues,
     behaviour,
     changed,
     choices,
@@ -71,20 +71,20 @@ def after(changes, start=None):
 
 def test_the_drive_is_delivered_as_its_manual_says():
     delivered = {name: next(row for row in choices(name) if row["delivered"] == "yes")["choice"] for name in NAMES}
-    assert {name: str(value) for name, value in asdict(Values()).items()} == delivered
-    assert Settings().set == Settings().active == Values()
+    assert {name: str(value) for name, value in asdict(SettingValues()).items()} == delivered
+    assert Settings().set == Settings().active == SettingValues()
 
 
 @given(CHANGES)
 @settings(max_examples=40)
 def test_set_is_what_was_said_last_and_active_follows_at_the_next_power_up(changes):
-    last = asdict(Values()) | dict(changes)
+    last = asdict(SettingValues()) | dict(changes)
     known = after(changes)
     assert asdict(known.set) == last
     for name in NAMES:
         at_once = name in ("run_source", "setpoint_source")
         assert needs_power_cycle(name) is not at_once
-        assert getattr(known.active, name) == (last if at_once else asdict(Values()))[name]
+        assert getattr(known.active, name) == (last if at_once else asdict(SettingValues()))[name]
     assert set(waiting(known)) == {name for name in NAMES if last[name] != getattr(known.active, name)}
     cycled = power_cycle(known)
     assert cycled.active == cycled.set == known.set

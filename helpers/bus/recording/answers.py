@@ -16,7 +16,7 @@ from helpers.bus.recording.recording_text import Capture, skipped
 from helpers.bus.recording.telegram_meaning import ANSWER, DAMAGED, REQUEST, RUBBISH, Telegram
 from helpers.bus.recording.telegram_meaning import TOKEN as TOKEN_ROLE
 from helpers.bus.services import message
-from helpers.bus.services.bits import Line
+from helpers.bus.services.bits import OctetLine
 from helpers.bus.telegram import function_code
 from helpers.bus.telegram.frame import Frame, frame, write
 from helpers.bus.time.timing import telegram_bits, wire_bits
@@ -246,7 +246,7 @@ def octet_rows(telegram: Telegram) -> list[Row]:
     ]
 
 
-def _place(line: Line) -> str:
+def _place(line: OctetLine) -> str:
     last = line.first + len(line.octets) - 1
     return f"{line.first} to {last}" if last > line.first else str(line.first) if line.octets else ""
 

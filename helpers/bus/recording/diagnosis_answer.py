@@ -9,7 +9,7 @@ from helpers.answer import Answer, Row
 from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.recording.telegram_meaning import service_data
 from helpers.bus.services import diag_blocks, diagnosis, message, slave_diag
-from helpers.bus.services.bits import BitRow, Line
+from helpers.bus.services.bits import BitRow, OctetLine
 from helpers.bus.services.diag_blocks import Block, ChannelBlock, DeviceBlock, IdentifierBlock
 from helpers.bus.services.diagnosis import Advice
 from helpers.bus.services.slave_diag import SlaveDiag
@@ -183,7 +183,7 @@ def _advice_row(one: Advice) -> Row:
     }
 
 
-def _octet_row(line: Line) -> Row:
+def _octet_row(line: OctetLine) -> Row:
     last = line.first + len(line.octets) - 1
     place = f"{line.first} to {last}" if last > line.first else str(line.first)
     return {"octet": place, "value": octets_text(line.octets), "name": line.name, "meaning": line.meaning}

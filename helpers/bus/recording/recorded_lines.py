@@ -20,7 +20,7 @@ _PIECE = 1_000_000  # characters; a longer line is read in several pieces
 _LINE_END = re.compile(r"\r\n|\n|\r")
 
 
-class Line(NamedTuple):
+class RecordedLine(NamedTuple):
     """One line with octets: the place of its first octet in the recording (from 0), its number and time stamp."""
 
     first: int
@@ -28,8 +28,8 @@ class Line(NamedTuple):
     stamp: str
 
 
-class Lines(Sequence[Line]):
-    """The lines with octets, in order. It looks like a list of `Line`, and takes some 25 bytes for each."""
+class Lines(Sequence[RecordedLine]):
+    """The lines with octets, in order. It looks like a list of `RecordedLine`, and takes some 25 bytes for each."""
 
     def __init__(self) -> None:
         self._first, self._number, self._stamp_end = array("Q"), array("Q"), array("Q")
@@ -42,7 +42,7 @@ class Lines(Sequence[Line]):
         self._stamps += stamp.encode("utf-8", "replace")
         self._stamp_end.append(len(self._stamps))
 
-    def holding(self, at: int, octets: int) -> Line:
+    def holding(self, at: int, octets: int) -> RecordedLine:
         """The line in which an octet stood; the recording has so many octets. Raises `OutOfRange`."""
         in_range("place of an octet", at, 0, octets - 1, source="the recording")
         return self[bisect_right(self._first, at) - 1]
@@ -51,16 +51,16 @@ class Lines(Sequence[Line]):
         return len(self._first)
 
     @overload
-    def __getitem__(self, at: int) -> Line: ...
+    def __getitem__(self, at: int) -> RecordedLine: ...
     @overload
-    def __getitem__(self, at: slice) -> list[Line]: ...
-    def __getitem__(self, at: int | slice) -> Line | list[Line]:
+    def __getitem__(self, at: slice) -> list[RecordedLine]: ...
+    def __getitem__(self, at: int | slice) -> RecordedLine | list[RecordedLine]:
         if isinstance(at, slice):
             return [self[n] for n in range(*at.indices(len(self)))]
         at = range(len(self))[at]
         begin = self._stamp_end[at - 1] if at else 0
         stamp = self._stamps[begin : self._stamp_end[at]].decode("utf-8", "replace")
-        return Line(self._first[at], self._number[at], stamp)
+        return RecordedLine(self._first[at], self._number[at], stamp)
 
 
 class Source:

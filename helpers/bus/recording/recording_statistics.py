@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import BinaryIO, NamedTuple
 
 from helpers.bus.recording import recording_text, telegram_meaning
-from helpers.bus.recording.recorded_lines import Line
+from helpers.bus.recording.recorded_lines import RecordedLine
 from helpers.bus.recording.telegram_meaning import DAMAGED, REQUEST, RUBBISH, TOKEN, Telegram
 from helpers.bus.telegram import frame as frames
 from helpers.bus.telegram.frame import ABSENT
@@ -30,7 +30,7 @@ class Mark(NamedTuple):
 
     number: int
     at: int
-    reader: telegram_meaning.Reader
+    reader: telegram_meaning.TelegramReader
 
 
 class Count(NamedTuple):
@@ -69,7 +69,7 @@ class Recording:
     def __init__(self, recording: str | BinaryIO) -> None:
         self._lines = recording_text.Reader(recording)
         self._octets = self._lines.octets
-        self._reader = telegram_meaning.Reader()
+        self._reader = telegram_meaning.TelegramReader()
         self._asked = ABSENT  # the station that was asked last
         self._at, self._found = 0, 0  # octets told in pieces, and how many pieces
         self._marks = [Mark(1, 0, self._reader.copy())]
@@ -151,7 +151,7 @@ class Recording:
         return self._lines.unread
 
     @property
-    def problems(self) -> tuple[recording_text.Problem, ...]:
+    def problems(self) -> tuple[recording_text.UnreadLine, ...]:
         """The first lines that could not be read, each with a sentence."""
         return self._lines.problems
 
@@ -186,6 +186,6 @@ class Recording:
         end = min(first + count, self.telegrams + 1)
         return [one for one in found if first <= one.number < end]
 
-    def line_of(self, one: Telegram) -> Line:
+    def line_of(self, one: Telegram) -> RecordedLine:
         """The line of the recording in which a telegram begins, with its time stamp."""
         return self._lines.line_at(one.at)

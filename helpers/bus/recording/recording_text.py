@@ -25,7 +25,7 @@ from typing import BinaryIO, NamedTuple
 
 from helpers.bus.recording import columns
 from helpers.bus.recording.columns import Columns
-from helpers.bus.recording.recorded_lines import Line, Lines, Source
+from helpers.bus.recording.recorded_lines import Lines, RecordedLine, Source
 from helpers.bus.telegram import hexadecimal
 from helpers.errors import Unreadable
 
@@ -49,7 +49,7 @@ _FRONT = re.compile(
 _BARE_OFFSET = re.compile(r"\s*([0-9a-f]{4,16})(?:\s|$)", re.IGNORECASE)
 
 
-class Problem(NamedTuple):
+class UnreadLine(NamedTuple):
     """What could not be read: the number of the line, and a sentence."""
 
     line: int
@@ -74,14 +74,14 @@ class Capture:
 
     octets: bytes
     lines: Lines
-    problems: tuple[Problem, ...] = ()
+    problems: tuple[UnreadLine, ...] = ()
     unread: int = 0
 
-    def line_of(self, at: int) -> Line:
+    def line_of(self, at: int) -> RecordedLine:
         r"""The line in which the octet at this place stood.
 
         >>> read("10 02 01\n49 4C 16").line_of(4)
-        Line(first=3, number=2, stamp='')
+        RecordedLine(first=3, number=2, stamp='')
         """
         return self.lines.holding(at, len(self.octets))
 
@@ -110,7 +110,7 @@ class Reader:
         self._source = Source(recording)
         self.octets = bytearray()  # read so far; not to be changed by others
         self._lines = Lines()
-        self._problems: list[Problem] = []
+        self._problems: list[UnreadLine] = []
         self._unread = 0
         self._columns: Columns | None = None
         self._dump = 0  # where the octets begin to which bare offsets count
@@ -131,11 +131,11 @@ class Reader:
         return self._unread
 
     @property
-    def problems(self) -> tuple[Problem, ...]:
+    def problems(self) -> tuple[UnreadLine, ...]:
         """The first lines that could not be read so far."""
         return tuple(self._problems)
 
-    def line_at(self, at: int) -> Line:
+    def line_at(self, at: int) -> RecordedLine:
         """The line in which an octet stood that has been read; as `Capture.line_of`, without a copy of everything."""
         return self._lines.holding(at, len(self.octets))
 
@@ -208,7 +208,7 @@ class Reader:
             return  # a ruler of dashes, or a remark
         self._unread += 1
         if len(self._problems) < MOST_PROBLEMS:
-            self._problems.append(Problem(number, _sentence(octets, unread, line.strip())))
+            self._problems.append(UnreadLine(number, _sentence(octets, unread, line.strip())))
 
 
 def read(text: str) -> Capture:

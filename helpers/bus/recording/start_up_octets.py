@@ -12,7 +12,7 @@ from helpers.bus.recording import recording_text, telegram_meaning
 from helpers.bus.recording.telegram_meaning import service_data
 from helpers.bus.services import chk_cfg, set_prm
 from helpers.bus.services.accepted import objections
-from helpers.bus.services.bits import Line
+from helpers.bus.services.bits import OctetLine
 from helpers.bus.services.set_prm import DPV1_OCTETS, GROUPS, SetPrm
 from helpers.bus.time.watchdog import BASES_S, FACTOR_LEAST, FACTOR_MOST, watchdog_factors, watchdog_time_s
 from helpers.device.description.model import Description
@@ -181,7 +181,7 @@ def _told(found: Iterable[Finding]) -> list[str]:
     ]  # fmt: skip
 
 
-def _line_rows(lines: Iterable[Line]) -> list[Row]:
+def _line_rows(lines: Iterable[OctetLine]) -> list[Row]:
     rows: list[Row] = []
     for line in lines:
         last = line.first + len(line.octets) - 1

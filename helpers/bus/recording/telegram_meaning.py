@@ -24,7 +24,7 @@ from helpers.bus.services import (
     set_slave_add,
     slave_diag,
 )
-from helpers.bus.services.bits import Line, moved
+from helpers.bus.services.bits import OctetLine, moved
 from helpers.bus.services.message import EVERYBODY
 from helpers.bus.telegram import frame as frames
 from helpers.bus.telegram import function_code
@@ -36,7 +36,7 @@ REQUEST, ANSWER, TOKEN, DAMAGED, RUBBISH = "request", "answer", "token", "damage
 _MOST_BETWEEN = 8  # pieces of rubbish between a request and its answer; behind more, no answer is looked for
 
 
-class Station(NamedTuple):
+class SeenStation(NamedTuple):
     """What a recording has shown of a station: its configuration, and whether it may work by DPV1 (None: not known)."""
 
     configuration: Configuration | None = None
@@ -61,7 +61,7 @@ class Telegram(NamedTuple):
     meaning: str
     remark: str
     partner: int
-    station: Station
+    station: SeenStation
 
     @property
     def kind(self) -> str:
@@ -78,7 +78,7 @@ class Telegram(NamedTuple):
         return _between(self.frame, self.role, names) if self.frame and self.frame.da != ABSENT else ""
 
     @property
-    def lines(self) -> tuple[Line, ...]:
+    def lines(self) -> tuple[OctetLine, ...]:
         """Every octet explained, in order."""
         return tuple(_lines(self))
 
@@ -95,13 +95,13 @@ def read(octets: bytes | bytearray | memoryview) -> Iterator[Telegram]:
     2 station 5 to master 1 answer 1 – RS: refused: the station does not offer this service access point
     3 master 1 to itself token 0 – the token stays with 1
     """
-    reader = Reader()
+    reader = TelegramReader()
     for number, found in enumerate(frames.read(octets), 1):
         yield from reader.take(number, found)
     yield from reader.rest()
 
 
-class Reader:
+class TelegramReader:
     """Carries what has been seen from one telegram to the next; `read` does all of it for a whole recording.
 
     For a recording that comes in slices: hand every piece to `take` as it is found, and at the end ask for `rest`.
@@ -109,12 +109,12 @@ class Reader:
 
     def __init__(self) -> None:
         self._waiting: list[Telegram] = []  # a request without its answer yet, then what came behind it
-        self._stations: dict[int, Station] = {}
+        self._stations: dict[int, SeenStation] = {}
         self._last: dict[tuple[int, int], bytes] = {}
 
-    def copy(self) -> Reader:
+    def copy(self) -> TelegramReader:
         """All that is known here, to go on from this place once more later."""
-        other = Reader()
+        other = TelegramReader()
         other._waiting, other._stations, other._last = self._waiting[:], dict(self._stations), dict(self._last)
         return other
 
@@ -192,7 +192,7 @@ class Reader:
         self._stations[address] = known
 
 
-_UNKNOWN = Station()
+_UNKNOWN = SeenStation()
 _REPEATED = "repeated: same octets and same frame count as before"
 _UNASKED = "nobody asked for this answer"
 
@@ -242,7 +242,7 @@ _SUMMARY: dict[tuple[str, str], Callable[[bytes], str]] = {
     (ANSWER, "Rd_Outp"): lambda data: data_exchange.summary(data, "output"),
 }
 # From the octets of a service, what is known of the station, and the number of the first octet.
-_EXPLAIN: dict[tuple[str, str], Callable[[bytes, Station, int], Iterable[Line]]] = {
+_EXPLAIN: dict[tuple[str, str], Callable[[bytes, SeenStation, int], Iterable[OctetLine]]] = {
     (REQUEST, "Set_Prm"): lambda data, station, first: moved(set_prm.explain(data, dpv1=station.dpv1), first),
     (REQUEST, "Chk_Cfg"): lambda data, station, first: moved(chk_cfg.explain(data), first),
     (REQUEST, "Global_Control"): lambda data, station, first: moved(global_control.explain(data), first),
@@ -256,7 +256,7 @@ _EXPLAIN: dict[tuple[str, str], Callable[[bytes, Station, int], Iterable[Line]]]
 }
 
 
-def _exchanged(data: bytes, way: str, station: Station, first: int) -> tuple[Line, ...]:
+def _exchanged(data: bytes, way: str, station: SeenStation, first: int) -> tuple[OctetLine, ...]:
     return data_exchange.explain(data, way, station.configuration, first=first)
 
 
@@ -306,10 +306,10 @@ def _token_text(to: int, sender: int) -> str:
 # -- every octet --------------------------------------------------------------------------------------
 
 
-def _lines(one: Telegram) -> list[Line]:
+def _lines(one: Telegram) -> list[OctetLine]:
     octets = one.octets
     if one.role == RUBBISH:
-        return [Line(1, octets, RUBBISH, one.remark)]
+        return [OctetLine(1, octets, RUBBISH, one.remark)]
     frame = one.frame or _as_if_whole(octets)
     lines = [_START[octets[0]]]
     if frame.kind == "SC":
@@ -331,7 +331,7 @@ def _lines(one: Telegram) -> list[Line]:
             lines += _data_lines(one, at, octets[at:end])
         lines += _end_lines(end, octets[end:])
     if one.role == DAMAGED:
-        lines.append(Line(len(octets) + 1, b"", DAMAGED, one.remark))
+        lines.append(OctetLine(len(octets) + 1, b"", DAMAGED, one.remark))
     return lines
 
 
@@ -344,59 +344,59 @@ def _as_if_whole(octets: bytes) -> Frame:
     return Frame(kind, octets[at], octets[at + 1], octets[at + 2], octets[at + 3 : -2])
 
 
-def _data_lines(one: Telegram, at: int, data: bytes) -> Iterable[Line]:
+def _data_lines(one: Telegram, at: int, data: bytes) -> Iterable[OctetLine]:
     explain = _EXPLAIN.get((one.role, one.service))
     if not explain:
         service = one.service or "a service that is not known here"
-        return (Line(at + 1, data, "data", f"{_bytes(data)} of {service}"),)
+        return (OctetLine(at + 1, data, "data", f"{_bytes(data)} of {service}"),)
     try:
         return explain(data, one.station, at + 1)
     except WorkbookError as refused:
-        return (Line(at + 1, data, "data", f"can't be read as {one.service}: {refused}"),)
+        return (OctetLine(at + 1, data, "data", f"can't be read as {one.service}: {refused}"),)
 
 
 _BYTES = {row.whole("octet"): row for row in facts.rows("telegram_bytes")}
-_START = {octet: Line(1, bytes((octet,)), row["name"], row["meaning"], row.cited) for octet, row in _BYTES.items()}
+_START = {octet: OctetLine(1, bytes((octet,)), row["name"], row["meaning"], row.cited) for octet, row in _BYTES.items()}
 _ED_TEXT = _BYTES[frames.ED]["meaning"]
 
 
 @cache
-def _lengths(three: bytes) -> tuple[Line, ...]:
+def _lengths(three: bytes) -> tuple[OctetLine, ...]:
     le, repeated, begin = three
     return (
-        Line(2, three[:1], "LE", f"{le} octets from DA to the last data byte"),
-        Line(3, three[1:2], "LEr", "the length once more" if repeated == le else f"{repeated}, not the length"),
-        Line(4, three[2:], "SD2", "the beginning once more" if begin == frames.SD2 else "not the beginning"),
+        OctetLine(2, three[:1], "LE", f"{le} octets from DA to the last data byte"),
+        OctetLine(3, three[1:2], "LEr", "the length once more" if repeated == le else f"{repeated}, not the length"),
+        OctetLine(4, three[2:], "SD2", "the beginning once more" if begin == frames.SD2 else "not the beginning"),
     )
 
 
 @lru_cache(4096)
-def _end_lines(at: int, two: bytes) -> tuple[Line, ...]:
+def _end_lines(at: int, two: bytes) -> tuple[OctetLine, ...]:
     added = "the octets from DA to the last data byte, added up"
-    return (Line(at + 1, two[:1], "FCS", added), Line(at + 2, two[1:], "ED", _ED_TEXT))
+    return (OctetLine(at + 1, two[:1], "FCS", added), OctetLine(at + 2, two[1:], "ED", _ED_TEXT))
 
 
 @cache
-def _address_line(at: int, name: str, octet: int) -> Line:
+def _address_line(at: int, name: str, octet: int) -> OctetLine:
     address = octet & ~EXTENDED
     who = "all stations" if address == EVERYBODY else f"station {address}"
     more = f"; bit 7 is 1: {'DSAP' if name == 'DA' else 'SSAP'} follows" if octet & EXTENDED else ""
-    return Line(at, bytes((octet,)), name, f"{'to' if name == 'DA' else 'from'} {who}{more}")
+    return OctetLine(at, bytes((octet,)), name, f"{'to' if name == 'DA' else 'from'} {who}{more}")
 
 
 @cache
-def _code_line(at: int, octet: int) -> Line:
+def _code_line(at: int, octet: int) -> OctetLine:
     code = function_code.decode(octet)
-    return Line(at, bytes((octet,)), "FC", code.text, code.source)
+    return OctetLine(at, bytes((octet,)), "FC", code.text, code.source)
 
 
 @cache
-def _sap_line(at: int, name: str, octet: int, asks: bool) -> Line:
+def _sap_line(at: int, name: str, octet: int, asks: bool) -> OctetLine:
     """An access point: the station's stands in DSAP of a request and in SSAP of an answer."""
     side = "station" if (name == "DSAP") == asks else "controller"
     found = facts.where("saps", side=side, sap=octet)
     meaning = f"access point {octet}: " + (found[0]["service"] if found else f"not in the table of a {side}")
-    return Line(at, bytes((octet,)), name, meaning, found[0].cited if found else "")
+    return OctetLine(at, bytes((octet,)), name, meaning, found[0].cited if found else "")
 
 
 class ServiceData(NamedTuple):

@@ -86,7 +86,7 @@ def _bits(count: int) -> str:
     return counted(count, "wrong bit")
 
 
-def _because(count: tuple[hamming.Count, ...]) -> str:
+def _because(count: tuple[hamming.WrongBitCount, ...]) -> str:
     deceived = next((one for one in count if one.believed), None)
     if deceived is None:
         return "No other octet alone is a telegram, so nothing can be taken for this one."
@@ -100,7 +100,7 @@ def _because(count: tuple[hamming.Count, ...]) -> str:
     return f"The smallest number that can deceive is {deceived.wrong}, {claim}. {why}"
 
 
-def _count_row(one: hamming.Count, *, chosen: bool) -> Row:
+def _count_row(one: hamming.WrongBitCount, *, chosen: bool) -> Row:
     share = f"1 in {one.ways / one.believed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}") if one.believed else "none"
     return {
         "wrong bits": f"{one.wrong}{' ◀' if chosen else ''}",

@@ -25,7 +25,7 @@ class BitRow(NamedTuple):
     source: str
 
 
-class Line(NamedTuple):
+class OctetLine(NamedTuple):
     """One line of an explanation: where its octets begin (the first is 1), the octets, their name, what they say."""
 
     first: int
@@ -119,18 +119,20 @@ def check_length(service: str, octets: bytes) -> None:
     in_range(f"number of octets of {service}", len(octets), least, most, source=source)
 
 
-def placed(pieces: Iterable[tuple[int, str, str]], octets: bytes, first: int = 1) -> Iterator[Line]:
+def placed(pieces: Iterable[tuple[int, str, str]], octets: bytes, first: int = 1) -> Iterator[OctetLine]:
     """Lines from pieces (how many octets, name, meaning) that lie one behind the other."""
     at = 0
     for size, name, meaning in pieces:
-        yield Line(first + at, octets[at : at + size], name, meaning)
+        yield OctetLine(first + at, octets[at : at + size], name, meaning)
         at += size
 
 
-def moved(lines: Iterable[Line], first: int) -> tuple[Line, ...]:
+def moved(lines: Iterable[OctetLine], first: int) -> tuple[OctetLine, ...]:
     """The same lines where the octets of the service begin at octet `first` of a telegram.
 
-    >>> moved([Line(2, b"A", "n", "m")], 10)[0].first
+    >>> moved([OctetLine(2, b"A", "n", "m")], 10)[0].first
     11
     """
-    return tuple(Line(at + first - 1, octets, name, meaning, source) for at, octets, name, meaning, source in lines)
+    return tuple(
+        OctetLine(at + first - 1, octets, name, meaning, source) for at, octets, name, meaning, source in lines
+    )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from itertools import zip_longest
 
-from helpers.bus.services.bits import Line
+from helpers.bus.services.bits import OctetLine
 from helpers.device import identifiers
 from helpers.device.identifiers import Configuration, Identifier
 
@@ -24,7 +24,7 @@ def encode(configuration: Configuration) -> bytes:
     return configuration.octets
 
 
-def explain(octets: bytes) -> tuple[Line, ...]:
+def explain(octets: bytes) -> tuple[OctetLine, ...]:
     """Every octet of a configuration, one line each. Raises as `identifiers.decode`.
 
     >>> for line in explain(bytes.fromhex("F3")):
@@ -36,7 +36,7 @@ def explain(octets: bytes) -> tuple[Line, ...]:
     for n, octet in enumerate(identifiers.explain(octets), 1):
         last = octet.fields[-1].source if octet.fields else ""
         name = f"place {octet.place}, {octet.role}"
-        lines.append(Line(n, bytes((octet.value,)), name, _meaning(octet, places[octet.place - 1]), last))
+        lines.append(OctetLine(n, bytes((octet.value,)), name, _meaning(octet, places[octet.place - 1]), last))
     return tuple(lines)
 
 

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from helpers.bus.services.bits import Line
+from helpers.bus.services.bits import OctetLine
 from helpers.device.identifiers import BYTES_PER, Configuration
 
 WAYS = ("output", "input")
 
 
-def explain(octets: bytes, way: str, configuration: Configuration | None = None, *, first: int = 1) -> tuple[Line, ...]:
+def explain(
+    octets: bytes, way: str, configuration: Configuration | None = None, *, first: int = 1
+) -> tuple[OctetLine, ...]:
     r"""Every output or input, named by the configuration if that is known and has so many.
 
     Parameters: way, `output` or `input`, as the controller sees it; first, the number of the first octet.
@@ -27,7 +29,7 @@ def explain(octets: bytes, way: str, configuration: Configuration | None = None,
     items = _items(configuration, way) if configuration else ()
     if sum(item[1] for item in items) == len(octets):
         return tuple(
-            Line(first + at, octets[at : at + size], name, f"16#{octets[at : at + size].hex().upper()}, {place}")
+            OctetLine(first + at, octets[at : at + size], name, f"16#{octets[at : at + size].hex().upper()}, {place}")
             for at, size, name, place in items
         )
     columns = _columns(way, first, len(octets))
@@ -35,15 +37,15 @@ def explain(octets: bytes, way: str, configuration: Configuration | None = None,
 
 
 @lru_cache(512)
-def _columns(way: str, first: int, count: int) -> tuple[tuple[Line, ...], ...]:
+def _columns(way: str, first: int, count: int) -> tuple[tuple[OctetLine, ...], ...]:
     return tuple(_column(way, first, n) for n in range(1, count + 1))
 
 
 @lru_cache(1024)
-def _column(way: str, first: int, number: int) -> tuple[Line, ...]:
+def _column(way: str, first: int, number: int) -> tuple[OctetLine, ...]:
     """The lines of one byte for every value it can have; a long recording asks for the same ones again and again."""
     name = f"{way} byte {number}"
-    return tuple(Line(first + number - 1, bytes((octet,)), name, f"16#{octet:02X}") for octet in range(256))
+    return tuple(OctetLine(first + number - 1, bytes((octet,)), name, f"16#{octet:02X}") for octet in range(256))
 
 
 @lru_cache(256)

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from helpers import facts
-from helpers.bus.services.bits import Line, placed
+from helpers.bus.services.bits import OctetLine, placed
 from helpers.errors import Unknown, in_range, one_of
 
 CHANNEL_OCTETS = 3
@@ -197,7 +197,7 @@ def _row(field: str, code: int) -> facts.Fact | None:
     return next((row for row in found if row.whole("first") <= code <= row.whole("last")), None)
 
 
-def explain(block: Block, first: int, *, dpv1: bool | None = None) -> tuple[Line, ...]:
+def explain(block: Block, first: int, *, dpv1: bool | None = None) -> tuple[OctetLine, ...]:
     """The octets of a block, line by line.
 
     Parameters: first, the number of the block's first octet; dpv1 as for `slave_diag.explain`.

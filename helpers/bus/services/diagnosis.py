@@ -32,7 +32,7 @@ class Advice:
 
 
 @dataclass(frozen=True)
-class Reading:
+class DiagnosisReading:
     """What a diagnosis says altogether: the state, its sentence, and the advice, the most urgent first."""
 
     state: str
@@ -48,7 +48,7 @@ def _none(block: Block) -> Sequence[str]:
     return ()
 
 
-def read(diagnosis: SlaveDiag, *, texts: Texts = _none, dpv1: bool | None = None) -> Reading:
+def read(diagnosis: SlaveDiag, *, texts: Texts = _none, dpv1: bool | None = None) -> DiagnosisReading:
     """The state of a station, and what to do about it.
 
     Parameters: texts, what the description of the station says about a block of it; dpv1 as for `slave_diag.explain`.
@@ -60,7 +60,7 @@ def read(diagnosis: SlaveDiag, *, texts: Texts = _none, dpv1: bool | None = None
     'Which data format is set in the station, and which in the controller?'
     """
     name, meaning = _state(diagnosis.flags)
-    return Reading(name, meaning, advice(diagnosis, texts=texts, dpv1=dpv1))
+    return DiagnosisReading(name, meaning, advice(diagnosis, texts=texts, dpv1=dpv1))
 
 
 @cache

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from helpers.bus.services import bits
-from helpers.bus.services.bits import BitRow, Line
+from helpers.bus.services.bits import BitRow, OctetLine
 from helpers.bus.services.set_prm import GROUPS, groups_of, groups_text
 from helpers.errors import in_range
 
@@ -69,7 +69,7 @@ def bit_rows(octets: bytes) -> tuple[BitRow, ...]:
     return bits.rows(TABLE, 1, octets[0])
 
 
-def explain(octets: bytes) -> tuple[Line, ...]:
+def explain(octets: bytes) -> tuple[OctetLine, ...]:
     """Both octets. Raises as `decode`.
 
     >>> [line.meaning for line in explain(bytes.fromhex("02 00"))]

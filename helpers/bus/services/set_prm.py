@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from helpers import facts
 from helpers.bus.cable.bit_rates import bit_rates
 from helpers.bus.services import bits
-from helpers.bus.services.bits import BitRow, Line
+from helpers.bus.services.bits import BitRow, OctetLine
 from helpers.bus.time.timing import bus_timing
 from helpers.bus.time.watchdog import BASES_S, watchdog_factors, watchdog_time_s
 from helpers.errors import OutOfRange, in_range
@@ -211,7 +211,7 @@ def bit_rows(octets: bytes, *, dpv1: bool = False) -> tuple[BitRow, ...]:
     return bits.rows(TABLE, 1, octets[0]) + tuple(row for n, octet in more for row in bits.rows(TABLE, n, octet))
 
 
-def explain(octets: bytes, *, dpv1: bool | None = None) -> tuple[Line, ...]:
+def explain(octets: bytes, *, dpv1: bool | None = None) -> tuple[OctetLine, ...]:
     """Every octet of Set_Prm. Raises as `decode`.
 
     Parameters: dpv1, whether the station works by DPV1; None: not known, then both readings are told.

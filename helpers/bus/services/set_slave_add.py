@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from helpers.bus.address.address import classify
 from helpers.bus.services import bits
-from helpers.bus.services.bits import Line
+from helpers.bus.services.bits import OctetLine
 from helpers.errors import in_range
 from helpers.verdict import Degree
 
@@ -66,7 +66,7 @@ def decode(octets: bytes) -> SetSlaveAdd:
     return SetSlaveAdd(octets[0], int.from_bytes(octets[1:3], "big"), octets[3], bytes(octets[4:]))
 
 
-def explain(octets: bytes) -> tuple[Line, ...]:
+def explain(octets: bytes) -> tuple[OctetLine, ...]:
     """Every octet. Raises as `decode`.
 
     >>> [line.meaning for line in explain(bytes.fromhex("0C FF F1 FF"))]

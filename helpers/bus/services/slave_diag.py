@@ -15,7 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from helpers.bus.services import bits, diag_blocks
-from helpers.bus.services.bits import BitRow, Line
+from helpers.bus.services.bits import BitRow, OctetLine
 from helpers.bus.services.diag_blocks import Block
 from helpers.errors import in_range
 
@@ -124,7 +124,7 @@ def bit_rows(octets: bytes, *, part: bool = False) -> tuple[BitRow, ...]:
     return tuple(row for n in BIT_OCTETS for row in bits.rows(TABLE, n, octets[n - 1]))
 
 
-def explain(octets: bytes, *, dpv1: bool | None = None, part: bool = False) -> tuple[Line, ...]:
+def explain(octets: bytes, *, dpv1: bool | None = None, part: bool = False) -> tuple[OctetLine, ...]:
     """Every octet of a diagnosis. Raises as `decode`.
 
     Parameters: dpv1, whether the station works by DPV1: then its own blocks are alarms and status messages; None: not
@@ -150,7 +150,7 @@ configuration (anew)
         lines += diag_blocks.explain(block, first, dpv1=dpv1)
         first += len(block.octets)
     if found.rest:
-        lines.append(Line(first, found.rest, "rest", diag_blocks.why_rest(found.rest)))
+        lines.append(OctetLine(first, found.rest, "rest", diag_blocks.why_rest(found.rest)))
     return tuple(lines)
 
 

@@ -28,7 +28,7 @@ MOST_OCTETS = 12  # longer telegrams take too long to count out, and show nothin
 MOST_WRONG = 4
 
 
-class Pair(NamedTuple):
+class DelimiterPair(NamedTuple):
     """Two delimiters and the number of bits in which they differ on the wire, parity bit included."""
 
     one: str
@@ -36,7 +36,7 @@ class Pair(NamedTuple):
     bits: int
 
 
-class Count(NamedTuple):
+class WrongBitCount(NamedTuple):
     """Of all ways to have so many wrong bits in a telegram: how many there are, and how many a receiver believes."""
 
     wrong: int
@@ -51,14 +51,14 @@ class Received(NamedTuple):
     notices: str
 
 
-def delimiters() -> tuple[Pair, ...]:
+def delimiters() -> tuple[DelimiterPair, ...]:
     """Every pair of delimiters with the distance between them, the nearest first.
 
     >>> delimiters()[:2]
-    (Pair(one='SD1', other='ED', bits=2), Pair(one='SD1', other='SD2', bits=4))
+    (DelimiterPair(one='SD1', other='ED', bits=2), DelimiterPair(one='SD1', other='SD2', bits=4))
     """
     octets = {row["name"]: row.whole("octet") for row in facts.rows("telegram_bytes")}
-    pairs = (Pair(one, other, distance(octets[one], octets[other])) for one, other in combinations(octets, 2))
+    pairs = (DelimiterPair(one, other, distance(octets[one], octets[other])) for one, other in combinations(octets, 2))
     return tuple(sorted(pairs, key=lambda pair: pair.bits))
 
 
@@ -94,7 +94,7 @@ def _at_distance(octet: int, bits: int) -> tuple[int, ...]:
 
 
 @cache
-def counted(octets: bytes) -> tuple[Count, ...]:
+def counted(octets: bytes) -> tuple[WrongBitCount, ...]:
     """For 1 to 4 wrong bits: how many ways there are to have them, and how many of these are believed.
 
     Parameters and errors as for `impostors`.
@@ -104,7 +104,8 @@ def counted(octets: bytes) -> tuple[Count, ...]:
     """
     bits = BITS * len(octets)
     return tuple(
-        Count(wrong, comb(bits, wrong), sum(1 for _ in impostors(octets, wrong))) for wrong in range(1, MOST_WRONG + 1)
+        WrongBitCount(wrong, comb(bits, wrong), sum(1 for _ in impostors(octets, wrong)))
+        for wrong in range(1, MOST_WRONG + 1)
     )
 
 

@@ -44,7 +44,7 @@ class Setting:
 
 
 @dataclass(frozen=True)
-class Area:
+class ImageArea:
     """The bytes of one direction of one identifier, counted from the first byte of the station."""
 
     place: int
@@ -99,7 +99,7 @@ class Setup:
         return _STANDARD_OCTETS + len(self.user_parameters)
 
     @property
-    def image(self) -> tuple[Area, ...]:
+    def image(self) -> tuple[ImageArea, ...]:
         """The input and output bytes, module by module, each direction counted from 0.
 
         >>> from helpers.device.description.grammar import Statement
@@ -114,7 +114,7 @@ class Setup:
                 for direction, area in (("output", one.output), ("input", one.input)):
                     if area:
                         end = begin[direction] + area.length_bytes
-                        areas.append(Area(place, module.name, direction, begin[direction], end - 1, area.text))
+                        areas.append(ImageArea(place, module.name, direction, begin[direction], end - 1, area.text))
                         begin[direction] = end
         return tuple(areas)
 

@@ -25,7 +25,7 @@ _UNITS = {
 
 
 @dataclass(frozen=True)
-class Told:
+class WhoTells:
     """One thing to know of a device: how the bus tells it (empty if it does not) and what the description says."""
 
     what: str
@@ -35,14 +35,14 @@ class Told:
     source: str
 
 
-def who_tells(description: Description) -> tuple[Told, ...]:
+def who_tells(description: Description) -> tuple[WhoTells, ...]:
     """Each thing to know of a device, with who tells it. The rows are those of `data/description_sources.csv`.
 
     >>> [row.what for row in who_tells(Description()) if not row.on_the_bus][:2]
     ['names of maker and device', 'modules that could be chosen']
     """
     return tuple(
-        Told(row["what"], row["on_the_bus"], _said(description, row["keyword"]), row["remark"], row.cited)
+        WhoTells(row["what"], row["on_the_bus"], _said(description, row["keyword"]), row["remark"], row.cited)
         for row in facts.rows("description_sources")
     )
 

@@ -55,7 +55,7 @@ class Address:
 
 
 @dataclass(frozen=True)
-class Values:
+class ParameterValues:
     """The values of one parameter: format code and raw values, unsigned as they stand in the octets."""
 
     format: int
@@ -65,7 +65,7 @@ class Values:
     def readable(self) -> tuple[int | float | str, ...]:
         """The values as numbers or characters, by their format.
 
-        >>> Values(0x03, (0xFFFE,)).readable
+        >>> ParameterValues(0x03, (0xFFFE,)).readable
         (-2,)
         """
         known = format_of(self.format)
@@ -80,7 +80,7 @@ class Values:
     def sentence(self) -> str:
         """ValueFormat and values, or the refusal, for a person.
 
-        >>> Values(0x42, (3,)).sentence
+        >>> ParameterValues(0x42, (3,)).sentence
         'Word: 3'
         """
         if self.error is not None:
@@ -99,7 +99,7 @@ class Request:
 
     kind: str
     addresses: tuple[Address, ...]
-    values: tuple[Values, ...] = ()
+    values: tuple[ParameterValues, ...] = ()
     reference: int = 1
     axis: int = 1
 
@@ -115,7 +115,7 @@ class Response:
     kind: str
     failed: bool
     count: int
-    values: tuple[Values, ...] = ()
+    values: tuple[ParameterValues, ...] = ()
     reference: int = 1
     axis: int = 1
 
@@ -124,7 +124,7 @@ class Response:
         _counted("response", self.values, self.count if self.failed or self.kind == "read" else 0)
 
 
-def _counted(what: str, groups: tuple[Values, ...], wanted: int) -> None:
+def _counted(what: str, groups: tuple[ParameterValues, ...], wanted: int) -> None:
     if len(groups) != wanted:
         raise WorkbookError(f"this {what} has {wanted} groups of values; got {len(groups)}.")
 
@@ -174,16 +174,16 @@ def format_of(code: int | str) -> ValueFormat:
     raise Unknown(f"format {shown} is not one whose length is known; known are {', '.join(f.name for f in formats())}.")
 
 
-def values(format: int | str, numbers: Iterable[float | str]) -> Values:
+def values(format: int | str, numbers: Iterable[float | str]) -> ParameterValues:
     """Values to be written, from numbers or, for a text, from its characters.
 
     >>> values("Integer16", [-2])
-    Values(format=3, raw=(65534,))
+    ParameterValues(format=3, raw=(65534,))
     >>> values("VisibleString", "Fan").sentence
     "VisibleString: 'Fan'"
     """
     known = format_of(format)
-    return Values(known.code, tuple(_raw(number, known) for number in numbers))
+    return ParameterValues(known.code, tuple(_raw(number, known) for number in numbers))
 
 
 def encode_request(request: Request) -> bytes:
@@ -244,7 +244,7 @@ def decode_response(octets: bytes) -> Response:
     return Response(kind, failed, count, groups, reference, axis)
 
 
-def encode_values(group: Values) -> bytes:
+def encode_values(group: ParameterValues) -> bytes:
     """ValueFormat, number of values, values; filled up with 00 to an even number of octets."""
     known = format_of(group.format)
     in_range("number of values", len(group.raw), 0, 0xFF, source="one octet")
@@ -254,9 +254,9 @@ def encode_values(group: Values) -> bytes:
     return octets + bytes(len(octets) % 2)
 
 
-def decode_values(octets: bytes, count: int) -> tuple[Values, ...]:
+def decode_values(octets: bytes, count: int) -> tuple[ParameterValues, ...]:
     """That many groups of values; `Unreadable` if the octets end too early or too late."""
-    groups: list[Values] = []
+    groups: list[ParameterValues] = []
     at = 0
     for n in range(1, count + 1):
         if len(octets) < at + 2:
@@ -271,7 +271,7 @@ def decode_values(octets: bytes, count: int) -> tuple[Values, ...]:
             )
         width = known.octets
         raw = tuple(int.from_bytes(octets[first + i * width : first + (i + 1) * width], "big") for i in range(size))
-        groups.append(Values(known.code, raw))
+        groups.append(ParameterValues(known.code, raw))
     if len(octets) > at:
         raise Unreadable(f"{len(octets) - at} octets are left over after the values of {count} parameters.")
     return tuple(groups)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from helpers.answer import Answer, Row
 from helpers.drive.parameters import acyclic, acyclic_service
-from helpers.drive.parameters.acyclic_service import Exchange, Part
+from helpers.drive.parameters.acyclic_service import OctetPart, ServiceTelegram
 from helpers.drive.parameters.parameter_store import demo_store, respond_acyclic
 from helpers.drive.parameters.parameter_text import Task, acyclic_request
 from helpers.drive.parameters.parameter_time import acyclic as acyclic_effort
@@ -22,10 +22,10 @@ _TELEGRAMS_SHOWN = 12  # in the picture
 class ExchangePicture:
     """The telegrams between controller and drive, from top to bottom."""
 
-    exchange: tuple[Exchange, ...]
+    exchange: tuple[ServiceTelegram, ...]
 
     @property
-    def telegrams(self) -> tuple[Exchange, ...]:
+    def telegrams(self) -> tuple[ServiceTelegram, ...]:
         """The telegrams that are shown."""
         return self.exchange[:_TELEGRAMS_SHOWN]
 
@@ -85,7 +85,7 @@ def request_answer(
     )
 
 
-def _parts(parts: tuple[Part, ...]) -> list[Row]:
+def _parts(parts: tuple[OctetPart, ...]) -> list[Row]:
     return [{"octet": str(part.first), "octets": part.octets, "meaning": part.meaning} for part in parts]
 
 

@@ -50,7 +50,7 @@ class ServiceRefusal:
 
 
 @dataclass(frozen=True)
-class Part:
+class OctetPart:
     """One line of an explanation: where it stands (octet 1 is the first), the octets, and what they mean."""
 
     first: int
@@ -59,7 +59,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Exchange:
+class ServiceTelegram:
     """One telegram of a dialogue: who sends, its octets, and what happens."""
 
     sender: str
@@ -153,7 +153,7 @@ def service_error(code: int) -> facts.Fact | None:
     return next((row for row in facts.rows("acyclic_service_errors") if row.whole("code") == code), None)
 
 
-def poll(request: Request, response: Response, *, slot: int = 0, refusals: int = 1) -> tuple[Exchange, ...]:
+def poll(request: Request, response: Response, *, slot: int = 0, refusals: int = 1) -> tuple[ServiceTelegram, ...]:
     """The telegrams of one request: written, confirmed, asked until the drive is ready, read back.
 
     Parameters: refusals, how often the drive is still working when it is asked.
@@ -168,19 +168,21 @@ Response("change", False, 1), refusals=1)]
     busy = ServiceRefusal(READ | REFUSED, STILL_WORKING)
     polls = []
     for _ in range(refusals):
-        polls.append(Exchange("controller", ask, "Is the response ready?"))
-        polls.append(Exchange("drive", encode(busy), refusal_meaning(busy)))
+        polls.append(ServiceTelegram("controller", ask, "Is the response ready?"))
+        polls.append(ServiceTelegram("drive", encode(busy), refusal_meaning(busy)))
     verdict = acyclic.belongs(request, response) or "The response belongs to the request."
     return (
-        Exchange("controller", encode(write), f"Writes the request to {request.kind}."),
-        Exchange("drive", encode(Service(WRITE, slot, write.length)), "Confirms the write; no parameter data yet."),
+        ServiceTelegram("controller", encode(write), f"Writes the request to {request.kind}."),
+        ServiceTelegram(
+            "drive", encode(Service(WRITE, slot, write.length)), "Confirms the write; no parameter data yet."
+        ),
         *polls,
-        Exchange("controller", ask, "Is the response ready?"),
-        Exchange("drive", encode(read_back(response, slot=slot)), verdict),
+        ServiceTelegram("controller", ask, "Is the response ready?"),
+        ServiceTelegram("drive", encode(read_back(response, slot=slot)), verdict),
     )
 
 
-def explain(octets: bytes) -> tuple[Part, ...]:
+def explain(octets: bytes) -> tuple[OctetPart, ...]:
     """An acyclic service and the request or response in it, part by part, in the order of the octets.
 
     A write bears a request, a read bears a response.
@@ -190,7 +192,7 @@ def explain(octets: bytes) -> tuple[Part, ...]:
     """
     service = decode(octets)
     if isinstance(service, ServiceRefusal):
-        return (Part(1, octets.hex(" ").upper(), refusal_meaning(service)),)
+        return (OctetPart(1, octets.hex(" ").upper(), refusal_meaning(service)),)
     action = "write" if service.function == WRITE else "read"
     pieces = [
         (1, f"{action} a data record"),
@@ -204,7 +206,7 @@ def explain(octets: bytes) -> tuple[Part, ...]:
         pieces.append((len(service.data), "data"))
     parts, at = [], 0
     for size, meaning in pieces:
-        parts.append(Part(at + 1, octets[at : at + size].hex(" ").upper(), meaning))
+        parts.append(OctetPart(at + 1, octets[at : at + size].hex(" ").upper(), meaning))
         at += size
     return tuple(parts)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from helpers import facts
 from helpers.drive.parameters import acyclic
 from helpers.drive.parameters.access import STORE, highest, refusal
-from helpers.drive.parameters.acyclic import ERROR, ZERO, Address, Request, Response, Values, format_of
+from helpers.drive.parameters.acyclic import ERROR, ZERO, Address, ParameterValues, Request, Response, format_of
 from helpers.drive.parameters.parameter_channel import NO_RIGHTS, NO_TASK, REFUSED, Channel, tasks
 from helpers.errors import WorkbookError
 
@@ -37,7 +37,7 @@ class Refused(WorkbookError):
 
 
 @dataclass(frozen=True)
-class Parameter:
+class DriveParameter:
     """A parameter of the drive. `values` are numbers in the parameter's own unit; one, or the elements of an array.
 
     `format` is a name of `data/acyclic_formats.csv`; `stop_only`: it can be changed while the motor stands only.
@@ -67,12 +67,12 @@ class Store:
     `rights`: the bus may change parameters; `running`: the motor is on.
     """
 
-    parameters: tuple[Parameter, ...]
-    saved: tuple[Parameter, ...]
+    parameters: tuple[DriveParameter, ...]
+    saved: tuple[DriveParameter, ...]
     rights: bool = True
     running: bool = False
 
-    def __getitem__(self, number: int) -> Parameter:
+    def __getitem__(self, number: int) -> DriveParameter:
         """The parameter of a number; `Refused` with error 0 if there is none."""
         for parameter in self.parameters:
             if parameter.number == number:
@@ -87,7 +87,7 @@ def demo_store() -> Store:
     21
     """
     parameters = tuple(
-        Parameter(
+        DriveParameter(
             row.whole("number"),
             row["name"],
             row["format"],
@@ -132,7 +132,7 @@ def respond_acyclic(store: Store, request: Request) -> tuple[Response, Store]:
     >>> respond_acyclic(demo_store(), Request("read", (Address(918),)))[0].values[0].readable
     (21,)
     """
-    groups: list[Values] = []
+    groups: list[ParameterValues] = []
     failed = False
     room = highest("octets per request or response") - acyclic.HEADER
     for n, address in enumerate(request.addresses):
@@ -145,11 +145,11 @@ def respond_acyclic(store: Store, request: Request) -> tuple[Response, Store]:
                 groups.append(group)
             else:
                 store = _change_acyclic(store, address, request.values[n])
-                groups.append(Values(ZERO))
+                groups.append(ParameterValues(ZERO))
         except Refused as refused:
             failed = True
             about = (address.subindex,) if refused.number in (READ_ONLY, OUT_OF_LIMITS, WRONG_SUBINDEX) else ()
-            groups.append(Values(ERROR, (refused.number, *about)))
+            groups.append(ParameterValues(ERROR, (refused.number, *about)))
     shown = tuple(groups) if failed or request.kind == "read" else ()
     return Response(request.kind, failed, len(request.addresses), shown, request.reference, request.axis), store
 
@@ -172,18 +172,18 @@ def changed(store: Store, number: int, element: int, value: int) -> Store:
     return replace(store, parameters=tuple(new if p.number == number else p for p in store.parameters))
 
 
-def raw(parameter: Parameter, element: int) -> int:
+def raw(parameter: DriveParameter, element: int) -> int:
     """A value as it stands on the bus, unsigned."""
     return acyclic.values(parameter.format, [parameter.values[element]]).raw[0]
 
 
-def number_of(parameter: Parameter, value: int) -> int:
+def number_of(parameter: DriveParameter, value: int) -> int:
     """The number that a value on the bus means for this parameter."""
-    read = Values(format_of(parameter.format).code, (value,)).readable[0]
+    read = ParameterValues(format_of(parameter.format).code, (value,)).readable[0]
     return int(read)
 
 
-def _element(parameter: Parameter, subindex: int, first: int) -> int:
+def _element(parameter: DriveParameter, subindex: int, first: int) -> int:
     if not 0 <= subindex - first < len(parameter.values):
         raise Refused(WRONG_SUBINDEX)
     return subindex - first
@@ -220,7 +220,7 @@ def _answer(request: Channel, identifier: int, value: int) -> Channel:
     return replace(request, identifier=identifier, value=value, report=False)
 
 
-def _elements(parameter: Parameter, address: Address) -> range:
+def _elements(parameter: DriveParameter, address: Address) -> range:
     if not parameter.array:
         if address.elements > 1 or address.subindex:
             raise Refused(NO_ARRAY)
@@ -231,15 +231,15 @@ def _elements(parameter: Parameter, address: Address) -> range:
     return range(first, first + max(address.elements, 1))
 
 
-def _read_acyclic(store: Store, address: Address) -> Values:
+def _read_acyclic(store: Store, address: Address) -> ParameterValues:
     parameter = store[address.number]
     if address.attribute != 0x10:
         raise Refused(NO_TEXT if address.attribute == 0x30 else NO_DESCRIPTION)
     elements = _elements(parameter, address)
-    return Values(format_of(parameter.format).code, tuple(raw(parameter, element) for element in elements))
+    return ParameterValues(format_of(parameter.format).code, tuple(raw(parameter, element) for element in elements))
 
 
-def _change_acyclic(store: Store, address: Address, group: Values) -> Store:
+def _change_acyclic(store: Store, address: Address, group: ParameterValues) -> Store:
     parameter = store[address.number]
     if address.attribute != 0x10:
         raise Refused(NO_TEXT if address.attribute == 0x30 else NO_DESCRIPTION)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from helpers import written
 from helpers.drive.parameters import acyclic, parameter_channel
-from helpers.drive.parameters.acyclic import Address, Request, Values, format_of
+from helpers.drive.parameters.acyclic import Address, ParameterValues, Request, format_of
 from helpers.drive.parameters.parameter_channel import Channel
 from helpers.errors import OutOfRange, Unreadable, quoted
 
@@ -115,7 +115,7 @@ def acyclic_request(listed: tuple[Task, ...], *, reference: int = 1, axis: int =
     return Request("change", addresses, groups, reference=reference, axis=axis)
 
 
-def _values(task: Task) -> Values:
+def _values(task: Task) -> ParameterValues:
     if task.elements != 1:
         raise OutOfRange(f"{task.text}: write one element on each line.")
     bits = 32 if task.action == "write32" else 16

@@ -5,7 +5,7 @@ from __future__ import annotations
 from random import Random
 
 from helpers.bus.address.address import LAST_USABLE
-from helpers.drive.settings import Values
+from helpers.drive.settings import SettingValues
 from helpers.line.faults.fault import Fault
 from helpers.line.faults.settings import with_values
 from helpers.line.plant.changes import address_given, both
@@ -65,7 +65,7 @@ def _waiting(installation: Installation, place: Place, random: Random) -> Instal
 
 
 def _as_delivered(installation: Installation, place: Place, random: Random) -> Installation:
-    return with_values(installation, place.device, address=Values().address)
+    return with_values(installation, place.device, address=SettingValues().address)
 
 
 def _listed(installation: Installation) -> tuple[Place, ...]:

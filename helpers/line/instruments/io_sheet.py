@@ -11,7 +11,7 @@ from typing import NamedTuple
 from helpers import facts
 from helpers.device import io_image, signals
 from helpers.device.formats import BYTES_PER_WORD, by_name
-from helpers.device.io_image import AREA, Image, Station, Stretch
+from helpers.device.io_image import AREA, ByteStretch, Image, ImageStation
 from helpers.drive.scaling import form, signed
 from helpers.drive.words import pattern, spelled
 from helpers.errors import OutOfRange, Unknown, in_range, one_of
@@ -45,7 +45,7 @@ class Word(NamedTuple):
 
 def image(line: Line) -> Image:
     """Where each station of the loaded project has its bytes."""
-    laid = [Station(handler.name, handler.configured.configuration) for handler in line.handlers]
+    laid = [ImageStation(handler.name, handler.configured.configuration) for handler in line.handlers]
     return io_image.lay_out(laid, first_in=FIRST_BYTE["in"], first_out=FIRST_BYTE["out"])
 
 
@@ -153,7 +153,7 @@ def write(line: Line, address: str, value: int) -> str:
     return handler.name
 
 
-def _output(line: Line, address: str, value: int) -> tuple[Stretch, int, int]:
+def _output(line: Line, address: str, value: int) -> tuple[ByteStretch, int, int]:
     """The stretch of the image that holds an output, its first byte and its length."""
     way, start, length = io_image.read_address(address)
     if way != "out":

@@ -12,7 +12,7 @@ from helpers.device import formats
 from helpers.device.description.model import Description
 from helpers.device.description.modules import configure, modules_for
 from helpers.device.formats import known_configuration
-from helpers.drive.settings import Settings, Values
+from helpers.drive.settings import Settings, SettingValues
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 from helpers.facts import one
 from helpers.line.plant.installation import Configured, Device, Installation, Program, Project, Stretch
@@ -84,10 +84,10 @@ def _own_parameters(station: Station, description: Description | None) -> bytes:
 
 def _device(station: Station, description: Description | None) -> Device:
     """What hangs on the cable: with the ident number that it shows, which need not be that of the description."""
-    values = Values(
+    values = SettingValues(
         run_source="bus",
         setpoint_source="bus",
-        address=Values().address if station.address is None else station.address,  # without one: as delivered
+        address=SettingValues().address if station.address is None else station.address,  # without one: as delivered
         data_format=_formats(station)[0],
         on_loss="fault",
     )

@@ -15,7 +15,7 @@ from helpers.device.signals import find, list_parameter
 from helpers.drive.parameters import device_request, parameter_channel, parameter_store
 from helpers.drive.parameters.device_request import DeviceAnswer
 from helpers.drive.parameters.parameter_channel import NO_TASK, Channel
-from helpers.drive.parameters.parameter_store import Parameter, Store
+from helpers.drive.parameters.parameter_store import DriveParameter, Store
 from helpers.errors import Unknown
 from helpers.line.station.supervision import constant
 
@@ -104,7 +104,7 @@ def _signal(number: int, way: str) -> str:
 def with_address(store: Store, address: int) -> Store:
     """The parameters with the address that is set at the drive, saved as well."""
 
-    def put(parameters: tuple[Parameter, ...]) -> tuple[Parameter, ...]:
+    def put(parameters: tuple[DriveParameter, ...]) -> tuple[DriveParameter, ...]:
         return tuple(replace(p, values=(address,)) if p.number == ADDRESS else p for p in parameters)
 
     return replace(store, parameters=put(store.parameters), saved=put(store.saved))

@@ -19,7 +19,7 @@ MOST_STEPS = 60
 
 
 @dataclass(frozen=True)
-class Step:
+class StartUpStep:
     """What passed between a controller and one station in one rotation.
 
     number: from 1. at_s: when it was over [s]. telegrams: the requests and answers, with every repeat. text: the same
@@ -46,7 +46,7 @@ class Step:
         return next((one for one in reversed(self.telegrams) if one.role == ANSWER), None)
 
 
-def steps(line: Line, name: str, count: int, *, first: int = 1) -> tuple[Step, ...]:
+def steps(line: Line, name: str, count: int, *, first: int = 1) -> tuple[StartUpStep, ...]:
     """Let so many rotations pass and tell what one station and its controller did in each.
 
     Parameters: line, as it is now; name, of a station of the loaded project; count, 1 to 60; first, the number of the
@@ -64,7 +64,7 @@ def steps(line: Line, name: str, count: int, *, first: int = 1) -> tuple[Step, .
     return tuple(_step(line, name, first + n) for n in range(count))
 
 
-def _step(line: Line, name: str, number: int) -> Step:
+def _step(line: Line, name: str, number: int) -> StartUpStep:
     handler = line.handler(name)
     before, line.recording = line.recording, Recording()
     line.recording.on = True
@@ -80,7 +80,7 @@ def _step(line: Line, name: str, number: int) -> Step:
         if ours:
             mine.note(*one)
     told = tuple(telegram_meaning.read(mine.octets))
-    return Step(
+    return StartUpStep(
         number,
         line.now_s,
         told,

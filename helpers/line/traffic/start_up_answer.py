@@ -22,7 +22,7 @@ from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place
 from helpers.line.repairs import catalogue as repairs
 from helpers.line.traffic.line import Line
-from helpers.line.traffic.start_up import Step, steps
+from helpers.line.traffic.start_up import StartUpStep, steps
 from helpers.plan.my_networks import demo_network
 from helpers.safe_work import cautions
 from helpers.wording import short
@@ -36,7 +36,7 @@ _SEED = 3
 
 
 @dataclass(frozen=True)
-class Case:
+class StartCase:
     """One start: what is wrong with it, and the repairs that put it right, in their order."""
 
     words: str
@@ -45,14 +45,14 @@ class Case:
     bit_rate: float = 0.0
 
 
-def _fault(words: str, key: str, bit_rate: float = 0.0) -> Case:
+def _fault(words: str, key: str, bit_rate: float = 0.0) -> StartCase:
     fault = faults.by_key(key)
 
     def make(installation: Installation) -> Installation:
         place = next(place for place in fault.places(installation) if place.device == STATION)
         return fault.put(installation, place, _SEED)
 
-    return Case(words, make, fault.cures[0], bit_rate)
+    return StartCase(words, make, fault.cures[0], bit_rate)
 
 
 def _never_loaded(installation: Installation) -> Installation:
@@ -62,22 +62,22 @@ def _never_loaded(installation: Installation) -> Installation:
 
 
 @cache
-def cases() -> dict[str, Case]:
+def cases() -> dict[str, StartCase]:
     """What can be wrong, by its words.
 
     >>> list(cases())[:2]
     ['nothing', 'ident number of another device']
     """
     known = (
-        Case("nothing", lambda installation: installation),
+        StartCase("nothing", lambda installation: installation),
         _fault("ident number of another device", "ident mismatch"),
         _fault("another data format in the drive", "format differs"),
         _fault("too many parameter octets", "wrong parameters"),
         _fault("wrong address at the drive", "wrong address"),
         _fault("address set, drive not off since", "address not active"),
         _fault("watchdog too short", "watchdog short", _SLOW),
-        Case("saved, but never loaded", _never_loaded, ("load controller",)),
-        Case("drive still switched off", partial(Installation.with_device, name=STATION, powered=False),
+        StartCase("saved, but never loaded", _never_loaded, ("load controller",)),
+        StartCase("drive still switched off", partial(Installation.with_device, name=STATION, powered=False),
              ("switch on",)),
     )  # fmt: skip
     return {case.words: case for case in known}
@@ -96,10 +96,10 @@ class Act:
 class LadderPicture:
     """The last steps of a start: what the controller does next, what is sent, and the state of the station."""
 
-    items: tuple[Step | Act, ...]
+    items: tuple[StartUpStep | Act, ...]
 
     @property
-    def shown(self) -> tuple[Step | Act, ...]:
+    def shown(self) -> tuple[StartUpStep | Act, ...]:
         """The steps that are shown."""
         return self.items[-_SHOWN:]
 
@@ -117,7 +117,7 @@ class LadderPicture:
 class Start(NamedTuple):
     """A start: its steps and acts, and beside each of them the installation as it then is."""
 
-    items: tuple[Step | Act, ...]
+    items: tuple[StartUpStep | Act, ...]
     plants: tuple[Installation, ...]
 
 
@@ -140,7 +140,7 @@ def start(wrong: str, put_right: bool) -> Start:
     line = Line(case.make(healthy))
     if not (put_right and case.cure):
         return Start(steps(line, STATION, BEFORE + AFTER), (line.installation,) * (BEFORE + AFTER))
-    told: list[Step | Act] = list(steps(line, STATION, BEFORE))
+    told: list[StartUpStep | Act] = list(steps(line, STATION, BEFORE))
     plants = [line.installation] * BEFORE
     for key in case.cure:
         repair = repairs.by_key(key)
@@ -217,23 +217,23 @@ def start_up_answer(wrong: str, put_right: bool, number: int) -> Answer:
     )  # fmt: skip
 
 
-def _said(step: Step) -> str:
+def _said(step: StartUpStep) -> str:
     asked = next(one for one in step.telegrams if one.role == REQUEST)
     answer = step.answer
     said = f"Answer: {short(answer.meaning, 90)}." if answer else unanswered(step)
     return f"{step.service} – {short(asked.meaning, 90)}. {said}"
 
 
-def unanswered(step: Step) -> str:
+def unanswered(step: StartUpStep) -> str:
     """That a request had no answer, and how often it was tried."""
     tries = sum(one.role == REQUEST for one in step.telegrams)
     return f"No answer, {'twice' if tries == 2 else f'{tries} times' if tries > 1 else 'once'}."
 
 
-def _so_far(told: tuple[Step | Act, ...]) -> list[Row]:
+def _so_far(told: tuple[StartUpStep | Act, ...]) -> list[Row]:
     rows: list[Row] = []
     for item in told:
-        if isinstance(item, Step):
+        if isinstance(item, StartUpStep):
             stamps = [line.split("  ", 1) for line in item.text.splitlines()]
             for one, (at, octets) in zip(item.telegrams, stamps, strict=False):
                 listed = {name: value for name, value in telegram_row(one).items() if name != "pair"}

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from helpers import facts
 from helpers.device.io_answers import IMAGE_BYTES, WAYS, RulerPicture, StationPicture, io_image_answer, numbered
-from helpers.device.io_image import AREA, NUMBERINGS, Image, Place, rules
+from helpers.device.io_image import AREA, NUMBERINGS, Image, ImagePlace, rules
 from helpers.facts import DATA
 from helpers.panels.device.formats import broken
 from helpers.panels.kit import fields
@@ -109,7 +109,7 @@ def station_drawing(picture: StationPicture) -> Drawing:
     return sheet
 
 
-def _value_box(sheet: Drawing, x: float, y: float, wide: float, place: Place, where: str) -> None:
+def _value_box(sheet: Drawing, x: float, y: float, wide: float, place: ImagePlace, where: str) -> None:
     """A value's box with its name and address; what is too narrow for them stays without, and is in the table."""
     fill = SAND if place.meaning.startswith("parameter channel") else SKY if place.signal else PAPER
     sheet.box(x, y, wide - 2, 36, fill=fill, stroke=INK, line=1.0)

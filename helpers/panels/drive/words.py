@@ -62,7 +62,7 @@ def _heads(sheet: Drawing, kind: str) -> None:
         sheet.text((left + right) / 2, 12, "the maker decides", size=11)
 
 
-def _bit_boxes(sheet: Drawing, y: float, rows: Sequence[words.BitRow]) -> None:
+def _bit_boxes(sheet: Drawing, y: float, rows: Sequence[words.WordBit]) -> None:
     for row in rows:
         x = 4 + (15 - row.bit) * _BOX
         marked = row.value or row.holds

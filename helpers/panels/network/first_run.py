@@ -17,7 +17,7 @@ from helpers.drive.commissioning import (
     MEASURE,
     OUTCOMES,
     Checklist,
-    Step,
+    CommissioningStep,
     judge,
     marked,
     must_come_first,
@@ -71,7 +71,7 @@ def first_run_view(checklist: Checklist, name: str, plan: Plan | None = None,
     )
 
 
-def _sentence(checklist: Checklist, told: Sequence[Finding], left: Sequence[Step]) -> str:
+def _sentence(checklist: Checklist, told: Sequence[Finding], left: Sequence[CommissioningStep]) -> str:
     count, drive = len(steps()), short(checklist.drive)
     past = f"{drive}: {count - len(left)} of {count} steps"
     following = next_step(checklist)
@@ -90,13 +90,13 @@ def _said(finding: Finding) -> str:
     return f"{rule}, {finding.place}: {finding.found}; allowed is: {finding.allowed}{other}. {finding.to_do}"
 
 
-def _caution(step: Step, first: Sequence[Step]) -> tuple[Caution, ...]:
+def _caution(step: CommissioningStep, first: Sequence[CommissioningStep]) -> tuple[Caution, ...]:
     not_yet = ", ".join(f"“{each.name}”" for each in first if each.safety)
     stop = [Caution(DANGER, f"Not yet: {not_yet} must come first.")] if not_yet else []
     return (*stop, *step.caution)
 
 
-def _card(step: Step, first: Sequence[Step]) -> list[Row]:
+def _card(step: CommissioningStep, first: Sequence[CommissioningStep]) -> list[Row]:
     head = f"step {step.order} of {len(steps())}: {step.name}"
     lines = [("do", step.do), ("you should see", step.see), ("why", step.why)]
     if step.name == MEASURE:
@@ -164,7 +164,7 @@ def strip(checklist: Checklist, here: str) -> Drawing:
     return sheet
 
 
-def _sign(checklist: Checklist, step: Step, bad: Mapping[str, Degree]) -> tuple[str, str, str, str]:
+def _sign(checklist: Checklist, step: CommissioningStep, bad: Mapping[str, Degree]) -> tuple[str, str, str, str]:
     outcome = checklist.result(step.name).outcome
     if step.name in bad:
         broken = bad[step.name].forbidden
@@ -280,7 +280,7 @@ class Entry(widgets.VBox):
         self._put(Desk(drive, (next_step(checklist) or steps()[0]).name, {**self.value.lists, **lists}))
 
 
-def _listed(checklist: Checklist, step: Step) -> str:
+def _listed(checklist: Checklist, step: CommissioningStep) -> str:
     sign = {"done": "✓ ", "not possible": "– "}.get(checklist.result(step.name).outcome, "")
     return f"{sign}{step.order} {step.name}"
 

@@ -24,7 +24,7 @@ from helpers.bus.services.set_prm import DPV1_OCTETS, STANDARD_OCTETS, SetPrm
 from helpers.bus.time.watchdog import BASES_S
 from helpers.device.description.set_up_answer import read_values
 from helpers.errors import in_range
-from helpers.line.traffic.start_up import Step
+from helpers.line.traffic.start_up import StartUpStep
 from helpers.line.traffic.start_up_answer import (
     BEFORE,
     MOST,
@@ -76,7 +76,7 @@ def ladder(picture: LadderPicture) -> Drawing:
     return sheet
 
 
-def _exchange(sheet: Drawing, step: Step, y: float, *, bold: bool) -> None:
+def _exchange(sheet: Drawing, step: StartUpStep, y: float, *, bold: bool) -> None:
     """Request and answer of a step as two arrows with their words."""
     left, right = 28 + _LANE + 6, _WIDE - 12 - _LANE
     asked = next(one for one in step.telegrams if one.role == REQUEST)

@@ -60,7 +60,7 @@ def _polled(station: Station) -> Polled:
     return Polled(station.address or 0, station.name, outputs, inputs)
 
 
-def _data(listed: Sequence[formats.Word]) -> bytes:
+def _data(listed: Sequence[formats.FormatWord]) -> bytes:
     return b"".join(_VALUES.get(word.signal or word.name, 0).to_bytes(2, "big") for word in listed)
 
 

@@ -27,7 +27,7 @@ from helpers.drive.settings import (
     Local,
     Sent,
     Settings,
-    Values,
+    SettingValues,
     behaviour,
     changed,
     choices,
@@ -347,9 +347,9 @@ def why_it_stands(draw: Draw) -> Question:
     settings = handed_over(address=address, data_format=chosen)
     active = settings.active
     if reason.startswith("address"):
-        active = Values(active.run_source, active.setpoint_source, old.active.address, chosen)
+        active = SettingValues(active.run_source, active.setpoint_source, old.active.address, chosen)
     elif reason.startswith("data"):
-        active = Values(active.run_source, active.setpoint_source, address, "PPO 1")
+        active = SettingValues(active.run_source, active.setpoint_source, address, "PPO 1")
     settings = Settings(settings.set, active)
     if reason.startswith(("run", "setpoint")):
         settings = changed(settings, "run_source" if reason.startswith("run") else "setpoint_source", "panel")

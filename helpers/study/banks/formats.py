@@ -11,7 +11,7 @@ from helpers.bus.time.timing import rule_bits, rule_source
 from helpers.device import formats as data_formats
 from helpers.device.choose import FormatRow, choose, mapping
 from helpers.device.formats import BYTES_PER_WORD, DataFormat
-from helpers.device.identifiers import Area, Identifier, explain
+from helpers.device.identifiers import DataArea, Identifier, explain
 from helpers.device.signals import Signal, demo_signals, find, list_parameter, own_signal
 from helpers.study.forms import Choice, Hexadecimal, Number
 from helpers.study.mill import DRIVES, OTHER_WAY
@@ -29,14 +29,14 @@ def _signal_in_words(signal: Signal) -> str:
     return f"{signal.name}, {signal.bits} bit"
 
 
-def _compact(draw: Draw) -> tuple[str, Area]:
+def _compact(draw: Draw) -> tuple[str, DataArea]:
     """A direction and an area that a compact byte can carry, of two words or bytes and more."""
-    return draw.pick(("out", "in")), Area(
+    return draw.pick(("out", "in")), DataArea(
         draw.whole(2, 16), draw.pick(("word", "word", "byte")), draw.pick((True, False))
     )
 
 
-def _one_way(way: str, area: Area) -> Identifier:
+def _one_way(way: str, area: DataArea) -> Identifier:
     return Identifier("compact", area, None) if way == "out" else Identifier("compact", None, area)
 
 
@@ -235,7 +235,7 @@ def longer_cycle(draw: Draw) -> Question:
 def process_words(draw: Draw) -> Question:
     """How many process data words stand behind the identifiers of a parameter channel and process data."""
     count = draw.whole(2, 16)
-    both = [Identifier("compact", Area(words), Area(words)).octets for words in (_CHANNEL, count)]
+    both = [Identifier("compact", DataArea(words), DataArea(words)).octets for words in (_CHANNEL, count)]
     text = octets_text(b"".join(both))
     return Question(
         f"For a data format of the {draw.pick(DRIVES)} drive its device description lists the identifiers {text}. The "
@@ -269,16 +269,17 @@ def read_identifier(draw: Draw) -> Question:
     right = _area_in_words(way, area)
     slips = (
         Slip(
-            _area_in_words(way, Area(area.count - 1, area.unit, area.whole)),
+            _area_in_words(way, DataArea(area.count - 1, area.unit, area.whole)),
             "The last four bits hold the length less one.",
         ),
         Slip(_area_in_words(OTHER_WAY[way], area), "In and out are seen from the controller: in comes from the drive."),
         Slip(
-            _area_in_words(way, Area(area.count, unit, area.whole)),
+            _area_in_words(way, DataArea(area.count, unit, area.whole)),
             "Bit 6 tells the unit: 1 counts words, 0 counts bytes.",
         ),
         Slip(
-            _area_in_words(way, Area(area.count, area.unit, not area.whole)), "Bit 7 is 1 if the area belongs together."
+            _area_in_words(way, DataArea(area.count, area.unit, not area.whole)),
+            "Bit 7 is 1 if the area belongs together.",
         ),
     )
     return Question(
@@ -295,7 +296,7 @@ def read_identifier(draw: Draw) -> Question:
     )
 
 
-def _area_in_words(way: str, area: Area) -> str:
+def _area_in_words(way: str, area: DataArea) -> str:
     return f"{area.text}, {_WAY[way]}"
 
 

@@ -9,9 +9,9 @@ from helpers.device import formats as data_formats
 from helpers.device.byte_order import iec_type, read_as, to_bus
 from helpers.device.consistency import mixtures
 from helpers.device.formats import BYTES_PER_WORD, DataFormat
-from helpers.device.identifiers import BYTES_PER, Area, Identifier
+from helpers.device.identifiers import BYTES_PER, DataArea, Identifier
 from helpers.device.io_checks import overlaps
-from helpers.device.io_image import AREA, Place, Station, address, lay_out
+from helpers.device.io_image import AREA, ImagePlace, ImageStation, address, lay_out
 from helpers.study.forms import Hexadecimal, Number
 from helpers.study.mill import DRIVES, OTHER_WAY
 from helpers.study.question import Draw, Kind, Question, Slip
@@ -157,7 +157,7 @@ def overlap(draw: Draw) -> Question:
     second = start + chosen[0].bytes_in - common
     firsts = (start, second, second + chosen[1].bytes_in + draw.whole(2, 20, 2))
     image = lay_out(
-        [Station(name, place, (), None, first) for name, place, first in zip(names, chosen, firsts, strict=True)]
+        [ImageStation(name, place, (), None, first) for name, place, first in zip(names, chosen, firsts, strict=True)]
     )
     first, other, at, count = overlaps(image, "in")[0]
     ends = first.last_byte
@@ -189,8 +189,8 @@ def overlap(draw: Draw) -> Question:
 def grid(draw: Draw) -> Question:
     """The start byte of a station on a grid."""
     bus_address, step, first = draw.whole(3, 40), draw.pick((16, 20, 32)), draw.whole(100, 500, 4)
-    station = Station("drive", data_formats.by_name("PPO 3"), (), bus_address)
-    place: Place = lay_out([station], rule="grid", first_out=first, grid_bytes=step).places[0]
+    station = ImageStation("drive", data_formats.by_name("PPO 3"), (), bus_address)
+    place: ImagePlace = lay_out([station], rule="grid", first_out=first, grid_bytes=step).places[0]
     return Question(
         f"At a site each station begins at byte {first} + bus address × {step}, so that everybody finds it. "
         f"The {draw.pick(DRIVES)} drive has bus address {bus_address} and PPO 3.\n"
@@ -364,7 +364,7 @@ def torn(draw: Draw) -> Question:
 
 def consistency(draw: Draw) -> Question:
     """What an identifier promises to keep whole."""
-    block = Area(draw.whole(2, 16), draw.pick(("word", "word", "byte")), draw.pick((True, False)))
+    block = DataArea(draw.whole(2, 16), draw.pick(("word", "word", "byte")), draw.pick((True, False)))
     way = draw.pick(("in", "out"))
     octet = Identifier("compact", block if way == "out" else None, block if way == "in" else None).octets[0]
     answers = {

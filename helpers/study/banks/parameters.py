@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from helpers.drive.parameters import acyclic, parameter_time
 from helpers.drive.parameters.access import STORE, profile_parameter, refusal
-from helpers.drive.parameters.acyclic import ADDRESS, HEADER, Values
+from helpers.drive.parameters.acyclic import ADDRESS, HEADER, ParameterValues
 from helpers.drive.parameters.parameter_channel import (
     NO_RIGHTS,
     REFUSED,
@@ -379,7 +379,7 @@ def request_length(draw: Draw) -> Question:
 def response_value(draw: Draw) -> Question:
     """The value in an acyclic response."""
     value, reference = -draw.whole(20, 9_000), draw.whole(1, 200)
-    response = acyclic.Response("read", False, 1, (Values(3, (unsigned(value),)),), reference)
+    response = acyclic.Response("read", False, 1, (ParameterValues(3, (unsigned(value),)),), reference)
     octets = acyclic.encode_response(response)
     raw = unsigned(value)
     return Question(

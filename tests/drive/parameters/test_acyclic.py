@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.drive.parameters import acyclic
-from helpers.drive.parameters.acyclic import Address, Request, Response, Values
+from helpers.drive.parameters.acyclic import Address, ParameterValues, Request, Response
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 
 PRINTED = {(row["name"], row["direction"]): row["octets"] for row in facts.rows("published/drive_acyclic")}
@@ -28,19 +28,19 @@ def block(name, direction):
         (
             "read PNU 918",
             Request("read", (Address(918),), reference=9),
-            Response("read", False, 1, (Values(0x42, (3,)),), reference=9),
+            Response("read", False, 1, (ParameterValues(0x42, (3,)),), reference=9),
         ),
         # Toshiba manual E6581738 p.32: a good change is answered by the header alone
         (
             "change PNU 927",
-            Request("change", (Address(927, elements=1),), (Values(0x06, (0,)),)),
+            Request("change", (Address(927, elements=1),), (ParameterValues(0x06, (0,)),)),
             Response("change", False, 1),
         ),
         # Toshiba manual, sibling of E6581738, p.42: 16#31EC = 12780
         (
             "read a maker's parameter",
             Request("read", (Address(1000, 0xFD04, 1),)),
-            Response("read", False, 1, (Values(0x42, (12780,)),)),
+            Response("read", False, 1, (ParameterValues(0x42, (12780,)),)),
         ),
     ],
 )
@@ -55,15 +55,18 @@ def test_lengths_of_the_formula():
     for n in (1, 2, 39):
         assert len(acyclic.encode_request(Request("read", (Address(918),) * n))) == 4 + 6 * n
     # ABB FPBA-01 manual p.115 prints 14h for a request of two parameters that has 24 octets, that is 18h
-    two = Request("change", (Address(927), Address(928)), (Values(0x42, (1,)),) * 2)
+    two = Request("change", (Address(927), Address(928)), (ParameterValues(0x42, (1,)),) * 2)
     assert len(acyclic.encode_request(two)) == 0x18
 
 
 def test_odd_octets_are_filled_up():
     # ABB RETA-02 manual p.84
-    assert acyclic.encode_values(Values(0x05, (7,))) == bytes([0x05, 1, 7, 0])
-    assert acyclic.encode_values(Values(0x05, (7, 8))) == bytes([0x05, 2, 7, 8])
-    assert acyclic.decode_values(bytes([0x05, 1, 7, 0, 0x42, 1, 0, 9]), 2) == (Values(5, (7,)), Values(0x42, (9,)))
+    assert acyclic.encode_values(ParameterValues(0x05, (7,))) == bytes([0x05, 1, 7, 0])
+    assert acyclic.encode_values(ParameterValues(0x05, (7, 8))) == bytes([0x05, 2, 7, 8])
+    assert acyclic.decode_values(bytes([0x05, 1, 7, 0, 0x42, 1, 0, 9]), 2) == (
+        ParameterValues(5, (7,)),
+        ParameterValues(0x42, (9,)),
+    )
 
 
 def test_failed_parameters():
@@ -77,7 +80,7 @@ def test_failed_parameters():
     assert response.values[2].sentence.endswith("It concerns subindex 7.")
     assert response.values[0].sentence == "Zero: no value"
     assert acyclic.encode_response(response) == octets
-    assert Values(0x44).error is None
+    assert ParameterValues(0x44).error is None
 
 
 FORMATS = [f.code for f in acyclic.formats()]
@@ -87,7 +90,7 @@ FORMATS = [f.code for f in acyclic.formats()]
 def groups(draw, codes=FORMATS):
     code = draw(st.sampled_from(codes))
     octets = acyclic.format_of(code).octets
-    return Values(code, tuple(draw(st.lists(st.integers(0, (1 << 8 * octets) - 1), max_size=4))))
+    return ParameterValues(code, tuple(draw(st.lists(st.integers(0, (1 << 8 * octets) - 1), max_size=4))))
 
 
 ADDRESSES = st.builds(
@@ -195,24 +198,24 @@ def test_what_does_not_fit_a_request():
         Request("read", (Address(0x10000),)),
         Request("read", (Address(918, 0xFFFF),)),
         Request("read", (Address(918, elements=235),)),
-        Request("change", good, (Values(0x05, (0,) * 256),)),
-        Request("change", good, (Values(0x05, (0x100,)),)),
-        Request("change", good, (Values(0x05, (0,) * 229),)),
+        Request("change", good, (ParameterValues(0x05, (0,) * 256),)),
+        Request("change", good, (ParameterValues(0x05, (0x100,)),)),
+        Request("change", good, (ParameterValues(0x05, (0,) * 229),)),
     ):
         with pytest.raises(OutOfRange):
             acyclic.encode_request(request_)
     with pytest.raises(Unknown, match="attribute"):
         acyclic.encode_request(Request("read", (Address(918, attribute=0x40),)))
     # 240 octets fit, 242 do not
-    assert len(acyclic.encode_request(Request("change", good, (Values(0x05, (0,) * 228),)))) == 240
-    assert len(acyclic.encode_response(Response("read", False, 1, (Values(0x42, (0,) * 117),)))) == 240
+    assert len(acyclic.encode_request(Request("change", good, (ParameterValues(0x05, (0,) * 228),)))) == 240
+    assert len(acyclic.encode_response(Response("read", False, 1, (ParameterValues(0x42, (0,) * 117),)))) == 240
     with pytest.raises(OutOfRange, match="240"):
-        acyclic.encode_response(Response("read", False, 1, (Values(0x42, (0,) * 118),)))
+        acyclic.encode_response(Response("read", False, 1, (ParameterValues(0x42, (0,) * 118),)))
 
 
 def test_groups_of_values_are_counted():
     with pytest.raises(WorkbookError, match="0 groups of values; got 1"):
-        Request("read", (Address(918),), (Values(0x42, (1,)),))
+        Request("read", (Address(918),), (ParameterValues(0x42, (1,)),))
     with pytest.raises(WorkbookError, match="1 groups of values; got 0"):
         Request("change", (Address(918),))
     with pytest.raises(WorkbookError, match="response has 1"):
@@ -242,7 +245,7 @@ def test_where_it_breaks_off(decode, octets, says):
 
 def test_a_response_to_another_request():
     request = Request("read", (Address(918),), reference=9)
-    value = (Values(0x42, (3,)),)
+    value = (ParameterValues(0x42, (3,)),)
     assert "reference 8" in acyclic.belongs(request, Response("read", False, 1, value, reference=8))
     assert "axis 2" in acyclic.belongs(request, Response("read", False, 1, value, reference=9, axis=2))
     assert "to change" in acyclic.belongs(request, Response("change", False, 1, reference=9))

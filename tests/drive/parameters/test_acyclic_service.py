@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.drive.parameters import acyclic_service as service
-from helpers.drive.parameters.acyclic import Address, Request, Response, Values
+from helpers.drive.parameters.acyclic import Address, ParameterValues, Request, Response
 from helpers.drive.parameters.acyclic_service import Service, ServiceRefusal
 from helpers.errors import OutOfRange, Unknown, Unreadable, WorkbookError
 
 READ_918 = Request("read", (Address(918),), reference=9)
-IS_3 = Response("read", False, 1, (Values(0x42, (3,)),), reference=9)
+IS_3 = Response("read", False, 1, (ParameterValues(0x42, (3,)),), reference=9)
 PRINTED = facts.rows("published/drive_acyclic")
 
 
@@ -43,7 +43,7 @@ def test_building_the_printed_dialogue():
 
 def test_the_printed_length_that_is_wrong():
     # ABB FPBA-01 manual p.115 prints 14h as the length of a request of 24 octets
-    two = Request("change", (Address(927), Address(928)), (Values(0x42, (1,)),) * 2)
+    two = Request("change", (Address(927), Address(928)), (ParameterValues(0x42, (1,)),) * 2)
     octets = bytearray(service.encode(service.written(two)))
     assert octets[3] == 0x18
     octets[3] = 0x14
@@ -62,7 +62,7 @@ def test_polling_until_ready():
     assert "read again" in exchanges[3].sentence
     assert exchanges[-1].sentence == "The response belongs to the request."
     assert len(service.poll(READ_918, IS_3, refusals=0)) == 4
-    other = Response("read", False, 1, (Values(0x42, (3,)),), reference=8)
+    other = Response("read", False, 1, (ParameterValues(0x42, (3,)),), reference=8)
     assert "another request" in service.poll(READ_918, other)[-1].sentence
     with pytest.raises(OutOfRange):
         service.poll(READ_918, IS_3, refusals=-1)
@@ -91,7 +91,10 @@ def test_explanations_of_other_services():
     assert service.explain(bytes.fromhex("5E 00 01 02 AA BB"))[-1].meaning == "data"
     assert service.explain(bytes.fromhex("5E 00 01 02 AA BB"))[2].meaning == "data record 1"
     change = Request(
-        "change", (Address(1000, 2, 3, attribute=0x40), Address(918)), (Values(5, (1,)), Values(0x40)), axis=0
+        "change",
+        (Address(1000, 2, 3, attribute=0x40), Address(918)),
+        (ParameterValues(5, (1,)), ParameterValues(0x40)),
+        axis=0,
     )
     octets = bytearray(
         service.encode(service.written(Request("change", (Address(1000, 2, 3), Address(918)), change.values)))
@@ -101,7 +104,7 @@ def test_explanations_of_other_services():
     assert parts[6].meaning == "the device itself"
     assert parts[8].meaning == "attribute 16#40 of parameter 1000, elements: 3, from subindex 2"
     assert parts[9].meaning == "value of parameter 918 (station address), no array"
-    failed = Response("read", True, 1, (Values(0x44, (0,)),))
+    failed = Response("read", True, 1, (ParameterValues(0x44, (0,)),))
     assert "at least one failed" in service.explain(service.encode(service.read_back(failed)))[5].meaning
 
 

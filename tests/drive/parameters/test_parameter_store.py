@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from helpers.drive.parameters import acyclic
 from helpers.drive.parameters import parameter_channel as pkw
 from helpers.drive.parameters import parameter_store as store
-from helpers.drive.parameters.acyclic import Address, Request, Values
+from helpers.drive.parameters.acyclic import Address, ParameterValues, Request
 from helpers.drive.parameters.parameter_channel import Channel
 from helpers.drive.parameters.parameter_dialogue import match
 from helpers.errors import WorkbookError
@@ -160,7 +160,11 @@ def test_acyclic_refusals(address, error):
 
 
 def test_acyclic_changes_refused():
-    for group, error in ((Values(0x43, (1,)), 5), (Values(0x42, (1, 2)), 24), (Values(0x42, (0,)), 2)):
+    for group, error in (
+        (ParameterValues(0x43, (1,)), 5),
+        (ParameterValues(0x42, (1, 2)), 24),
+        (ParameterValues(0x42, (0,)), 2),
+    ):
         assert respond(Request("change", (Address(110),), (group,)))[0].values[0].error == error
     one = (acyclic.values("Word", [2]),)
     assert respond(Request("change", (Address(922),), one), RUNNING)[0].values[0].error == 17

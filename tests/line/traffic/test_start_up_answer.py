@@ -5,7 +5,7 @@ import pytest
 from helpers.bus.recording import recording_text
 from helpers.bus.services import set_prm
 from helpers.errors import OutOfRange, Unknown
-from helpers.line.traffic.start_up import Step
+from helpers.line.traffic.start_up import StartUpStep
 from helpers.line.traffic.start_up_answer import (
     BEFORE,
     MOST,
@@ -31,7 +31,7 @@ BITS = {
 
 
 def of_steps(told):
-    return [item for item in told.items if isinstance(item, Step)]
+    return [item for item in told.items if isinstance(item, StartUpStep)]
 
 
 def test_every_case_is_here():

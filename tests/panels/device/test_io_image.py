@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from helpers.device import formats
 from helpers.device.io_answers import RulerPicture, StationPicture, io_image_answer
 from helpers.device.io_checks import overlaps
-from helpers.device.io_image import NUMBERINGS, Station, lay_out, rules
+from helpers.device.io_image import NUMBERINGS, ImageStation, lay_out, rules
 from helpers.line.instruments import io_sheet
 from helpers.panels.device.io_image import DRAW, io_image_panel, ruler, station_drawing
 from helpers.panels.kit.as_html import html_of
@@ -24,7 +24,9 @@ def stations(text):
 
 
 TWO = stations("Fan 1, PPO 3, 5\nFan 2, PPO 1, 6")
-MANY = tuple(Station(f"a station with a long name, number {n}", formats.by_name("PPO 5"), (), n) for n in range(126))
+MANY = tuple(
+    ImageStation(f"a station with a long name, number {n}", formats.by_name("PPO 5"), (), n) for n in range(126)
+)
 
 
 names_as_read = st.text(max_size=50).map(lambda name: "".join(filter(str.isprintable, name)))
@@ -35,7 +37,7 @@ def some_images(draw):
     names = draw(st.lists(names_as_read, min_size=1, max_size=5, unique=True))
     starts = st.none() | st.integers(0, 60) | st.integers(0, 60000)
     stations = [
-        Station(n, draw(st.sampled_from(formats.all_formats())), (), 3, draw(starts), draw(starts)) for n in names
+        ImageStation(n, draw(st.sampled_from(formats.all_formats())), (), 3, draw(starts), draw(starts)) for n in names
     ]
     return lay_out(stations, first_in=draw(st.integers(0, 30)))
 
