@@ -7,7 +7,7 @@ from pathlib import Path
 import helpers.panels
 
 # Tables for a lesson's cells bring pandas along; panels do without it.
-WITH_PANDAS = {"kit.tables", "kit.standings", "kit.rule_table"}
+WITH_PANDAS = {"kit.tables", "cable.rule_table"}
 PANELS = sorted(
     {f"{p.parent.name}.{p.stem}" for p in Path(helpers.panels.__file__).parent.glob("*/[!_]*.py")} - WITH_PANDAS
 )

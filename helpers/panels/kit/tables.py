@@ -9,6 +9,7 @@ from operator import attrgetter
 
 import pandas as pd
 
+from helpers.facts import STANDINGS
 from helpers.panels.kit.as_html import table
 from helpers.quantity import about
 
@@ -88,3 +89,26 @@ def _with_prefix(value: str, unit: str) -> tuple[str, str]:
 def _raised(text: str) -> str:
     power = _POWER.fullmatch(text)
     return f"{power[1]}·10{str(int(power[2])).translate(_RAISED)}" if power else text
+
+
+# -- how the numbers of `data/` are known ---------------------------------------------------------------
+
+MEANING = {
+    "standard": "printed in the standard itself",
+    "handbook": "printed in a handbook of the bus",
+    "publication": "printed elsewhere: by the user organisation, a journal, a maker of parts, an open program",
+    "device manual": "printed in the manual of a device: true there, often elsewhere",
+    "calculated": "worked out from the others; the way is shown",
+    "common practice": "what careful people do; no published source",
+    "own setting": "chosen by this workbook for its simulation or its own rules: true for no plant",
+    "memory": "known from memory; the source says where it was looked for: look it up before you rely on it",
+}
+
+
+def standings_of_facts() -> Table:
+    """Each standing with its meaning.
+
+    >>> standings_of_facts()["standing"].iloc[0]
+    'standard'
+    """
+    return frame({"standing": standing, "means": MEANING[standing]} for standing in STANDINGS)
