@@ -5,10 +5,10 @@ The aim is 150 ms for each answer.
 
 import pytest
 
+from helpers.bus.circuit.faults import HEALTHY
+from helpers.bus.circuit.margin import margins_answer
 from helpers.bus.circuit.rules import compared
 from helpers.panels.cable.bounce import bounce_view
-from helpers.panels.cable.margins import margins_view
-from helpers.panels.cable.meter import HEALTHY
 from helpers.panels.cable.waveform import waveform_panel, waveform_view
 from helpers.panels.kit.as_html import html_of
 
@@ -35,7 +35,7 @@ def test_bounce(benchmark):
 
 @pytest.mark.parametrize("stations", [8, 32])
 def test_margins(benchmark, stations):
-    benchmark(lambda: html_of(margins_view(HEALTHY, stations, 100.0, 0.0, 12e6)))
+    benchmark(lambda: html_of(margins_answer(HEALTHY, stations, 100.0, 0.0, 12e6)))
 
 
 def test_the_table_of_rule_and_calculation(benchmark):

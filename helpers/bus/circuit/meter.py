@@ -11,13 +11,25 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import isnan
 
+from helpers.answer import Answer
 from helpers.bus.circuit.dc import Solved
 from helpers.bus.circuit.elements import Circuit, evenly_spaced
-from helpers.bus.circuit.faults import terminator_added, terminator_missing, terminator_unpowered
+from helpers.bus.circuit.faults import CATALOGUE, HEALTHY, terminator_added, terminator_missing, terminator_unpowered
 from helpers.bus.circuit.line import cable
 from helpers.bus.circuit.network import PINS, Node, branches
-from helpers.errors import OutOfRange, one_of
+from helpers.errors import OutOfRange, in_range, one_of
+from helpers.facts import one
 from helpers.quantity import about, fixed, quantity
+from helpers.safe_work import cautions
+
+DEAD, IDLE = "bus dead: resistance", "bus idle: voltage"
+_CAUTION = {DEAD: "measure ohms", IDLE: "measure volts"}
+_UNPLUGGED = "Unplugged, each plug's DGND and VP lead to its own terminator only."
+_MODEL = {
+    "common": "DGND of all stations joined, not to the shield",
+    "isolated": "each station has its own DGND",
+    "earthed": "each DGND joined to the shield at its plug",
+}
 
 OPEN_FROM_OHM = 20e6  # beyond this a meter shows "open"
 METER_OHM = 1e-6  # less than any meter shows
@@ -180,3 +192,118 @@ def _probes(segment: Circuit, plug: int, first: str, second: str, second_plug: i
         segment.check_plug(number)
         one_of("pin", pin, PINS)
     return (plug, first), (other, second)
+
+
+# -- what is said of it ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ProbesPicture:
+    """A line with its plugs, and the meter with a probe at each of two pins; a probe is a plug, from 1, and a pin."""
+
+    stations: int
+    red: tuple[int, str]
+    black: tuple[int, str]
+    shown: str
+
+    @property
+    def says(self) -> str:
+        """Where the probes are, and what the meter shows."""
+        (red_plug, red_pin), (black_plug, black_pin) = self.red, self.black
+        return f"meter between {red_pin} at plug {red_plug} and {black_pin} at plug {black_plug}: {self.shown}"
+
+
+def reading_text(value: float, state: str) -> str:
+    """A reading as a meter shows it.
+
+    >>> reading_text(112.68, DEAD), reading_text(float("inf"), DEAD), reading_text(1.0712, IDLE)
+    ('113 Ω', 'open', '1.07 V')
+    """
+    return ohms_text(value) if state == DEAD else volts_text(value)
+
+
+def _measured(circuit: Circuit, state: str, first: tuple[int, str], second: tuple[int, str], dgnd: str) -> float:
+    (plug, pin), (second_plug, second_pin) = first, second
+    if state == DEAD:
+        return ohms(circuit, plug, pin, second_pin, second_plug=second_plug, dgnd=dgnd)
+    return volts(circuit, plug, pin, second_pin, second_plug=second_plug, dgnd=dgnd)
+
+
+def meter_answer(
+    fault: str, stations: int, length_m: float, state: str,
+    red_plug: int, red_pin: str, black_plug: int, black_pin: str, dgnd: str = "common",
+) -> Answer:  # fmt: skip
+    """What the meter reads between two pins, here and on the same segment with nothing wrong. Plugs count from 1."""
+    for name, plug in (("plug of the red probe", red_plug), ("plug of the black probe", black_plug)):
+        in_range(name, plug, 1, stations, source=f"the segment has {stations} plugs, counted from 1")
+    healthy = evenly_spaced(stations, length_m)
+    here = CATALOGUE[fault](healthy) if fault != HEALTHY else healthy
+    probes = ((red_plug - 1, red_pin), (black_plug - 1, black_pin))
+    shown = reading_text(_measured(here, state, *probes, dgnd), state)
+    wanted = reading_text(_measured(healthy, state, *probes, dgnd), state)
+    if isnan(_measured(here, state, *probes, dgnd)):
+        because = "Nothing joins these two pins: a real meter shows what it picks up, and wanders. That is no reading."
+    elif shown == wanted and fault != HEALTHY:
+        because = "The reading is that of a healthy segment: this measurement does not show the fault. Try other pins."
+    elif shown == wanted:
+        because = "So reads a healthy segment."
+    else:
+        because = f"A healthy segment reads {wanted} here."
+    wrong = f"What is wrong: {fault}. " if fault != HEALTHY else ""
+    return Answer(
+        "The meter drifts." if shown == "drifts" else f"The meter reads {shown}.",
+        because=f"{wrong}{because} {_UNPLUGGED if state == DEAD else f'DGND in this circuit: {_MODEL[dgnd]}.'}",
+        caution=cautions(_CAUTION[state], "dust"),
+        pictures=[ProbesPicture(stations, (red_plug, red_pin), (black_plug, black_pin), shown)],
+        rows=_all_pairs(here, healthy, red_plug, dgnd),
+        sources=[
+            f"terminator: {one('terminator', name='rt_ohm').cited}",
+            f"input of a station, one unit load: {one('rs485', name='unit_load_ohm').cited}",
+            f"cable type A at its greatest resistance: {_loop('A')}",
+            "solved as a network (calculated)",
+        ],
+    )
+
+
+def _loop(cable: str) -> str:
+    """Where the resistance of both cores of a cable is from."""
+    if cable == "A":
+        return one("cable_types", cable="A", quantity="loop resistance").cited
+    return one("line_electrical", cable=cable, quantity="loop_ohm_per_m").cited
+
+
+def _all_pairs(here: Circuit, healthy: Circuit, plug: int, dgnd: str) -> list[dict[str, object]]:
+    """Every pair of pins at one plug, here and healthy; voltage is second pin against first."""
+    now, should = (readings(circuit, plug - 1, dgnd=dgnd) for circuit in (here, healthy))
+    return [
+        {
+            f"at plug {plug}, second against first": f"{first} – {second}",
+            "dead, here": reading_text(now[pair][0], DEAD),
+            "dead, healthy": reading_text(should[pair][0], DEAD),
+            "idle, here": reading_text(now[pair][1], IDLE),
+            "idle, healthy": reading_text(should[pair][1], IDLE),
+        }
+        for pair in now
+        for first, second in [pair]
+    ]
+
+
+def distance_answer(loop_ohm: float, leads_ohm: float, cable: str) -> Answer:
+    """How far away a short from A to B is."""
+    length_m = distance_m(loop_ohm, kind=cable, contact_ohm=leads_ohm)
+    because = "The reading is no more than the test leads: the short is at your feet."
+    if length_m:
+        per_m = (loop_ohm - leads_ohm) / length_m
+        because = (
+            f"{loop_ohm:g} Ω measured, less {leads_ohm:g} Ω of test leads, at {per_m:.3g} Ω per metre of both cores."
+        )
+    return Answer(
+        f"The short is about {length_m:.0f} m along the cable.",
+        because=because,
+        caution=cautions("measure ohms", "dust"),
+        rows=[
+            {"measured, in Ω": round(leads_ohm + ohm, 1), "distance, in m": round(distance_m(ohm, kind=cable))}
+            for ohm in (1.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+        ],
+        sources=[f"resistance of both cores: {_loop(cable)}. A better cable puts the short farther away."],
+    )

@@ -9,8 +9,9 @@ from helpers.answer import Answer, Row
 from helpers.bus.cable.bit_rates import bit_rate_text
 from helpers.bus.circuit import meter
 from helpers.bus.circuit.edge import longest_delay_s
+from helpers.bus.circuit.faults import CATALOGUE, HEALTHY
 from helpers.bus.circuit.line import Array
-from helpers.bus.circuit.margin import TRIAL, Margins, sampled, threshold_v
+from helpers.bus.circuit.margin import TRIAL, Margins, margins_answer, sampled, threshold_v
 from helpers.bus.circuit.meter import volts_text
 from helpers.bus.circuit.trial_line import TrialLine, ends, plugs, trial_line
 from helpers.bus.circuit.waveform import Waveform, waveform
@@ -326,4 +327,20 @@ def waveform_panel() -> Panel:
         waveform_view,
         hint="Sender and looked at: the number of a station from the left, or last; looked at may be worst. Stubs hang "
         "between the ends. The words and signs before the sentence are the rules' verdict, the rest is calculated.",
+    )
+
+
+def margins_panel() -> Panel:
+    """The margin matrix of an even line with one thing wrong."""
+    return Panel(
+        "Who can hear whom?",
+        {
+            "fault": fields.choice("what is wrong", (HEALTHY, *CATALOGUE)),
+            "stations": fields.slider("stations", 8, 3, 32),
+            "length_m": fields.with_unit("length of cable", "100 m", "length", "m", 0, 1200),
+            "stub_m": fields.with_unit("stub at each", "0 m", "length", "m", 0, 100),
+            "bit_rate": fields.bit_rate(12_000_000),
+        },
+        margins_answer,
+        hint="With 32 stations each step takes a second or two: 1024 pairs are calculated.",
     )

@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 from drawn import check_chart
 
-from helpers.bus.circuit.margin import MarginMatrix
-from helpers.panels.cable.margins import margins_matrix, margins_panel, margins_view
-from helpers.panels.cable.meter import HEALTHY
+from helpers.bus.circuit.faults import HEALTHY
+from helpers.bus.circuit.margin import MarginMatrix, margins_answer, margins_matrix
+from helpers.panels.cable.waveform import margins_panel
 from helpers.panels.kit.chart import matrix_chart
 
 
 def test_a_pulled_terminator_is_loud_when_fast_and_silent_when_slow() -> None:
     pulled = "terminator missing at the far end"
-    assert "every pair has margin" in margins_view(HEALTHY, 6, 100.0, 0.0, 12e6).sentence
-    assert "pairs have no margin" in margins_view(pulled, 6, 100.0, 0.0, 12e6).sentence
-    assert "every pair has margin" in margins_view(pulled, 6, 100.0, 0.0, 93_750).sentence
+    assert "every pair has margin" in margins_answer(HEALTHY, 6, 100.0, 0.0, 12e6).sentence
+    assert "pairs have no margin" in margins_answer(pulled, 6, 100.0, 0.0, 12e6).sentence
+    assert "every pair has margin" in margins_answer(pulled, 6, 100.0, 0.0, 93_750).sentence
 
 
 @pytest.mark.parametrize("count", [3, 13, 14, 32])

@@ -5,27 +5,19 @@ from line_nets import demo
 
 from helpers.answer import Answer
 from helpers.bus.circuit import meter
-from helpers.bus.circuit.faults import CATALOGUE
+from helpers.bus.circuit.faults import CATALOGUE, HEALTHY
+from helpers.bus.circuit.meter import DEAD, IDLE, ProbesPicture, distance_answer, meter_answer, reading_text
 from helpers.line.instruments.catalogue import places, take
 from helpers.line.plant import place as places_of
 from helpers.line.traffic.line import Line
-from helpers.panels.cable.meter import (
-    DEAD,
-    HEALTHY,
-    IDLE,
-    distance_panel,
-    distance_view,
-    meter_panel,
-    meter_view,
-    reading_text,
-)
+from helpers.panels.cable.meter import distance_panel, meter_panel, probes_drawing
 from helpers.panels.kit.as_html import html_of
 
 
 def _view(
     fault: str = HEALTHY, state: str = DEAD, red: tuple[int, str] = (1, "B"), black: tuple[int, str] = (1, "A")
 ) -> Answer:
-    return meter_view(fault, 8, 100.0, state, *red, *black)
+    return meter_answer(fault, 8, 100.0, state, *red, *black)
 
 
 @pytest.mark.parametrize(
@@ -63,7 +55,7 @@ def test_two_pins_that_nothing_joins_have_no_voltage_to_read() -> None:
 @pytest.mark.parametrize("state", [DEAD, IDLE])
 def test_every_fault_can_be_measured_with_its_caution(fault: str, state: str) -> None:
     view = _view(fault, state, red=(8, "B"))
-    assert view.caution and "nan" not in html_of(view) and len(view.rows) == 10
+    assert view.caution and "nan" not in html_of(view, draw={ProbesPicture: probes_drawing}) and len(view.rows) == 10
 
 
 def test_a_probe_on_a_plug_that_is_not_there_gets_a_sentence() -> None:
@@ -77,8 +69,8 @@ def test_a_probe_on_a_plug_that_is_not_there_gets_a_sentence() -> None:
 
 def test_the_distance_to_a_short() -> None:
     # 0.11 Ω per metre of both cores: 11 Ω for 100 m (calculated from type A at its limit).
-    assert distance_view(11.0, 0.0, "A").sentence == "The short is about 100 m along the cable."
-    assert "at your feet" in distance_view(0.2, 0.2, "A").because
+    assert distance_answer(11.0, 0.0, "A").sentence == "The short is about 100 m along the cable."
+    assert "at your feet" in distance_answer(0.2, 0.2, "A").because
 
 
 @pytest.mark.parametrize("typed", ["", "-1", "open", "1e99", "0.1"])
