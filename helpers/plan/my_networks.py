@@ -76,13 +76,15 @@ class MyNetworks:
     def save(self, name: str, plan: Plan, *, overwrite: bool = False) -> str:
         """Keep a plan under a name; gives the name as it is kept.
 
-        Raises `Unreadable` for a name that no file can have, or that is taken while `overwrite` is not given;
-        `WorkbookError` if the folder can't be written.
+        Raises `Unreadable` for a name that no file can have, or that is taken while `overwrite` is not given, and for a
+        plan that could not be read again; `WorkbookError` if the folder can't be written.
         """
         name = checked_name(name)
         if (taken := self._own(name)) and not overwrite:
             raise _taken(taken)
-        content = zipped(kept_files(plan))
+        files = kept_files(plan)
+        _readable(name, files)
+        content = zipped(files)
         if len(content) > MOST_BYTES:
             raise Unreadable(f"{name!r} has {len(content) / 1e6:.1f} MB; allowed are {MOST_BYTES / 1e6:.0f} MB.")
         with self._writing():
@@ -275,6 +277,14 @@ def _told_apart(offers: Iterator[Offer], note: str = "") -> Iterator[Offer]:
 
 def _taken(name: str) -> Unreadable:
     return Unreadable(f"You keep a network {name!r} already. Choose another name, or say that it is to be replaced.")
+
+
+def _readable(name: str, files: Mapping[str, bytes]) -> None:
+    """Raise `Unreadable` for a plan whose files can't be read as one: better now than when it is needed."""
+    try:
+        read_plan(files)
+    except WorkbookError as error:
+        raise Unreadable(f"{name!r} can't be kept as it is: {str(error).partition(chr(10))[0]}") from None
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 
 import pytest
 from plan_tables import DEMO, as_csv, demo, put, row_of
@@ -52,6 +53,15 @@ def test_a_kept_plan_can_be_taken_away_and_given_by_its_path(mine, tmp_path):
     mine.save("My plant", MILL)
     (tmp_path / "taken.zip").write_bytes(mine.file("my plant"))
     assert plan_named(str(tmp_path / "taken.zip")).networks == MILL.networks
+
+
+def test_a_plan_that_could_not_be_read_again_is_refused_before_it_is_kept(mine):
+    network = MILL.networks[0]
+    segments = (replace(network.segments[0], plugs=(network.segments[0].plugs[0],) * 9), network.segments[1])
+    mine.save("Mill", MILL)
+    with pytest.raises(Unreadable, match=r"'Mill' can't be kept as it is: .*expected a name not yet used"):
+        mine.save("Mill", replace(MILL, networks=(replace(network, segments=segments),)), overwrite=True)
+    assert mine.read("Mill").networks == MILL.networks
 
 
 def test_a_taken_name_is_not_overwritten_unless_asked(mine):

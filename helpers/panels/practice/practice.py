@@ -20,13 +20,16 @@ from helpers.errors import OutOfRange, WorkbookError
 from helpers.files import own_folder
 from helpers.line.gate import ALIVE
 from helpers.line.hazard import care
+from helpers.line.plant.build import installation_of
 from helpers.line.practice.case import GRADES, Case, draw_case, mill
 from helpers.line.practice.marking import Claim, Marks, mark
 from helpers.line.practice.session import Session
 from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.panels.bench.bench_tools import SIMULATION, Tool
+from helpers.panels.cable.segment_drawing import line_drawing
 from helpers.panels.kit.as_html import fold
+from helpers.panels.kit.network_field import network_at, network_options
 from helpers.panels.kit.panel import at_rest
 from helpers.panels.network.network_drawing import demo_site
 from helpers.panels.practice.practice_tools import BusTool, ClaimTool, MeasureTool, MendTool, WordsTool
@@ -39,12 +42,15 @@ from helpers.panels.practice.practice_views import (
     standing_words,
     story_html,
 )
+from helpers.plan.answers import network_picture
+from helpers.plan.model import Network
+from helpers.plan.my_networks import demo_network
 from helpers.written import whole
 
 TITLE = "Fault-finding practice"
 START_SENTENCE = (
     "Choose a grade and a case number, then press “Take this case”. The plant says what is wrong; you measure, repair, "
-    "and name the cause. Every step costs minutes. The site is the invented Saltmarsh Mill."
+    "and name the cause. Every step costs minutes. The site is the invented Saltmarsh Mill, or a network of your own."
 )
 PANES = ("Measure", "Words", "Bus", "Repair", "Diagnosis")
 LOG, PLANT, MARKS, STORY = SHOWN = ("Log", "The plant", "Marks", "What each reading said")
@@ -58,12 +64,12 @@ _THREAD = ThreadPoolExecutor(1, thread_name_prefix="practice")
 
 
 @cache
-def own_signatures() -> Signatures:
-    """What each single fault of the demo site lets the instruments say, kept beside the learner's progress."""
+def own_signatures(network: Network | None = None) -> Signatures:
+    """What each single fault of a network, or of the demo site, lets the instruments say, kept beside the progress."""
     folder = own_folder() / "practice"
     with suppress(OSError):
         folder.mkdir(parents=True, exist_ok=True)
-    signatures = Signatures(mill(), folder)
+    signatures = Signatures(installation_of(network) if network else mill(), folder)
     atexit.register(signatures.stop)
     return signatures
 
@@ -88,7 +94,7 @@ class Job(NamedTuple):
 class PracticePanel(Tool):
     """The live panel. `session` is the work on the case that is open, None before the first one.
 
-    draw, signatures: where cases and signatures come from.
+    draw, signatures: where cases and signatures of the demo site come from.
     """
 
     def __init__(
@@ -98,6 +104,7 @@ class PracticePanel(Tool):
     ) -> None:
         self._draw_case, self._signatures = draw, signatures
         self.session: Session | None = None
+        self._network: Network | None = None  # that of the open case, if it is not the demo site
         self.marks: Marks | None = None
         self.task: asyncio.Task[None] | None = None
         self._watching: asyncio.Task[None] | None = None
@@ -130,8 +137,11 @@ class PracticePanel(Tool):
         )
         self.watch.disabled = True
         row = widgets.HBox([title, self.grade, self.number, self.begin, self.another, self.watch])
+        options, start = network_options(own=False)
+        self.network = self.list_of("network", options)
+        self.network.value, self.network.layout.width = start, "400px"
         self.standing = widgets.HTML()
-        self.bar = widgets.VBox([row, self.standing])
+        self.bar = widgets.VBox([row, widgets.HBox([self.network, self.standing])])
         self.complaint = widgets.HTML()
 
     # -- a case ---------------------------------------------------------------------------------------------------
@@ -151,12 +161,21 @@ class PracticePanel(Tool):
         self._draw(self._seed())
 
     def _draw(self, seed: int) -> None:
-        self._begin(Job(partial(self._drawn, seed, self.grade.value), self._opened, "The plant calls: a case is drawn"))
+        chosen = network_at(self.network.value)
+        network = None if chosen == demo_network() else chosen
+        work = partial(self._drawn, seed, self.grade.value, network)
+        self._begin(Job(work, partial(self._opened, network), "The plant calls: a case is drawn"))
 
-    def _drawn(self, seed: int, grade: int) -> Session:
-        return Session(self._draw_case(seed, grade))
+    def _drawn(self, seed: int, grade: int, network: Network | None) -> Session:
+        case = draw_case(seed, grade, installation_of(network)) if network else self._draw_case(seed, grade)
+        return Session(case)
 
-    def _opened(self, session: Session) -> None:
+    def _known(self) -> Signatures:
+        return own_signatures(self._network) if self._network else self._signatures()
+
+    def _opened(self, network: Network | None, session: Session) -> None:
+        self._network = network
+        self._site = (line_drawing(network_picture(network)) if network else demo_site()).html
         if self.session and self.session.log:  # the log of the case before stays readable
             self._earlier = fold(f"Log of the case before: {self.session.case.complaint}", log_html(self.session.log))
         self.session, self.marks, self._told = session, None, ()
@@ -210,8 +229,8 @@ class PracticePanel(Tool):
         self._begin(Job(partial(self._found, session, claims), self._marked, words, session))
 
     def _found(self, session: Session, claims: tuple[Claim, ...]) -> tuple[Marks, tuple[str, ...]]:
-        marks = mark(session, claims, self._signatures(), seconds=_MARK_S)
-        return marks, story(session, marks, self._signatures(), seconds=_STORY_S)
+        marks = mark(session, claims, self._known(), seconds=_MARK_S)
+        return marks, story(session, marks, self._known(), seconds=_STORY_S)
 
     def _marked(self, found: tuple[Marks, tuple[str, ...]]) -> None:
         self.marks, self._told = found
@@ -274,10 +293,10 @@ class PracticePanel(Tool):
         """Start making signatures, and look now and then how far they are."""
         loop = asyncio.get_running_loop()
         try:
-            await loop.run_in_executor(_THREAD, lambda: self._signatures().start())
+            await loop.run_in_executor(_THREAD, lambda: self._known().start())
             share = 0.0
             while share < 1:
-                share = await loop.run_in_executor(_THREAD, lambda: self._signatures().progress)
+                share = await loop.run_in_executor(_THREAD, lambda: self._known().progress)
                 self.made = progress_words(share)
                 self._tell()
                 await asyncio.sleep(_LOOK_S)

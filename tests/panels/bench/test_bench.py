@@ -474,11 +474,11 @@ def test_my_network_that_cannot_run_leaves_the_demo_site_and_a_sentence(mine):
 
 
 def test_a_damaged_network_of_ones_own_is_told_and_the_network_before_it_stays(mine):
-    mine.save("mine", Plan("row", (row(3, 500_000),)))
+    mine.save("mine", demo_plan())
     panel = bench_panel(Plan("row", (row(3, 500_000),)))
     assert panel.plant.rate.value == 500_000
     (mine.folder / "mine.zip").write_bytes(b"rubbish")
-    panel.plan.network_list.value = ("mine", panel.plan.network.name)
+    panel.plan.network_list.value = ("mine", "Mill line")
     assert "can&#x27;t be read" in panel.plan.said.value
     assert "The network before it stays" in panel.plan.said.value and "Drive 3" in panel.picture.value
     panel.plan.network_list.value = (DEMO_SITE, "Mill line")

@@ -26,6 +26,7 @@ from helpers.panels.practice.practice import LOG, MARKS, PLANT, STORY, PracticeP
 from helpers.panels.practice.practice_cells import acknowledge_all, faulty_drives, log_rows, reading
 from helpers.panels.practice.practice_cells import repair as mended
 from helpers.panels.practice.practice_views import complaint_html, log_html, progress_words
+from helpers.plan.my_networks import demo_plan, my_networks
 
 KEYS = ("supply off", "run source local")
 
@@ -383,3 +384,20 @@ def test_the_own_signatures_are_kept_beside_the_progress(tmp_path, monkeypatch):
     found = practice.own_signatures()
     practice.own_signatures.cache_clear()
     assert (tmp_path / "practice").is_dir() and len(found.all) > 300
+
+
+def test_a_case_can_be_in_a_network_of_ones_own(tmp_path, monkeypatch):
+    monkeypatch.setenv("WORKBOOK_PROGRESS", str(tmp_path))
+    my_networks().save("mine", demo_plan("the Mill extended"))
+    panel = PracticePanel(lambda seed, grade: case(), few)
+    panel.network.value = ("mine", "Silo line")
+    panel.begin.click()
+    assert not panel.said.value and panel.session.case.installation.device("Sweep auger")
+    panel.shown.value = "The plant"
+    assert "Outlet gate" in panel._site and panel._site in panel.result.value
+    (tmp_path / "networks" / "mine.zip").write_bytes(b"rubbish")
+    panel.begin.click()
+    assert "can&#x27;t be read" in panel.said.value and panel.session.case.installation.device("Sweep auger")
+    panel.network.value = ("Saltmarsh Mill", "Mill line")
+    panel.begin.click()
+    assert panel.session.case == case()
