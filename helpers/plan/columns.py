@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -206,7 +207,8 @@ def columns(table: str) -> tuple[Column, ...]:
     )
 
 
-def known_headings(table: str) -> dict[str, Column]:
+@cache
+def known_headings(table: str) -> Mapping[str, Column]:
     """The columns of a table by their heading in its `plain` form."""
     return {plain(column.heading): column for column in columns(table)}
 
