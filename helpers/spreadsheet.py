@@ -23,13 +23,13 @@ def csv_file(rows: Iterable[Iterable[object]], *, remarks: str = "") -> bytes:
     return csv_text(rows, remarks=remarks).encode("utf-8-sig", "backslashreplace")
 
 
-def rows_file(rows: Sequence[Mapping[str, object]]) -> bytes:
-    r"""Rows as a CSV file; the keys of the first are the headings.
+def rows_file(rows: Sequence[Mapping[str, object]], columns: Sequence[str] = ()) -> bytes:
+    r"""Rows as a CSV file; the headings are `columns`, which a table without rows needs, or the keys of the first row.
 
     >>> rows_file([{"station": "fan", "address": 5}]).decode("utf-8-sig")
     'station,address\r\nfan,5\r\n'
     """
-    return csv_file([rows[0], *(row.values() for row in rows)])
+    return csv_file([columns or rows[0], *(row.values() for row in rows)])
 
 
 def csv_text(rows: Iterable[Iterable[object]], *, remarks: str = "") -> str:

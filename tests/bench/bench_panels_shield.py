@@ -3,7 +3,8 @@
 from helpers.bus.cable.bonding import CabinetsPicture, compensation_answer
 from helpers.bus.cable.earth_wire import wire_answer
 from helpers.bus.cable.interference import coupling_answer, disturbers
-from helpers.panels.cable.separation import separation_panel, separation_view
+from helpers.bus.cable.separation import TrayPicture, separation_answer
+from helpers.panels.cable.separation import separation_panel, tray_drawing
 from helpers.panels.cable.shield import cabinets_drawing, compensation_panel, wire_panel
 from helpers.panels.kit.as_html import html_of
 from helpers.plan.my_networks import demo_plan
@@ -14,11 +15,11 @@ FULL = [(f"Cable {n}", "motor", "", "", "", f"{n}", f"0.{n % 10}{n % 7}", "", "s
 
 
 def test_separation_of_the_demo_site(benchmark):
-    benchmark(lambda: html_of(separation_view(neighbours_in(MILL))))
+    benchmark(lambda: html_of(separation_answer(neighbours_in(MILL)), draw={TrayPicture: tray_drawing}))
 
 
 def test_separation_of_a_hundred_cables(benchmark):
-    benchmark(lambda: html_of(separation_view(neighbours_in(FULL))))
+    benchmark(lambda: html_of(separation_answer(neighbours_in(FULL)), draw={TrayPicture: tray_drawing}))
 
 
 def test_current_through_the_shield(benchmark):

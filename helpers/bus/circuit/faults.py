@@ -217,8 +217,8 @@ class Built:
         return circuit
 
 
-# One of each, for a segment of three plugs or more: what the lessons, the practice line and the tests go through.
 HEALTHY = "nothing wrong"
+# One of each, for a segment of three plugs or more: what the lessons, the practice line and the tests go through.
 CATALOGUE: dict[str, Callable[[Circuit], Circuit]] = {
     "terminator missing at the far end": terminator_missing,
     "terminator doubled at the far end": terminator_added,

@@ -11,10 +11,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.bus.cable.separation import CROSSINGS, DIVIDERS, SUPPLIES, USES, Run, check_runs
+from helpers.bus.cable.separation import (
+    CROSSINGS,
+    DIVIDERS,
+    SUPPLIES,
+    USES,
+    Run,
+    TrayPicture,
+    asked,
+    check_runs,
+    lettered,
+    separation_answer,
+)
 from helpers.facts import rows
-from helpers.panels.cable.separation import separation_panel, separation_view
-from helpers.panels.cable.tray_drawing import asked, lettered, place, tray
+from helpers.panels.cable.separation import place, separation_panel, tray_drawing
 from helpers.panels.kit.as_html import html_of
 from helpers.plan.my_networks import demo_plan
 from helpers.plan.rows import neighbours_in
@@ -31,7 +41,7 @@ def cables(text: str) -> tuple[Run, ...]:
 
 
 def view(text: str):
-    return separation_view(cables(text))
+    return separation_answer(cables(text))
 
 
 def motor(name: str, distance: str, divider: str = "", parallel: str = "20") -> str:
@@ -43,7 +53,7 @@ def written_in(drawing) -> list[str]:
 
 
 def test_the_demo_site_has_one_of_each_and_the_worst_stands_first() -> None:
-    shown = separation_view(MILL)
+    shown = separation_answer(MILL)
     assert shown.degree is Degree.BY_EVERY_SOURCE
     assert [(row["cable"], row["verdict"].words) for row in shown.rows] == [
         ("Intake motor", "not allowed, by every source found"),
@@ -97,7 +107,7 @@ def test_letters_follow_the_order_of_the_sources() -> None:
 
 def test_several_sources_of_one_distance_stand_at_one_tick() -> None:
     shown = view(motor("a", "0.4"))
-    assert "C D" in written_in(shown.pictures[0])
+    assert "C D" in written_in(tray_drawing(*shown.pictures))
 
 
 def test_more_troubles_than_a_panel_holds_are_counted() -> None:
@@ -114,12 +124,12 @@ def test_nothing_to_say_says_so() -> None:
 
 
 def test_the_file_has_every_finding_with_its_sources() -> None:
-    (file,) = separation_view(MILL).files
+    (file,) = separation_answer(MILL).files
     told = list(csv.DictReader(io.StringIO(file.content.decode("utf-8-sig"))))
     assert len(told) == len(check_runs(MILL))
     assert all(row["source"] for row in told)
     assert told[0]["verdict"] == "not allowed, by every source found"
-    ((_, folded),) = separation_view(MILL).folded
+    ((_, folded),) = separation_answer(MILL).folded
     assert len(folded) == len(told)
 
 
@@ -149,15 +159,15 @@ RUNS = st.lists(
 @given(RUNS)
 @settings(max_examples=60, deadline=None)
 def test_any_list_is_judged_as_its_worst_cable_and_stays_on_the_sheet(runs: list[Run]) -> None:
-    shown = separation_view(runs)
+    shown = separation_answer(runs)
     assert shown.degree is worst(check_runs(runs))
-    (drawing,) = shown.pictures
+    drawing = tray_drawing(*shown.pictures)
     assert drawing.width <= 760
     assert drawing.height <= 245
     assert len(shown.rows) <= 6
     for x in re.findall(r'x[12]?="([-\d.]+)"', drawing.svg):
         assert 0 <= float(x) <= drawing.width
-    assert "<script" not in html_of(shown)
+    assert "<script" not in html_of(shown, draw={TrayPicture: tray_drawing})
 
 
 @given(st.floats(0, 100), st.floats(0, 100))
@@ -173,15 +183,15 @@ def test_the_scale_is_even() -> None:
 def test_names_too_long_and_distances_too_great_are_cut_in_the_drawing_and_told_whole_in_words() -> None:
     name = "the very long name of a cable that runs to the pit"
     run = Run(name, "motor", parallel_m=5, distance_m=3)
-    drawing = tray([(run, Degree.IN_ORDER)], {fact.cited: "A" for fact in rows("separation")})
+    drawing = tray_drawing(TrayPicture(((run, Degree.IN_ORDER),), {fact.cited: "A" for fact in rows("separation")}))
     assert "3 m →" in written_in(drawing)
     assert not [words for words in written_in(drawing) if len(words) > 30]
     assert name in drawing.says
 
 
 def test_the_divider_is_drawn_and_named() -> None:
-    with_steel = view(motor("a", "0.4", "steel")).pictures[0]
-    without = view(motor("a", "0.4")).pictures[0]
+    with_steel = tray_drawing(*view(motor("a", "0.4", "steel")).pictures)
+    without = tray_drawing(*view(motor("a", "0.4")).pictures)
     assert "steel" in written_in(with_steel)
     assert "steel" not in written_in(without)
     assert with_steel.svg.count("<line") == without.svg.count("<line") + 1 + _more_ticks()
