@@ -37,7 +37,8 @@ def test_a_healthy_network_reads_as_the_handbooks_say(line):
     assert 0.9 < float(idle["B against A"].split()[0]) < 1.1
     assert idle["VP against DGND"] == "5.00 V"
     wave = read(line, "scope", "plug of Dryer fan 1")
-    assert float(wave["lowest"].split()[0]) < -1 < 1 < float(wave["highest"].split()[0])
+    lowest, highest = (float(wave[name].split()[0].replace("−", "-")) for name in ("lowest", "highest"))
+    assert lowest < -1 < 1 < highest
     piece = read(line, "continuity", "between Repeater and Intake conveyor")
     # Type A: 110 Ω/km of loop, so 55 Ω/km a core (cable types, EN 50170); 85 m of it.
     assert piece["A"] == piece["B"] == f"{0.055 * 85:.3g} Ω"
