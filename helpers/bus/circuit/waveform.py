@@ -97,15 +97,11 @@ class Waveform:
         phases = np.union1d(self.edge.time_s, np.arange(SAMPLES_PER_BIT) / (self.bit_rate * SAMPLES_PER_BIT))
         phases = phases[(phases >= 0) & (phases < 1 / self.bit_rate)]
         time_s = numbers[:, None] / self.bit_rate + phases
-        place = np.clip(time_s * self.bit_rate * SAMPLES_PER_BIT + self.first_sample, 0, self._count - 1.001)
-        left = place.astype(int)
-        row = self.volts[plug]
-        volts = row[left] + (row[left + 1] - row[left]) * (place - left)
-        back = np.array(self._bent, int)
-        since_s = back[:, None] / self.bit_rate + phases
-        straight = np.interp(since_s, self.time_s + self._lead_s, self._moved[plug])
-        bent = self.edge.at(plug, since_s.ravel()).reshape(since_s.shape) - straight
-        volts += self.swing_v * self._changes(numbers[:, None] - back) @ bent
+        volts = np.interp(time_s, self.time_s, self.volts[plug])
+        for back in self._bent:
+            since_s = back / self.bit_rate + phases
+            bent = self.edge.at(plug, since_s) - np.interp(since_s, self.time_s + self._lead_s, self._moved[plug])
+            volts += self.swing_v * self._changes(numbers - back)[:, None] * bent
         inside = (time_s >= begin_s) & (time_s <= end_s)
         return time_s[inside], volts[inside]
 
