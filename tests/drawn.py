@@ -79,9 +79,10 @@ def chart_texts(chart):
     """The words of a chart with their places, as `texts` gives those of a drawing."""
     found = []
     root = ET.fromstring(chart.svg)
+    groups = {text: group for group in root.iter() for text in group}
     for t in root.iter("{http://www.w3.org/2000/svg}text"):
         style = dict(part.split(": ", 1) for part in (t.get("style") or "").split("; ") if part)
-        given = style or {**root[-1].attrib, **t.attrib}  # the cells of a matrix have the style of their group
+        given = style or {**groups[t].attrib, **t.attrib}
         size = float(given["font-size"].removesuffix("px"))
         bold = given.get("font-weight") in ("bold", "700")
         anchor = given.get("text-anchor", "start")

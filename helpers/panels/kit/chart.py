@@ -82,13 +82,16 @@ def curves_chart(shown: Curves) -> Chart:
             ends(axis.first, axis.last)
             _ticks(drawn, axis)
         _lay(axes, shown)
-        _words(axes, 6, shown.height - 15, shown.y.label)
-        _words(axes, (axes.bbox.x0 + axes.bbox.x1) / 2, 6 + _ROW * len(shown.below), shown.x.label, ha="center")
-        for row, words in enumerate(reversed(shown.below)):
-            _words(axes, 6, 5 + _ROW * row, words)
-        for note in shown.notes:
-            _note(axes, note)
-        return _shot(axes, shown.says)
+        middle, first = (axes.bbox.x0 + axes.bbox.x1) / 2, 6 + _ROW * len(shown.below)
+        texts = [
+            _text(axes, 6, shown.height - 15, shown.y.label),
+            _text(axes, middle, first, shown.x.label, "middle"),
+            *(_text(axes, 6, first - 1 - _ROW * row, words) for row, words in enumerate(shown.below, 1)),
+            *_key(axes, shown),
+            *(text for bar in shown.bars for text in _in_bar(axes, bar)),
+            *(_beside(axes, note) for note in shown.notes),
+        ]
+        return _shot(axes, shown.says, _group("".join(texts)))
 
 
 def _margins(shown: Curves) -> Margins:
@@ -114,7 +117,6 @@ def _lay(axes: Axes, shown: Curves) -> None:
     _bars(axes, shown.bars)
     for points in shown.points:
         axes.plot(points.x, points.y, linestyle="none", zorder=3, clip_on=False, **_SIGNS[points.tone])
-    _key(axes, shown)
 
 
 # -- a matrix -----------------------------------------------------------------------------------------
@@ -136,15 +138,14 @@ def matrix_chart(shown: Matrix) -> Chart:
         axes.set(xlim=(0, across), ylim=(down, 0))
         _ticks(axes.xaxis, _named(shown.columns))
         _ticks(axes.yaxis, _named(shown.rows))
-        _words(axes, 6, axes.bbox.y1 + 9, shown.row_label)
-        _words(axes, axes.bbox.x0, 6, shown.column_label)
+        texts = [_text(axes, 6, axes.bbox.y1 + 9, shown.row_label), _text(axes, left, 6, shown.column_label)]
         shades = _shades(shown)
         for n, (blue, (_, words)) in enumerate(zip(blues, shown.shades, strict=True)):
             _squares(axes, np.argwhere(shades == n), blue)
             x, y = axes.bbox.x1 + 24, axes.bbox.y1 - 12 - 24 * n
             _sign(axes, [x], y, {"marker": "s", "markersize": 16, "color": blue, "markeredgecolor": GREY})
-            _words(axes, x + 16, y - 4, words)
-        return _shot(axes, shown.says, _cells(shown, shades, left, cell))
+            texts.append(_text(axes, x + 16, y - 4, words))
+        return _shot(axes, shown.says, _group("".join(texts)) + _cells(shown, shades, left, cell))
 
 
 def _named(names: Sequence[str]) -> Axis:
@@ -180,7 +181,7 @@ def _cells(shown: Matrix, shades: NDArray[np.int_], left: float, cell: int) -> s
         for column, words in enumerate(line)
         if words
     ]
-    return f'<g font-family="{FONT}" font-size="{size:g}" text-anchor="middle" fill="{INK}">{"".join(texts)}</g>'
+    return _group("".join(texts), size, "middle")
 
 
 # -- the kept figure ----------------------------------------------------------------------------------
@@ -258,14 +259,19 @@ def _rounded(number: re.Match[str]) -> str:
 # -- words and bars -----------------------------------------------------------------------------------
 
 
-def _words(axes: Axes, x: float, y: float, words: str, **look: Any) -> None:
+def _group(texts: str, size: float = _SIZE, anchor: str = "start") -> str:
+    """SVG of words. All but those at the axes are written so: matplotlib takes a millisecond for each."""
+    return f'<g font-family="{FONT}" font-size="{size:g}" text-anchor="{anchor}" fill="{INK}">{texts}</g>'
+
+
+def _text(axes: Axes, x: float, y: float, words: str, anchor: str = "start", *, bold: bool = False) -> str:
     """Words at a place of the sheet [px from its lower left corner]."""
-    from matplotlib.transforms import IdentityTransform
+    look = (f' text-anchor="{anchor}"' if anchor != "start" else "") + (' font-weight="bold"' if bold else "")
+    down = float(axes.figure.bbox.height) - y
+    return f'<text x="{x:.2f}" y="{down:.2f}"{look}>{html.escape(words)}</text>' if words else ""
 
-    axes.text(x, y, words, transform=IdentityTransform(), color=INK, **look)
 
-
-def _key(axes: Axes, shown: Curves) -> None:
+def _key(axes: Axes, shown: Curves) -> list[str]:
     """The names of curves, points and areas at the upper right, each behind a piece of what it names."""
     looks = [
         *(
@@ -275,12 +281,13 @@ def _key(axes: Axes, shown: Curves) -> None:
         *((curve.name, _LINES[curve.tone]) for curve in shown.curves),
         *((points.name, {"linestyle": "none", **_SIGNS[points.tone]}) for points in shown.points),
     ]
-    x, y = axes.bbox.x1, shown.height - 11.0
+    x, y, texts = axes.bbox.x1, shown.height - 11.0, []
     for name, look in reversed([(name, look) for name, look in looks if name]):
         x -= _LETTER * len(name)
-        _words(axes, x, y - 4, name)
+        texts.append(_text(axes, x, y - 4, name))
         _sign(axes, [x - 10] if "marker" in look else [x - 28, x - 6], y, look)
         x -= 24 if "marker" in look else 46
+    return texts
 
 
 def _sign(axes: Axes, x: Sequence[float], y: float, look: Mapping[str, Any]) -> None:
@@ -290,24 +297,23 @@ def _sign(axes: Axes, x: Sequence[float], y: float, look: Mapping[str, Any]) -> 
     axes.plot(x, [y] * len(x), transform=IdentityTransform(), clip_on=False, **look)
 
 
-def _note(axes: Axes, note: Note) -> None:
-    """Words beside their point; they change sides where the sheet ends."""
+def _beside(axes: Axes, note: Note) -> str:
+    """Words beside their point; they change sides where the sheet ends, and those on a curve cover it."""
     across = "left" if "left" in note.side else "right" if "right" in note.side else ""
     along = "above" if "above" in note.side else "below" if "below" in note.side else ""
-    x, _ = axes.transData.transform((note.x, note.y))
-    room = _LETTER * len(note.words) + 12
-    outside = x - room < axes.bbox.x0 if across == "left" else across and x + room > axes.bbox.x1
+    x, y = (float(value) for value in axes.transData.transform((note.x, note.y)))
+    long = (1.15 if note.bold else 1.0) * _LETTER * len(note.words)
+    outside = x - long - 12 < axes.bbox.x0 if across == "left" else across and x + long + 12 > axes.bbox.x1
     if outside:
         across = "right" if across == "left" else "left"
         along = {"above": "below", "below": "above"}.get(along, along)
-    axes.annotate(
-        note.words, (note.x, note.y), textcoords="offset points",
-        xytext=({"left": -8, "right": 8}.get(across, 0), {"above": 8, "below": -8}.get(along, 0)),
-        ha={"left": "right", "right": "left"}.get(across, "center"),
-        va={"above": "bottom", "below": "top"}.get(along, "center"),
-        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1} if note.side == "centre" else None,
-        color=INK, fontweight="bold" if note.bold else "normal", zorder=4, annotation_clip=False,
-    )  # fmt: skip
+    anchor = {"left": "end", "right": "start"}.get(across, "middle")
+    place = x + {"left": -8, "right": 8}.get(across, 0), y - 4 + {"above": 13, "below": -13}.get(along, 0)
+    text = _text(axes, *place, note.words, anchor, bold=note.bold)
+    if note.side != "centre":
+        return text
+    down = float(axes.figure.bbox.height) - y
+    return f'<rect x="{x - long / 2:.2f}" y="{down - 7:.2f}" width="{long:.2f}" height="14" fill="{PAPER}"/>{text}'
 
 
 def _bars(axes: Axes, bars: Sequence[Bar]) -> None:
@@ -324,13 +330,13 @@ def _bars(axes: Axes, bars: Sequence[Bar]) -> None:
         PolyCollection(corners, facecolors=[_FILLS[bar.tone] for bar in bars], edgecolors=INK, linewidths=1, zorder=2),
         autolim=False,
     )
-    ends = axes.transData.transform([(value, bar.y) for bar in bars for value in (bar.begin, bar.end)])[:, 0]
-    for bar, begin, end in zip(bars, ends[::2], ends[1::2], strict=True):
-        room = abs(end - begin) - 6
-        lines = _fitted(bar.words, room) or _fitted(bar.short, room)
-        if lines:
-            axes.text((bar.begin + bar.end) / 2, bar.y, "\n".join(lines), ha="center", va="center", color=INK,
-                      linespacing=1.05, zorder=4)  # fmt: skip
+
+
+def _in_bar(axes: Axes, bar: Bar) -> list[str]:
+    (begin, y), (end, _) = axes.transData.transform([(bar.begin, bar.y), (bar.end, bar.y)])
+    lines = _fitted(bar.words, end - begin - 6) or _fitted(bar.short, end - begin - 6)
+    top = float(y) - 4 + 6 * (len(lines) - 1)
+    return [_text(axes, float(begin + end) / 2, top - 12 * n, line, "middle") for n, line in enumerate(lines)]
 
 
 def _fitted(text: str, room: float) -> list[str]:
