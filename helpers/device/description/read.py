@@ -12,8 +12,7 @@ import codecs
 from pathlib import Path
 
 from helpers import facts
-from helpers.device.description.blocks import Sorter
-from helpers.device.description.build import built
+from helpers.device.description.build import Sorter, built
 from helpers.device.description.grammar import lines
 from helpers.device.description.model import Description
 from helpers.errors import Unreadable
