@@ -1,4 +1,4 @@
-"""Makes the parts of a description from its blocks, and checks the kind of every value on the way."""
+"""Sorts the statements of a description into blocks, and makes its parts of them; every value is checked on the way."""
 
 from __future__ import annotations
 
