@@ -104,3 +104,8 @@ def test_a_parameter_channel_read_in_words_mixes_an_old_answer_with_a_new_one():
 def test_octets_that_are_no_parameter_channel_are_refused():
     with pytest.raises(OutOfRange, match="number of octets is 2; allowed is 8"):
         tearing_answer("8 octets", "00 01", "00 02")
+
+
+def test_the_moment_of_the_change_is_named_from_the_first_access_to_the_last():
+    told = [row["the change comes"] for row in tearing_answer("UDINT", "65535", "65536").rows]
+    assert told == ["before reading", "after access 1", "after reading"]

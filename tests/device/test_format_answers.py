@@ -141,3 +141,8 @@ def test_what_is_put_together_reads_back(out, into, units, whole, vendor):
 def test_the_published_octets_are_put_together(asked, octets):
     unit = asked.pop("unit")
     assert build_answer(**asked, out_unit=unit, in_unit=unit).rows[0]["octets"] == octets
+
+
+def test_where_everything_finds_room_the_sentence_ends_with_the_identifiers():
+    # PPO 3: two words each way, consistent over the whole: F1 (published, see data/published/identifiers.csv)
+    assert layout_answer("PPO 3").sentence == "PPO 3: 4 bytes out, 4 bytes in. Identifiers F1."

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from helpers import facts
 from helpers.device import formats, identifiers, signals
-from helpers.errors import Unknown, Unreadable
+from helpers.errors import OutOfRange, Unknown, Unreadable
 
 EVERY = formats.all_formats()
 
@@ -192,3 +192,12 @@ def test_identifiers_that_could_be_numbers_of_bytes_have_to_say_that_they_are_he
     # 16#15 twice: 6 bytes of input each, M. Felser, PROFIBUS Manual, compact identifiers
     assert formats.configuration("16#15 16#15").bytes_in == formats.configuration("15h 15h").bytes_in == 12
     assert formats.configuration("F3 F1").bytes_in == 12
+
+
+def test_an_odd_number_of_bytes_names_its_direction_and_doubtful_digits_show_both_ways_to_write_them():
+    with pytest.raises(OutOfRange, match=r"^output is 3 bytes"):
+        formats.in_words("3/2 bytes")
+    with pytest.raises(OutOfRange, match=r"^input is 5 bytes"):
+        formats.in_words("2/5 bytes")
+    with pytest.raises(Unreadable, match="as 16#15 16#16 16#17 16#18, or bytes"):
+        formats.configuration("15 16 17 18 19")

@@ -47,3 +47,9 @@ def test_the_files_hold_the_image():
     files = {file.name: file.content for file in io_image_answer(TWO).files}
     assert from_csv(files["io-image.csv"].decode("utf-8-sig")) == lay_out(TWO).places
     assert b"fan_1_control_word AT %QW0 : WORD;" in files["io-variables.st"]
+
+
+def test_a_grid_begins_each_station_at_its_bus_address_times_the_grid():
+    # common practice, data/io_layout_rules.csv
+    rows = io_image_answer(stations("a, PPO 3, 1\nb, PPO 3, 3"), rule="grid", grid_bytes=16).rows
+    assert [row["inputs at"] for row in rows] == ["%IB16 to %IB19", "%IB48 to %IB51"]

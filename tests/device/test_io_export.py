@@ -170,3 +170,8 @@ def test_any_text_is_a_table_or_a_sentence(text):
         from_csv(text)
     except WorkbookError as error:
         assert str(error).endswith(".")
+
+
+def test_a_word_that_bears_no_signal_is_declared_as_free():
+    text = declarations(lay_out([ImageStation("Fan 1", formats.by_name("PPO 4"))]))
+    assert text.count("(* Fan 1: free, ") == 8  # four words each way

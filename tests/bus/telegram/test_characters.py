@@ -73,3 +73,9 @@ def test_distance_of_octets():
     assert distance(0x00, 0x01) == 2  # the bit itself and the parity
     assert distance(0x00, 0xFF) == 8
     assert all(distance(one, other) == distance(other, one) for one in range(0, 256, 7) for other in range(256))
+
+
+def test_a_character_that_is_cut_off_keeps_the_bits_that_came():
+    # the least bit comes first: after the start bit 1, 0, 1, so 5 so far
+    (cut,) = read((1, 0, 1, 0, 1))
+    assert (cut.at, cut.octet) == (1, 5) and "4 of 11 bits" in cut.problem

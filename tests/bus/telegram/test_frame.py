@@ -298,3 +298,9 @@ def test_check_sum():
     assert frames.fcs(b"") == 0
     assert frames.fcs(bytes((255, 255))) == 254
     assert frames.fcs(bytes.fromhex("02 01 49")) == 0x4C
+
+
+def test_what_is_refused_names_where_the_limit_is_from():
+    for bad in (Frame("SD1", 256, 1, 0x49), Frame("token", 128, 1), Frame("SD1", 2, -1, 0x49)):
+        with pytest.raises(OutOfRange, match=r"M\. Felser, PROFIBUS Manual"):
+            write(bad)

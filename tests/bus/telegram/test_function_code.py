@@ -101,3 +101,9 @@ def test_text():
     assert "FCB 1, FCV 0" in decode(0x6D).text
     assert decode(0x33).text.endswith("from a master in ring")
     assert function_code.REQUEST == 0x40
+
+
+def test_a_function_is_none_of_the_other_fields_of_the_octet():
+    for name in ("counted, 0", "not counted", "request"):
+        with pytest.raises(Unknown, match="function of a request"):
+            request(name)

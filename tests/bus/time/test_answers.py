@@ -139,3 +139,14 @@ def test_a_slow_station_stretches_the_cycle_and_is_named():
     view = cycle_answer((Exchange(2, 2),) * 1, 12_000_000.0, interval_s=0.001)
     assert "is asked once in 1 ms" in view.sentence and "is waiting for the slowest station" in view.because
     assert "waiting" not in cycle_answer((Exchange(2, 2),) * 1, 12_000_000.0).because
+
+
+def test_the_bars_say_the_time_of_their_bits():
+    # 1.5 Mbit/s: so many bit times / 1.5e6, written with four figures
+    answer = cycle_answer((Exchange(2, 2),) * 20)
+    bars, over = answer.pictures
+    for note, column in zip(bars.notes, ("standard, bit", "handbook, bit", "estimate, bit"), strict=True):
+        assert seconds(note.words) == pytest.approx(item(answer, "together")[column] / 1.5e6, rel=2e-4)
+        assert note.x == pytest.approx(item(answer, "together")[column], abs=1)
+    assert over.upright == [1500]
+    assert over.curves[0].x[0] == 9.6 and over.curves[0].x[-1] == 12_000

@@ -82,3 +82,10 @@ def test_the_steps_of_a_chain_and_their_sum():
     assert len(steps) == 8 and steps["program"] == 0.02
     assert times.best.seconds == pytest.approx(sum(steps.values()))
     assert response_time(BUS, controller_cycle_s=1).best.seconds == pytest.approx(1.001, abs=5e-4)
+
+
+def test_each_case_bears_its_name():
+    chains = response_time(BUS, controller_cycle_s=0.02)
+    assert [each.title.rpartition(", ")[2] for each in (chains.best, chains.average, chains.worst)] == [
+        "best", "average", "worst",
+    ]  # fmt: skip

@@ -136,3 +136,9 @@ def test_an_empty_line_and_too_much_data_are_refused() -> None:
         Polled(126, "fan")
     with pytest.raises(Unknown, match="bit rate"):
         rotation([Polled(10, "fan")], bit_rate=1_000_000)
+
+
+def test_the_function_code_is_said_to_be_that_of_a_request_or_of_an_answer():
+    said = rotation([Polled(10, "fan", bytes(2), bytes(2))], bit_rate=1_500_000)
+    told = {each.kind: {piece.name: piece.says for piece in pieces(each)}.get("FC") for each in said}
+    assert (told[REQUEST], told[ANSWER], told[TOKEN]) == ("request", "answer", None)

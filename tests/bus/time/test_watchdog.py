@@ -158,3 +158,16 @@ def test_low_priority_messages_only_while_the_rotation_is_shorter():
     for wrong in ({"target_bits": -1, "real_bits": 1}, {"target_bits": 1, "real_bits": -1}):
         with pytest.raises(OutOfRange):
             holding_time_bits(**wrong)
+
+
+def test_what_was_found_and_what_a_reserve_is_made_of_are_said_in_words():
+    assert (check_watchdog(0, SIX_DRIVES).found, check_watchdog(0.02, SIX_DRIVES).found) == ("off", "20 ms")
+    reserve = propose_target_rotation(SIX_DRIVES).parts[-1]
+    worst, extra = (part.bits for part in propose_target_rotation(SIX_DRIVES).parts[:2])
+    assert reserve.why == "10 % of both" and reserve.bits == pytest.approx((worst + extra) / 10, abs=1)
+
+
+def test_a_watchdog_time_of_odd_factors_is_whole_microseconds():
+    # 1 ms base: 7 · 11 · 1 ms, without what binary fractions add
+    assert watchdog_time_s(7, 11, base_s=0.001) == 0.077
+    assert watchdog_time_s(3, 1) == 0.03

@@ -155,3 +155,25 @@ def test_languages_devices_and_nothing():
     more = (FOLDER / "Mil_FFF1.gsd").read_bytes().replace(b"Max_Module = 2", b"Max_Module = 3")
     grown = revision_answer(OLD, read_description(more, "Mil_FFF1.gsd"))
     assert "1 change, none of them breaks" in grown.sentence and not grown.caution and len(grown.rows) == 1
+
+
+def test_columns_bear_the_names_by_which_a_reader_finds_them():
+    module = description_answer(OLD, MODULES).rows[0]
+    assert (module["module"], module["reference"]) == ("Mill 2/3", 1)
+    lost = revision_answer(OLD, NEW).rows[0]
+    assert (lost["what"], lost["before"], lost["after"]) == ("module Mill 3/5", "E2 D4", "–")
+
+
+def test_the_octets_that_are_sent_stand_beside_the_values_they_come_from():
+    answer = description_answer(OLD, OCTETS, ["PPO 4"])
+    assert (answer.rows[0]["parameter"], answer.rows[0]["value"]) == ("when the bus fails", "1 (ramp down)")
+    check_config, parameters = answer.folded[0][1]
+    assert check_config["octets"] == "F5"
+    # reserved for DPV1, then the description's own defaults: 16#81, 100 (16#0064), 0
+    assert parameters["octets"] == "00 00 00 81 00 64 00"
+
+
+def test_parameters_without_names_are_counted():
+    text = b'#Profibus_DP\nVendor_Name = "Mill"\nUser_Prm_Data_Len = 3\nUser_Prm_Data = 1, 2, 3\n'
+    said = {row["what"]: row["the file says"] for row in description_answer(read_description(text)).rows}
+    assert said["parameters"] == "3 octets without names"

@@ -253,3 +253,19 @@ def test_whole_files_with_damage_are_read():
         except Unreadable:
             continue
         assert all(problem.text for problem in found.problems)
+
+
+def test_a_module_that_is_there_from_the_start_is_told_from_one_that_is_not():
+    text = (
+        b'#Profibus_DP\nVendor_Name = "Mill"\nModular_Station = 1\n'
+        b'Module = "a" 0xF1\nPreset = 1\nEndModule\nModule = "b" 0xF1\nPreset = 0\nEndModule\n'
+        b'Module = "c" 0xF1\nEndModule\n'
+    )
+    assert [module.preset for module in read_description(text).modules] == [True, False, False]
+
+
+def test_a_refusal_names_the_file_where_it_has_a_name():
+    with pytest.raises(Unreadable, match=r"^x\.gsd is no device description"):
+        read_description(b"nothing", "x.gsd")
+    with pytest.raises(Unreadable, match=r"^the file is no device description"):
+        read_description(b"nothing")
