@@ -30,7 +30,7 @@ import pytest
 from store_outputs import notebooks
 
 from helpers import facts, panels
-from helpers.shell.main import COMMANDS, EXAMPLES
+from helpers.shell.main import EXAMPLES, commands
 from helpers.study.banks.registry import BANKS, draw_question
 
 ROOT = facts.DATA.parent
@@ -185,7 +185,7 @@ def test_no_command_shows_a_printed_example():
             yield command
             yield from every(command.parts)
 
-    texts = [EXAMPLES, *(command.examples for command in every(COMMANDS))]
+    texts = [EXAMPLES, *(command.examples for command in every(commands()))]
     assert len(texts) > 10
     assert not [hit for text in texts for hit in printed_in(text)]
 

@@ -1,4 +1,7 @@
-"""Finds the command that was typed and runs it. A new command is one more entry in `COMMANDS`."""
+"""Finds the command that was typed and runs it. A new command is one more entry in `COMMANDS`.
+
+Only what that command needs is imported, so that it answers at once.
+"""
 
 from __future__ import annotations
 
@@ -7,24 +10,27 @@ import os
 import sys
 from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from collections.abc import Sequence
+from importlib import import_module
 
 from helpers.errors import WorkbookError
-from helpers.shell.address import ADDRESS
 from helpers.shell.command import Command
-from helpers.shell.cycle import CYCLE
-from helpers.shell.description import DESCRIPTION
-from helpers.shell.diagnosis import DIAGNOSIS
-from helpers.shell.isolation import ISOLATION
-from helpers.shell.parameter import PARAMETER
-from helpers.shell.plan import PLAN
-from helpers.shell.scale import SCALE
-from helpers.shell.segment import SEGMENT
-from helpers.shell.state import STATE
-from helpers.shell.telegram import TELEGRAM
-from helpers.shell.words import WORDS
 from helpers.wording import capital_first
 
-COMMANDS = (PLAN, ADDRESS, SEGMENT, CYCLE, TELEGRAM, DIAGNOSIS, WORDS, STATE, DESCRIPTION, SCALE, PARAMETER, ISOLATION)
+# Each is a module of its name here, with a `Command` of its name in capitals.
+COMMANDS = (
+    "plan",
+    "address",
+    "segment",
+    "cycle",
+    "telegram",
+    "diagnosis",
+    "words",
+    "state",
+    "description",
+    "scale",
+    "parameter",
+    "isolation",
+)
 
 UNREADABLE = 2
 # What a shell gives for a command that a signal ended: 128 and the number of the signal, SIGINT or SIGPIPE.
@@ -60,7 +66,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")  # an old console lacks some signs; a ? is better than a crash
     try:
         try:
-            asked = _parser().parse_args(arguments)  # which may print a help text and end
+            asked = _parser(sys.argv[1:] if arguments is None else arguments).parse_args(
+                arguments
+            )  # which may print a help text and end
             status: int = asked.run(asked)
         finally:
             sys.stdout.flush()
@@ -79,11 +87,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return UNREADABLE
 
 
-def _parser() -> ArgumentParser:
+def commands(*names: str) -> list[Command]:
+    """The commands of these names, without names all of them."""
+    return [getattr(import_module(f"helpers.shell.{name}"), name.upper()) for name in names or COMMANDS]
+
+
+def _parser(typed: Sequence[str]) -> ArgumentParser:
     parser = ArgumentParser(
         prog="python -m helpers", description=ABOUT, epilog=EXAMPLES, formatter_class=RawDescriptionHelpFormatter
     )
-    _add(parser, COMMANDS)
+    _add(parser, commands(typed[0]) if typed and typed[0] in COMMANDS else commands())
     return parser
 
 

@@ -15,13 +15,13 @@ import pytest
 from plan_tables import DEMO, as_csv, demo, put, row_of
 
 from helpers import facts
-from helpers.shell.main import COMMANDS, EXAMPLES, main
+from helpers.shell.main import EXAMPLES, commands, main
 
 ROOT = facts.DATA.parent
 
 
-def every_command(commands=COMMANDS, before=()):
-    for command in commands:
+def every_command(parts=None, before=()):
+    for command in commands() if parts is None else parts:
         yield (*before, command.name), command
         yield from every_command(command.parts, (*before, command.name))
 

@@ -81,8 +81,8 @@ def _short(shown: Channel) -> str:
 def task_from_fields(*, identifier: int, number: int, subindex: int, value: int) -> Channel:
     """A task of the channel from its fields; subindex and value count only for tasks that have them.
 
-    >>> channel.encode(task_from_fields(identifier=1, number=922, subindex=3, value=0)).hex(" ").upper()
-    '13 9A 00 00 00 00 00 00'
+    >>> channel.encode(task_from_fields(identifier=1, number=110, subindex=3, value=0)).hex(" ").upper()
+    '10 6E 00 00 00 00 00 00'
     """
     task = channel.tasks()[identifier]
     return Channel(
