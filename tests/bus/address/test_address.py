@@ -215,3 +215,10 @@ def test_runs_name_every_address_and_no_other(addresses: list[int]) -> None:
 def test_two_neighbours_are_no_run() -> None:
     assert runs([4, 3]) == "3, 4"
     assert runs([5, 4, 3, 3]) == "3 to 5"
+
+
+def test_what_is_refused_says_where_its_range_is_from():
+    with pytest.raises(OutOfRange, match=r"200.*0 to 127.*PROFIBUS"):
+        address.read("200")
+    with pytest.raises(OutOfRange, match=r"stations and controllers is 141.*1 to 125.*PROFIBUS"):
+        address.propose({"fans": 70, "pumps": 70}, controllers=1)

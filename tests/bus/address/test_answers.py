@@ -117,3 +117,11 @@ def test_over_the_bus_has_no_address_and_no_verdict() -> None:
 def test_all_seven_on_is_the_broadcast_address() -> None:
     # M. Felser, PROFIBUS Manual, addressing: 127 is the broadcast address; no station may have it.
     assert switches_answer(described("7 DIP switches"), "1111111").degree is Degree.CANNOT_WORK
+
+
+def test_a_table_is_cut_only_where_it_holds_more_than_it_shows() -> None:
+    four = view("1\n1\n2\n2\n3\n3\n4\n4")
+    assert not [row for row in four.rows if "more" in row["where"]]
+    five = view("1\n1\n2\n2\n3\n3\n4\n4\n5\n5")
+    assert [row["where"] for row in five.rows if "more" in row["where"]] == ["… 2 more"]
+    assert five.files[0].name == "addresses.csv"

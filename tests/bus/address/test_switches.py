@@ -254,3 +254,17 @@ def test_a_device_nobody_builds_is_refused(wrong: dict[str, str]) -> None:
         described("7 DIP switches", **wrong)
     with pytest.raises(WorkbookError, match="known are"):
         described("levers")
+
+
+def test_the_correction_says_which_position_counts_on_this_device():
+    for on_is, position in ((1, "ON"), (0, "OFF")):
+        told = {
+            slip.slip: slip.correction
+            for slip in switches.misreadings(DipSwitches(on_is=on_is), "ON ON OFF ON OFF OFF OFF")
+        }
+        assert told["ON and OFF exchanged"] == f"On this device a switch counts when it is {position}."
+
+
+def test_an_address_that_switches_can_set_and_the_bus_has_not_is_refused_with_its_source():
+    with pytest.raises(OutOfRange, match=r"255.*0 to 127.*PROFIBUS"):
+        RotarySwitches().address("FF")

@@ -343,3 +343,17 @@ def test_the_first_three_octets_alone_are_read_and_what_is_missing_is_said(octet
             decode(octets_too_few, part=True)
     with pytest.raises(OutOfRange, match="allowed is 6 to 244"):
         decode(part)
+
+
+def test_a_station_that_is_not_there_needs_no_advice_that_it_is_not_ready():
+    # bit 0 of the first octet: not there; bit 1: not ready (every bit by its published place, above)
+    found = [piece.about for piece in diagnosis.advice(decode(bytes.fromhex("03 00 00 FF 00 00")))]
+    assert found == ["Station_Non_Existent"]
+
+
+def test_each_identifier_that_reports_is_named_at_its_own_octet():
+    # 42: an identifier block of two octets; 16#05 and 16#00: identifiers 0 and 2, then none of the next eight
+    lines = diag_blocks.explain(IdentifierBlock(frozenset({0, 2}), 2), 7, dpv1=None)
+    told = {line.name: line.meaning for line in lines}
+    assert told["identifiers 0 to 7"].count("reports a fault") == 2
+    assert told["identifiers 8 to 15"] == "no fault"

@@ -249,3 +249,15 @@ def test_any_octets_are_explained_or_refused_in_words():
             assert summary(octets)
         except (OutOfRange, Unreadable) as refused:
             assert "allowed is" in str(refused)
+
+
+def test_a_group_that_does_not_exist_is_refused_with_its_range_and_source():
+    # groups 1 to 8: ABB FPBA-01 manual p.122
+    for group in (0, 9):
+        with pytest.raises(OutOfRange, match=r"^group is .*1 to 8 \(ABB FPBA-01 manual p\.122"):
+            _ = GlobalControl(frozenset({"Sync"}), frozenset({group})).octets
+
+
+def test_what_a_station_is_to_keep_has_its_own_line():
+    assert [line.name for line in set_slave_add.explain(bytes.fromhex("0C FF F1 FF AA"))][3:] == ["Rem_Slave_Data"]
+    assert len(set_slave_add.explain(bytes.fromhex("0C FF F1 FF"))) == 3
