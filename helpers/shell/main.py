@@ -30,6 +30,7 @@ COMMANDS = (
     "scale",
     "parameter",
     "isolation",
+    "evidence",
 )
 
 UNREADABLE = 2

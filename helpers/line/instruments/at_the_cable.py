@@ -13,16 +13,16 @@ from helpers.bus.circuit.network import branches
 from helpers.bus.circuit.waveform import Waveform, waveform
 from helpers.bus.telegram.characters import character_bits
 from helpers.line.instruments.reading import Reading
+from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place
-from helpers.line.traffic.line import Line
 
 _IDLE_PAIRS = (("B", "A"), ("VP", "DGND"), ("B", "DGND"), ("A", "DGND"))
 _DEAD_PAIRS = (("A", "B"), ("A", "shield"), ("B", "shield"))
 
 
-def volts(line: Line, place: Place) -> Reading:
+def volts(installation: Installation, place: Place) -> Reading:
     """The voltages between the pins of a plug while nobody sends and all devices that have supply are on."""
-    circuit = _live(line, place.segment)
+    circuit = _live(installation, place.segment)
     idle = _solved(circuit, "powered")
     seen = tuple(
         (
@@ -34,9 +34,9 @@ def volts(line: Line, place: Place) -> Reading:
     return Reading("volts", place.words, seen)
 
 
-def ohms(line: Line, place: Place) -> Reading:
+def ohms(installation: Installation, place: Place) -> Reading:
     """The resistances between the pins of a plug, the whole bus without supply and every device unplugged."""
-    circuit = line.installation.stretches[place.segment].circuit
+    circuit = installation.stretches[place.segment].circuit
     seen = tuple(
         (f"{a} to {b}", meter.ohms_text(_solved(circuit, "unplugged").ohms((place.plug, a), (place.plug, b))))
         for a, b in _DEAD_PAIRS
@@ -44,9 +44,9 @@ def ohms(line: Line, place: Place) -> Reading:
     return Reading("ohms", place.words, seen)
 
 
-def continuity(line: Line, place: Place) -> Reading:
+def continuity(installation: Installation, place: Place) -> Reading:
     """Each core and the shield of a piece of cable, taken off both plugs and measured from end to end."""
-    piece = line.installation.stretches[place.segment].circuit.sections[place.section]
+    piece = installation.stretches[place.segment].circuit.sections[place.section]
     seen = []
     for core in ("A", "B", "shield"):
         broken = [fault.ohm for fault in piece.faults if isinstance(fault, Break) and fault.core == core]
@@ -57,9 +57,9 @@ def continuity(line: Line, place: Place) -> Reading:
     return Reading("continuity", place.words, tuple(seen))
 
 
-def signal(line: Line, segment: int) -> Waveform:
+def signal(installation: Installation, segment: int) -> Waveform:
     """The signal at all plugs of a segment while the controller sends, in other segments while the repeater does."""
-    return _signal(_live(line, segment), line.installation.bit_rate, _sender(line, segment))
+    return _signal(_live(installation, segment), installation.bit_rate, _sender(installation, segment))
 
 
 # Many readings are taken of one circuit; each of these is worked out once.
@@ -78,38 +78,37 @@ def _solved(circuit: Circuit, devices: str) -> Solved:
     return Solved(branches(circuit, devices=devices))
 
 
-def scope(line: Line, place: Place) -> Reading:
+def scope(installation: Installation, place: Place) -> Reading:
     """What an oscilloscope shows at a plug: levels of the two bits, the highest peak, and the margin."""
-    picture = signal(line, place.segment)
+    picture = signal(installation, place.segment)
     _, trace = picture.trace(place.plug, float(picture.time_s[0]), float(picture.time_s[-1]))
     seen = [("highest", meter.volts_text(float(trace.max()))), ("lowest", meter.volts_text(float(trace.min())))]
-    circuit, bit_rate = _live(line, place.segment), line.installation.bit_rate
+    circuit, bit_rate = _live(installation, place.segment), installation.bit_rate
     least = _least_margins(circuit, bit_rate, picture.sending).get(place.plug)
     if least is not None:
         seen.append(("beyond 200 mV where the bits are read, at least", meter.volts_text(least)))
     return Reading("scope", place.words, tuple(seen))
 
 
-def _sender(line: Line, segment: int) -> int:
-    stretch = line.installation.stretches[segment]
-    for name in (line.installation.controller.name, *stretch.devices):
-        if name in stretch.devices and (name == line.installation.controller.name or _is_repeater(line, name)):
+def _sender(installation: Installation, segment: int) -> int:
+    stretch = installation.stretches[segment]
+    for name in (installation.controller.name, *stretch.devices):
+        if name in stretch.devices and (name == installation.controller.name or _is_repeater(installation, name)):
             return stretch.plug_of(name)
     return stretch.circuit.stations[0]
 
 
-def _is_repeater(line: Line, name: str) -> bool:
-    return bool(name) and line.installation.device(name).kind == "repeater"
+def _is_repeater(installation: Installation, name: str) -> bool:
+    return bool(name) and installation.device(name).kind == "repeater"
 
 
-def _live(line: Line, segment: int) -> Circuit:
-    installation = line.installation
+def _live(installation: Installation, segment: int) -> Circuit:
     return installation.stretches[segment].live(installation.off)
 
 
-def tug(line: Line, place: Place) -> Reading:
+def tug(installation: Installation, place: Place) -> Reading:
     """What gives way when somebody pulls gently at each core and at the shield of a plug."""
-    stretch = line.installation.stretches[place.segment]
+    stretch = installation.stretches[place.segment]
     beside = (place.plug - 1, place.plug)
     loose = [
         fault.core

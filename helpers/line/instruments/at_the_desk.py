@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
+from functools import lru_cache
+from itertools import pairwise
 
 from helpers.bus.recording import telegram_meaning
 from helpers.bus.services import diagnosis as meaning
@@ -12,9 +13,11 @@ from helpers.drive.scaling import form, signed
 from helpers.drive.words import spelled
 from helpers.errors import WorkbookError
 from helpers.line.instruments.reading import Reading
+from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place
 from helpers.line.traffic.controller import EXCHANGE, Counters, Handler
 from helpers.line.traffic.line import Line
+from helpers.line.traffic.telegram_log import Recording
 
 # How a count of repeats or losses is noted: exact figures differ from second to second.
 _FEW, _MANY = 0.001, 0.05
@@ -79,18 +82,27 @@ def recording(line: Line, seconds: float = 1.0) -> Reading:
     line.recording.on = True
     line.run(seconds)
     line.recording.on = was_on
-    counted = Counter(
-        t.service or t.role
-        for t in telegram_meaning.read(line.recording.octets)
-        if t.role in ("request", "answer", "token")
+    return Reading("recording", "", _counted(line.recording))
+
+
+def _counted(recording: Recording) -> tuple[tuple[str, str], ...]:
+    """The kinds of telegram, and how many are damaged. Most of a recording repeats: two that follow are read once."""
+    services = {
+        service for both in dict.fromkeys(pairwise(heard.octets for heard in recording)) for service in _kinds(both)
+    }
+    damaged = sum(not heard.whole for heard in recording)
+    return (
+        ("kinds of telegram", ", ".join(sorted(services)) or "none"),
+        ("damaged", how_many(damaged / max(len(recording), 1))),
     )
-    damaged = sum(not heard.whole for heard in line.recording)
-    services = ", ".join(sorted(counted)) or "none"
-    return Reading(
-        "recording",
-        "",
-        (("kinds of telegram", services), ("damaged", how_many(damaged / max(len(line.recording), 1)))),
-    )
+
+
+@lru_cache(4096)
+def _kinds(both: tuple[bytes, bytes]) -> tuple[str, ...]:
+    """The service of the second of two telegrams, for which an answer needs what was asked."""
+    read = telegram_meaning.read(b"".join(both))
+    known = (t for t in read if t.at >= len(both[0]) and t.role in ("request", "answer", "token"))
+    return tuple(t.service or t.role for t in known)
 
 
 def io_sheet(line: Line, place: Place) -> Reading:
@@ -122,11 +134,11 @@ def _named(data_format: str, way: str, octets: bytes | None) -> tuple[tuple[str,
     )
 
 
-def project(line: Line, place: Place) -> Reading:
+def project(installation: Installation, place: Place) -> Reading:
     """What the engineering computer has saved for a station, and whether the controller was loaded with the same."""
     name = place.device
-    saved = line.installation.edited.station(name)
-    loaded = line.installation.loaded.station(name)
+    saved = installation.edited.station(name)
+    loaded = installation.loaded.station(name)
     return Reading(
         "project",
         name,

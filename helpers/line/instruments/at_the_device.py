@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from helpers.drive.settings import NAMES, own_name
 from helpers.line.instruments.reading import Reading
+from helpers.line.plant.installation import Installation
 from helpers.line.plant.noise import shield_open
 from helpers.line.plant.place import Place
 from helpers.line.station.dp_slave import EXCHANGE, OFF
@@ -39,11 +40,11 @@ def front(line: Line, place: Place) -> Reading:
     return Reading("front", name, tuple(lines))
 
 
-def settings(line: Line, place: Place) -> Reading:
+def settings(installation: Installation, place: Place) -> Reading:
     """What is set in a station, and what is active where that differs."""
     name = place.device
-    values = line.installation.device(name).settings
-    if line.installation.device(name).kind != "drive":
+    values = installation.device(name).settings
+    if installation.device(name).kind != "drive":
         return Reading("settings", name, (("address", str(values.set.address)),))
     lines = []
     for setting in NAMES:
@@ -52,13 +53,13 @@ def settings(line: Line, place: Place) -> Reading:
     return Reading("settings", name, tuple(lines))
 
 
-def look(line: Line, place: Place) -> Reading:
+def look(installation: Installation, place: Place) -> Reading:
     """A plug and the board behind it, as the eye sees them with the cover open."""
-    stretch = line.installation.stretches[place.segment]
+    stretch = installation.stretches[place.segment]
     here = stretch.circuit.plugs[place.plug]
     own = int(stretch.laid.plugs[place.plug].own_supply)
     switched = len(here.terminators) - own
-    board = line.installation.by_name.get(place.device)
+    board = installation.by_name.get(place.device)
     pieces = [n for n in (place.plug - 1, place.plug) if 0 <= n < len(stretch.circuit.sections)]
     shields = [shield_open(stretch.circuit.sections[n]) for n in pieces]
     kinds = sorted({stretch.circuit.sections[n].cable.name for n in pieces})

@@ -21,14 +21,9 @@ _PLACES: Mapping[str, Callable[[Installation], tuple[Place, ...]]] = {
     "section": places_of.sections,
 }
 
-_TAKE: Mapping[str, Callable[[Line, Place], Reading]] = {
-    "stations": lambda line, _: at_the_desk.stations(line),
-    "diagnosis": at_the_desk.diagnosis,
-    "recording": lambda line, _: at_the_desk.recording(line),
-    "io sheet": at_the_desk.io_sheet,
+# These need no line that runs: what they read stands still.
+_AT_REST: Mapping[str, Callable[[Installation, Place], Reading]] = {
     "project": at_the_desk.project,
-    "controller": lambda line, _: at_the_desk.controller(line),
-    "front": at_the_device.front,
     "settings": at_the_device.settings,
     "look": at_the_device.look,
     "volts": at_the_cable.volts,
@@ -36,6 +31,14 @@ _TAKE: Mapping[str, Callable[[Line, Place], Reading]] = {
     "continuity": at_the_cable.continuity,
     "scope": at_the_cable.scope,
     "tug": at_the_cable.tug,
+}
+_RUNNING: Mapping[str, Callable[[Line, Place], Reading]] = {
+    "stations": lambda line, _: at_the_desk.stations(line),
+    "diagnosis": at_the_desk.diagnosis,
+    "recording": lambda line, _: at_the_desk.recording(line),
+    "io sheet": at_the_desk.io_sheet,
+    "controller": lambda line, _: at_the_desk.controller(line),
+    "front": at_the_device.front,
 }
 
 
@@ -49,7 +52,23 @@ def take(line: Line, key: str, place: Place = NOWHERE) -> Reading:
     what = instrument(key)
     if what.place:
         places_of.check(place, places(line.installation, key), what.name)
-    return _TAKE[key](line, place)
+    return _AT_REST[key](line.installation, place) if at_rest(key) else _RUNNING[key](line, place)
+
+
+def at_rest(key: str) -> bool:
+    """True for an instrument that needs no line that runs.
+
+    >>> at_rest("ohms"), at_rest("stations")
+    (True, False)
+    """
+    return key in _AT_REST
+
+
+def read(installation: Installation, key: str, place: Place) -> Reading:
+    """What an instrument says that needs no line that runs; raises as `take`."""
+    what = instrument(key)
+    places_of.check(place, places(installation, key), what.name)
+    return _AT_REST[key](installation, place)
 
 
 def every(line: Line) -> tuple[Reading, ...]:

@@ -9,17 +9,18 @@ from random import Random
 
 from helpers.errors import OutOfRange, in_range
 from helpers.facts import where
+from helpers.line.evidence.observe import comes_and_goes
 from helpers.line.faults.catalogue import FAULTS, GROUPS, possible
 from helpers.line.faults.fault import Chosen, combined, exclude
 from helpers.line.plant.build import installation_of
 from helpers.line.plant.installation import Installation
 from helpers.line.practice.complaint import complaint, handover
 from helpers.line.practice.observation import Observation, usual, watch
-from helpers.line.practice.signature import VARIANTS, comes_and_goes
 from helpers.line.traffic.line import Line
 from helpers.plan.my_networks import demo_network
 
 GRADES = (1, 2, 3)
+_MOST_SIZES = 1 << 30  # a case has any of so many sizes
 # How often a fault is drawn anew because nobody would see it, and a second one because it excludes the first.
 _TRIES = 6
 
@@ -103,6 +104,8 @@ def _one(
 ) -> Chosen:
     """A fault first and then its place, so that one with many places is not drawn more often.
 
+    Each fault draws a lot of its own, so one that is new to the workbook changes only the cases that it wins.
+
     One of `unseen` only if there is no other.
     """
     known = [(fault, fault.places(healthy)) for fault in FAULTS if fault.grade <= most_grade]
@@ -110,9 +113,10 @@ def _one(
     able = [(fault, places) for fault, places in able if fault.key not in unseen] or able
     if not able:
         raise OutOfRange("In this installation no fault can be: 0 are possible, 1 at least is needed.")
-    fault, places = random.choice(able)
+    lots = random.random()
+    fault, places = min(able, key=lambda one: Random(f"{lots} {one[0].key}").random())
     return _sized(random, Chosen(fault, random.choice(places)))
 
 
 def _sized(random: Random, chosen: Chosen) -> Chosen:
-    return chosen._replace(seed=random.choice(VARIANTS))
+    return chosen._replace(seed=random.randrange(_MOST_SIZES))

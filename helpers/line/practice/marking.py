@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 from typing import NamedTuple
 
 from helpers.errors import WorkbookError
+from helpers.line.evidence.table import Candidates, Evidence, key_of
 from helpers.line.faults.catalogue import by_key
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.reading import instrument
 from helpers.line.plant.place import Place
 from helpers.line.practice.path import Path, good_path
 from helpers.line.practice.session import Entry, Session
-from helpers.line.practice.signatures import Candidates, Signatures
 from helpers.wording import counted
 
 RIGHT, PARTLY, WRONG, OPEN = "right", "partly", "wrong", "open"
+NO_EVIDENCE = "The evidence for this network is not made yet."
 _NAMED = 3
 
 
@@ -47,15 +47,12 @@ class Marks(NamedTuple):
         return next(mark for mark in self.parts if mark.part == name)
 
 
-def mark(session: Session, claims: tuple[Claim, ...], signatures: Signatures, *, seconds: float = 4.0) -> Marks:
-    """Mark a session in which these causes were named. `WorkbookError` if the signatures are of another installation.
-
-    seconds: how long signatures that are not made yet may take.
-    """
-    if signatures.installation != session.case.installation:
-        raise WorkbookError("These signatures are of another installation than the case; both have to be the same.")
-    left = signatures.candidates(session.evidence, seconds=seconds)
-    path = good_path(signatures, session.case)
+def mark(session: Session, claims: tuple[Claim, ...], evidence: Evidence) -> Marks:
+    """Mark a session in which these causes were named. `WorkbookError` if the evidence is of another installation."""
+    if evidence.installation != session.case.installation:
+        raise WorkbookError("This evidence is of another installation than the case; both have to be the same.")
+    left = evidence.candidates(session.evidence)
+    path = good_path(evidence, session.case)
     parts = (_cause(session, claims), _repair(session), _evidence(session, left), _time(session, path), _order(session))
     return Marks(parts, left, path)
 
@@ -97,15 +94,14 @@ def _evidence(session: Session, left: Candidates) -> Mark:
     if not session.evidence:
         return Mark("evidence", OPEN, "You have measured nothing before the plant was changed, so nothing is excluded.")
     if left.unknown:
-        open_ = counted(len(left.unknown), "single fault")
-        return Mark("evidence", OPEN, f"For {open_} it is not worked out yet; ask again later.")
-    count, own = len(left.fitting), [(c.fault.key, c.place.words) for c in session.case.chosen]
+        return Mark("evidence", OPEN, f"{NO_EVIDENCE} So nobody can say what your readings exclude.")
+    count, own = len(left.fitting), [key_of(chosen) for chosen in session.case.chosen]
     if len(own) > 1:
         if not count:
             return Mark("evidence", RIGHT, "No single fault gives all your readings, so there had to be two at least.")
         alone = counted(count, "single fault")
         return Mark("evidence", PARTLY, f"{alone} alone would also give your readings: {_some(left)}.")
-    others = [c for c in left.fitting if (c.fault.key, c.place.words) not in own]
+    others = [chosen for chosen in left.fitting if key_of(chosen) not in own]
     if not others:
         return Mark("evidence", RIGHT, f"What you have read excludes every other single fault ({readings}).")
     still = f"{counted(len(others), 'other single fault')}: {_some(Candidates(tuple(others), ()))}"
@@ -162,18 +158,13 @@ def _order(session: Session) -> Mark:
     return Mark("order of work", WRONG, f"{counted(len(breaches), 'attempt')} refused: {numbered}")
 
 
-def excluded_by(
-    session: Session, signatures: Signatures, *, seconds: float = 4.0
-) -> list[tuple[int, list[Chosen], Candidates]]:
+def excluded_by(session: Session, evidence: Evidence) -> list[tuple[int, list[Chosen], Candidates]]:
     """For each reading that is evidence: its number in the log, what it excluded, and what was left after it."""
-    until = time.monotonic() + seconds
-    left = Candidates(signatures.all, ())
-    found = []
+    left, found = evidence.candidates(()), []
     for number, entry in enumerate(session.log):
         if entry.reading and entry.evidence:
-            still = until - time.monotonic()
-            now = signatures.candidates((entry.reading,), (*left.fitting, *left.unknown), seconds=still)
-            stay = {*now.fitting, *now.unknown}
-            found.append((number, [c for c in (*left.fitting, *left.unknown) if c not in stay], now))
+            now = evidence.candidates((entry.reading,), (*left.fitting, *left.unknown))
+            stay = set(now.fitting)
+            found.append((number, [chosen for chosen in left.fitting if chosen not in stay], now))
             left = now
     return found

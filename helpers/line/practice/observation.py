@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from helpers.line.plant.installation import Installation
-from helpers.line.practice.times import size
 from helpers.line.station.drive import DriveApplication
+from helpers.line.times import size
 from helpers.line.traffic.line import Line
 
 RUNS, STANDS, STOPS_FOR_GOOD, DROPS_OUT = "runs", "stands", "stops for good", "stops and comes back"

@@ -13,17 +13,17 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from helpers.line.evidence.expected import By_line, apart
+from helpers.line.evidence.observe import spot
+from helpers.line.evidence.table import Evidence, key_of
 from helpers.line.faults.fault import Chosen
 from helpers.line.instruments.catalogue import NOWHERE, places
 from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place
 from helpers.line.practice.case import Case
-from helpers.line.practice.expected import Lines, apart
 from helpers.line.practice.observation import RUNS, STANDS, usual
-from helpers.line.practice.signature import spot
-from helpers.line.practice.signatures import Signatures
-from helpers.line.practice.times import size
+from helpers.line.times import size
 
 TABLE = "stations"
 # For one drive. In data exchange: sources, words. Not in it: supply, plug, address, format.
@@ -56,38 +56,35 @@ class Path(NamedTuple):
     left: tuple[Chosen, ...] = ()
 
 
-def good_path(signatures: Signatures, case: Case) -> Path:
-    """The path to the first cause of a case, from the signatures that are made already; empty while it has none.
+def good_path(evidence: Evidence, case: Case) -> Path:
+    """The path to the first cause of a case, from the table of evidence; empty where that has nothing of it.
 
     The path does not know the cause: it goes by what is told and read, and the cause only says what is read then. It
     ends with one cause, or with those that no reading tells apart. The first reading at a dead bus also costs
     isolating it and bringing it back.
     """
     cause = case.chosen[0]
-    usable = [each.key for each in instruments() if signatures.known(cause, each.key)]
-    left = [c for c in signatures.all if all(signatures.known(c, key) for key in usable)]
-    if cause._replace(seed=1) not in left:
+    left = [chosen for chosen in evidence.all if evidence.known(chosen)]
+    if not evidence.known(cause):
         return Path()
-    if _FRONT in usable:
-        told = [c for c in left if _as_the_plant_says(signatures, case, c)]
-        # Of two faults the plant may say what neither makes alone; then what it says excludes nothing.
-        left = told if cause._replace(seed=1) in told else left
-    search = _Search(signatures, cause, usable, left)
-    if TABLE in usable:
-        search.read((TABLE, NOWHERE), first=True)
-        for offer in _where_it_points(signatures, case):
-            if offer in search.offers and search.worth(offer) > 0:
-                search.read(offer)
+    told = [chosen for chosen in left if _as_the_plant_says(evidence, case, chosen)]
+    # Of two faults the plant may say what neither makes alone; then what it says excludes nothing.
+    left = told if key_of(cause) in map(key_of, told) else left
+    search = _Search(evidence, cause, left)
+    search.read((TABLE, NOWHERE), first=True)
+    for offer in _where_it_points(evidence, case):
+        if offer in search.offers and search.worth(offer) > 0:
+            search.read(offer)
     while len(search.left) > 1 and (best := search.best()):
         search.read(best)
     return Path(tuple(search.steps), tuple(search.left))
 
 
-def _as_the_plant_says(signatures: Signatures, case: Case, chosen: Chosen) -> bool:
+def _as_the_plant_says(evidence: Evidence, case: Case, chosen: Chosen) -> bool:
     """False for a fault with which a drive would turn that is said to stand, or stand that is said to run."""
     for name, seen in case.now.drives:
-        motor = signatures.expected(chosen, _FRONT, name).get(_MOTOR)
-        healthy = signatures.healthy(_FRONT, name).get(_MOTOR)
+        motor = evidence.expected(chosen, _FRONT, name).get(_MOTOR)
+        healthy = evidence.healthy(_FRONT, name).get(_MOTOR)
         if motor is None or healthy is None:
             continue
         if seen.does == RUNS and not motor.meets(healthy):
@@ -97,11 +94,11 @@ def _as_the_plant_says(signatures: Signatures, case: Case, chosen: Chosen) -> bo
     return True
 
 
-def _where_it_points(signatures: Signatures, case: Case) -> Iterator[Offer]:
+def _where_it_points(evidence: Evidence, case: Case) -> Iterator[Offer]:
     """The readings that the station table and the complaint point to, in the order of the lesson."""
-    installation, table = signatures.installation, spot(TABLE, NOWHERE)
+    installation, table = evidence.installation, spot(TABLE, NOWHERE)
     complained = case.now.differing(usual(installation))
-    seen, healthy = signatures.expected(case.chosen[0], *table), signatures.healthy(*table)
+    seen, healthy = evidence.expected(case.chosen[0], *table), evidence.healthy(*table)
     changed = [line for line, expected in seen.items() if expected != healthy.get(line)]
     lost = [d.name for d in installation.stations if any(line.startswith(f"{d.name} (") for line in changed)]
     concerned = list(dict.fromkeys((*complained, *lost)))
@@ -127,9 +124,9 @@ def _where_it_begins(installation: Installation, concerned: Sequence[str]) -> li
 class _Search:
     """What is left, and what can still be read."""
 
-    def __init__(self, signatures: Signatures, cause: Chosen, usable: Sequence[str], left: list[Chosen]) -> None:
-        self.signatures, self.cause, self.left = signatures, cause, left
-        self.offers = [(key, place) for key in usable for place in places(signatures.installation, key)]
+    def __init__(self, evidence: Evidence, cause: Chosen, left: list[Chosen]) -> None:
+        self.evidence, self.cause, self.left = evidence, cause, left
+        self.offers = [(each.key, place) for each in instruments() for place in places(evidence.installation, each.key)]
         self.steps: list[Step] = []
         self._dead = False
         self._forms: dict[tuple[Chosen, str, str], tuple[object, ...]] = {}
@@ -137,8 +134,8 @@ class _Search:
     def read(self, offer: Offer, *, first: bool = False) -> None:
         """Take a reading. It is a step if it is the first or excludes something, and then it has cost its minutes."""
         own = self._expected(self.cause, offer)
-        kept = [c for c in self.left if apart(own, self._expected(c, offer)) is None]
-        steady = [c for c in kept if not _moves_more(own, self._expected(c, offer))]
+        kept = [c for c in self.left if apart(own, self._expected(c, offer), offer[0]) is None]
+        steady = [c for c in kept if not _moves_more(own, self._expected(c, offer), offer[0])]
         if again := len(steady) < len(kept):
             kept = steady
         if first or len(kept) < len(self.left):
@@ -164,8 +161,8 @@ class _Search:
                     return best
         return None
 
-    def _expected(self, chosen: Chosen, offer: Offer) -> Lines:
-        return self.signatures.expected(chosen, *spot(*offer))
+    def _expected(self, chosen: Chosen, offer: Offer) -> By_line:
+        return self.evidence.expected(chosen, *spot(*offer))
 
     def _form(self, chosen: Chosen, offer: Offer) -> tuple[object, ...]:
         known = (chosen, *spot(*offer))
@@ -179,10 +176,10 @@ class _Search:
         return what.minutes + around
 
 
-def _moves_more(own: Lines, other: Lines) -> bool:
+def _moves_more(own: By_line, other: By_line, instrument: str) -> bool:
     """True if a line changes as time passes, and shows then what it never shows with the other fault."""
     return any(
-        expected.changes and not other[line].changes and expected.shows_more_than(other[line])
+        expected.changes and not other[line].changes and expected.shows_more_than(other[line], instrument)
         for line, expected in own.items()
         if line in other
     )

@@ -21,9 +21,9 @@ from helpers.line.plant.installation import Installation
 from helpers.line.plant.place import Place, polled
 from helpers.line.practice.case import Case
 from helpers.line.practice.observation import Observation, usual, watch
-from helpers.line.practice.times import size, steps
 from helpers.line.repairs.catalogue import by_key
 from helpers.line.station.drive import DriveApplication
+from helpers.line.times import size, steps
 from helpers.line.traffic.line import Line
 
 STANDING, TURNING = "standing", "turning"

@@ -16,8 +16,8 @@ from helpers.caution import worst_first
 from helpers.errors import WorkbookError
 from helpers.line.gate import ALIVE, STATES, Gate
 from helpers.line.hazard import Care, care
-from helpers.line.practice.times import steps
 from helpers.line.repairs.catalogue import by_key
+from helpers.line.times import steps
 from helpers.panels.bench.bench_state import Bench
 from helpers.panels.bench.bench_tools import ClearTick, Tool, offer, small
 from helpers.panels.kit.as_html import caution, fold, steps_html

@@ -6,25 +6,23 @@ What takes long is done in a thread, one thing after the other, so the kernel go
 from __future__ import annotations
 
 import asyncio
-import atexit
 import html
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import suppress
-from functools import cache, partial
+from functools import partial
 from typing import Any, NamedTuple
 
 import ipywidgets as widgets
 
 from helpers.errors import OutOfRange, WorkbookError
-from helpers.files import own_folder
+from helpers.line.evidence.table import Evidence, evidence_of
 from helpers.line.gate import ALIVE
 from helpers.line.hazard import care
 from helpers.line.plant.build import installation_of
-from helpers.line.practice.case import GRADES, Case, draw_case, mill
+from helpers.line.plant.installation import Installation
+from helpers.line.practice.case import GRADES, Case, draw_case
 from helpers.line.practice.marking import Claim, Marks, mark
 from helpers.line.practice.session import Session
-from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
 from helpers.panels.bench.bench_tools import SIMULATION, Tool
 from helpers.panels.cable.segment_drawing import line_drawing
@@ -38,7 +36,6 @@ from helpers.panels.practice.practice_views import (
     complaint_html,
     log_html,
     marks_html,
-    progress_words,
     standing_words,
     story_html,
 )
@@ -55,23 +52,10 @@ START_SENTENCE = (
 PANES = ("Measure", "Words", "Bus", "Repair", "Diagnosis")
 LOG, PLANT, MARKS, STORY = SHOWN = ("Log", "The plant", "Marks", "What each reading said")
 _MOST_CASES = 999_999
-_LOOK_S = 2.0  # between two looks at how far the background has come
-_MARK_S, _STORY_S = 3.0, 1.0  # for what the background has not made yet; the rest stays open
 _HIGH = 420
 _MOST_JOBS = 2  # one that is being done, and one that waits
-# One thread for everything that belongs to a session or to the signatures: neither is made for two at once.
+# One thread for everything that belongs to a session: it is not made for two at once.
 _THREAD = ThreadPoolExecutor(1, thread_name_prefix="practice")
-
-
-@cache
-def own_signatures(network: Network | None = None) -> Signatures:
-    """What each single fault of a network, or of the demo site, lets the instruments say, kept beside the progress."""
-    folder = own_folder() / "practice"
-    with suppress(OSError):
-        folder.mkdir(parents=True, exist_ok=True)
-    signatures = Signatures(installation_of(network) if network else mill(), folder)
-    atexit.register(signatures.stop)
-    return signatures
 
 
 class Job(NamedTuple):
@@ -94,23 +78,21 @@ class Job(NamedTuple):
 class PracticePanel(Tool):
     """The live panel. `session` is the work on the case that is open, None before the first one.
 
-    draw, signatures: where cases and signatures of the demo site come from.
+    draw, evidence: where cases of the demo site, and the table of evidence of an installation, come from.
     """
 
     def __init__(
         self,
         draw: Callable[[int, int], Case] = draw_case,
-        signatures: Callable[[], Signatures] = own_signatures,
+        evidence: Callable[[Installation], Evidence] = evidence_of,
     ) -> None:
-        self._draw_case, self._signatures = draw, signatures
+        self._draw_case, self._evidence = draw, evidence
         self.session: Session | None = None
         self._network: Network | None = None  # that of the open case, if it is not the demo site
         self.marks: Marks | None = None
         self.task: asyncio.Task[None] | None = None
-        self._watching: asyncio.Task[None] | None = None
         self._jobs: list[Job] = []
         self._told: tuple[str, ...] = ()
-        self.made = ""  # how far the signatures are, in words
         self._earlier = ""
         self._tools: dict[str, Any] = {}
         self._bar()
@@ -170,9 +152,6 @@ class PracticePanel(Tool):
         case = draw_case(seed, grade, installation_of(network)) if network else self._draw_case(seed, grade)
         return Session(case)
 
-    def _known(self) -> Signatures:
-        return own_signatures(self._network) if self._network else self._signatures()
-
     def _opened(self, network: Network | None, session: Session) -> None:
         self._network = network
         self._site = (line_drawing(network_picture(network)) if network else demo_site()).html
@@ -185,7 +164,6 @@ class PracticePanel(Tool):
         self._tools["Diagnosis"].forget()
         self.shown.value, self.pane.value = LOG, PANES[0]
         self._show()
-        self._work_in_background()
 
     def _build(self) -> None:
         """The tools, which need a line, with the first case."""
@@ -229,8 +207,9 @@ class PracticePanel(Tool):
         self._begin(Job(partial(self._found, session, claims), self._marked, words, session))
 
     def _found(self, session: Session, claims: tuple[Claim, ...]) -> tuple[Marks, tuple[str, ...]]:
-        marks = mark(session, claims, self._known(), seconds=_MARK_S)
-        return marks, story(session, marks, self._known(), seconds=_STORY_S)
+        evidence = self._evidence(session.case.installation)
+        marks = mark(session, claims, evidence)
+        return marks, story(session, marks, evidence)
 
     def _marked(self, found: tuple[Marks, tuple[str, ...]]) -> None:
         self.marks, self._told = found
@@ -282,33 +261,10 @@ class PracticePanel(Tool):
             if trouble:
                 self.say(trouble)
 
-    # -- in the background ----------------------------------------------------------------------------------------
-
-    def _work_in_background(self) -> None:
-        with suppress(RuntimeError):  # no loop: a script, which makes what it needs when it marks
-            if self._watching is None or self._watching.done():
-                self._watching = asyncio.get_running_loop().create_task(self._look())
-
-    async def _look(self) -> None:
-        """Start making signatures, and look now and then how far they are."""
-        loop = asyncio.get_running_loop()
-        try:
-            await loop.run_in_executor(_THREAD, lambda: self._known().start())
-            share = 0.0
-            while share < 1:
-                share = await loop.run_in_executor(_THREAD, lambda: self._known().progress)
-                self.made = progress_words(share)
-                self._tell()
-                await asyncio.sleep(_LOOK_S)
-        except Exception as error:  # the practice goes on; marking then makes what it needs itself
-            self.made = f"Working out single faults in the background failed ({type(error).__name__}: {error})"
-            self._tell()
-
     # -- what is shown --------------------------------------------------------------------------------------------
 
     def _tell(self) -> None:
         said = [standing_words(self.session)] if self.session else []
-        said += [self.made] if self.made else []
         said += [f"{job.words} …" for job in self._jobs[:1]] + ["the next click waits" for _ in self._jobs[1:]]
         self.standing.value = f'<p role="status" style="margin:0;line-height:1.3">{html.escape(" · ".join(said))}</p>'
 

@@ -17,9 +17,9 @@ from helpers.line.instruments.reading import instrument, instruments
 from helpers.line.plant.place import Place
 from helpers.line.practice.marking import Claim
 from helpers.line.practice.session import Session
-from helpers.line.practice.times import size, steps
 from helpers.line.station.drive import DriveApplication
 from helpers.line.station.keypad import key as front_key
+from helpers.line.times import size, steps
 from helpers.panels.bench.bench_desk import SheetTool
 from helpers.panels.bench.bench_tools import (
     BUS_WORDS,

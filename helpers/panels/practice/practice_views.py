@@ -96,14 +96,3 @@ def story_html(told: Sequence[str]) -> str:
     """The story, one sentence after the other."""
     items = "".join(f"<li>{html.escape(one)}</li>" for one in told)
     return f'<ol style="margin:2px 0;padding-left:24px;font-size:12px;line-height:1.35">{items}</ol>'
-
-
-def progress_words(share: float) -> str:
-    """How far the single faults are worked out that the marking holds the readings against.
-
-    >>> progress_words(0.5), progress_words(1.0)
-    ('Single faults worked out for marking: 50 %', 'All single faults are worked out for marking')
-    """
-    if share >= 1:
-        return "All single faults are worked out for marking"
-    return f"Single faults worked out for marking: {int(100 * share)} %"

@@ -1,7 +1,7 @@
 """Questions on finding faults: where to look first, what a reading says and excludes, and in which order to work.
 
 Each slip is a way in which time or safety is lost on site. The site is Saltmarsh Mill, which is invented; which
-reading shows which fault is taken from the table that was made by running every fault.
+reading shows which fault is taken from the table of evidence.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 
 from helpers.facts import one, where
-from helpers.line.faults.catalogue import by_key
+from helpers.line.evidence.pairs import shows_and_silent
+from helpers.line.evidence.table import demo_evidence
 from helpers.study.forms import Number
 from helpers.study.mill import DRIVES
 from helpers.study.question import Draw, Kind, Question, Slip
@@ -279,11 +280,9 @@ _AS_USUAL = {
 
 
 def excludes(draw: Draw) -> Question:
-    """Which fault a healthy reading excludes; from the table that was made by running every fault."""
-    rows = where("demo/fault_readings")
+    """Which fault a healthy reading excludes; from the table of evidence."""
     key = draw.pick(tuple(_AS_USUAL))
-    shows = sorted({by_key(row["fault"]).name for row in rows if row["instrument"] == key})
-    silent = sorted({by_key(row["fault"]).name for row in rows} - set(shows))
+    shows, silent = shows_and_silent(demo_evidence(), key)
     right, others = draw.pick(shows), draw.some(silent, 3)
     return Question(
         f"The {draw.pick(DRIVES)} does not do what it should. {_AS_USUAL[key]}.\n"

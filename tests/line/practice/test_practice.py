@@ -1,4 +1,4 @@
-"""Fault-finding practice: observation, complaint, cases, sessions, signatures, marks."""
+"""Fault-finding practice: observation, complaint, cases, sessions, marks."""
 
 import os
 from contextlib import suppress
@@ -9,7 +9,11 @@ import pytest
 from line_nets import row
 
 from helpers.errors import OutOfRange, WorkbookError
-from helpers.line.faults.catalogue import by_key
+from helpers.line.evidence.make import made_anew
+from helpers.line.evidence.observe import comes_and_goes
+from helpers.line.evidence.pairs import indistinguishable, table
+from helpers.line.evidence.table import Evidence
+from helpers.line.faults.catalogue import by_key, possible
 from helpers.line.faults.fault import Chosen, combined
 from helpers.line.instruments import io_sheet
 from helpers.line.instruments.catalogue import every, places, take
@@ -22,12 +26,9 @@ from helpers.line.practice.marking import Claim, mark, minutes_to_look
 from helpers.line.practice.observation import DROPS_OUT, RUNS, STANDS, usual, watch
 from helpers.line.practice.path import Path, Step, good_path
 from helpers.line.practice.session import Session
-from helpers.line.practice.signature import comes_and_goes
-from helpers.line.practice.signatures import Signatures
 from helpers.line.practice.story import story
-from helpers.line.practice.tables import indistinguishable, table
-from helpers.line.practice.times import size
 from helpers.line.repairs.catalogue import REPAIRS
+from helpers.line.times import size
 from helpers.line.traffic.line import Line
 
 SEEDS = 30 if "WORKBOOK_FUZZ" in os.environ else 2
@@ -52,17 +53,18 @@ def case_of(key, number=0):
     return Case(1, 2, small(), (what,), faulty, now, True, complaint(now, usual(small()), Random(1)), "", ())
 
 
-class Few(Signatures):
-    """Signatures of a few faults only."""
-
-    def __init__(self, keys, folder=None):
-        super().__init__(small(), folder)
-        self.all = tuple(c for c in self.all if c.fault.key in keys)
+@cache
+def evidence_of(*keys, beside=""):
+    """The table of these faults only, without those at one device."""
+    faults = [c for c in possible(small()) if c.fault.key in keys and (not beside or beside not in c.place.words)]
+    found = made_anew(small(), processes=1, faults=faults)
+    found.all = tuple(faults)
+    return found
 
 
 @cache
 def few():
-    return Few(("supply off", "board loose", "controller in stop"))
+    return evidence_of("supply off", "board loose", "controller in stop")
 
 
 @pytest.mark.parametrize(
@@ -182,8 +184,8 @@ def test_words_by_hand_tell_whose_words_hold_a_drive_and_cut_the_program_off_unt
     session.watch()
     assert "still written by hand: Drive 1" in session.log[-1].result
     assert not session.healthy
-    one_fault = Few(("bit 10 missing",))
-    told = "\n".join(story(session, mark(session, (), one_fault, seconds=-1), one_fault, seconds=-1))
+    one_fault = evidence_of("bit 10 missing")
+    told = "\n".join(story(session, mark(session, (), one_fault), one_fault))
     assert "has its cable, address, format and sources in order" in told
     assert "still written by hand, not by the program: Drive 1" in told
     session.isolate()
@@ -298,11 +300,10 @@ def test_readings_leave_the_cause_and_the_story_tells_what_they_excluded():
     session.take("look", places(small(), "look")[1])
     session.take("stations")
     cause = session.case.chosen[0]
-    marks = mark(session, (Claim("supply off", cause.place),), few(), seconds=60)
+    marks = mark(session, (Claim("supply off", cause.place),), few())
     assert [c[:2] for c in marks.left.fitting] == [cause[:2]]
     assert marks.part("cause").word == marks.part("evidence").word == "right"
     assert marks.part("repair").word == "open"
-    few().work(60)
     marks = mark(session, (Claim("board loose", cause.place),), few())
     assert marks.part("cause").word == "wrong"
     assert marks.path.steps[-1].left == 1 and [c[:2] for c in marks.path.left] == [cause[:2]]
@@ -315,11 +316,8 @@ DESK = ("run source local", "bit 10 missing", "supply off", "board loose", "cont
 
 @cache
 def desk():
-    """With what fronts, tables and plugs say of these faults made already."""
-    found = Few(DESK)
-    found.all = tuple(c for c in found.all if c.place.device != "Drive 2")
-    found.work(600)
-    return found
+    """The table of faults that are found without a meter, at one drive."""
+    return evidence_of(*DESK, beside="Drive 2")
 
 
 @pytest.mark.parametrize(
@@ -364,8 +362,7 @@ def test_the_cause_is_never_excluded_by_its_own_readings(key):
 
 
 def test_what_a_fault_changes_stands_in_the_table():
-    desk = Few(("bit 10 missing", "run source local"))
-    desk.all = tuple(c for c in desk.all if "Drive 2" in c.place.words)
+    desk = evidence_of("bit 10 missing", "run source local", beside="Drive 1")
     rows = {each["fault"]: each for each in table(desk)}
     without, local = rows[by_key("bit 10 missing").name], rows[by_key("run source local").name]
     assert "STW1: 16#047F" not in without["I/O test sheet"] != "as usual"
@@ -389,7 +386,7 @@ def test_whoever_takes_every_reading_leaves_only_what_can_not_be_told_apart():
     session = Session(case_of("board loose"))
     everything(session)
     (cause,) = session.case.chosen
-    left = few().candidates(session.evidence, seconds=600)
+    left = few().candidates(session.evidence)
     assert not left.unknown and cause[:2] in [c[:2] for c in left.fitting]
     alike = {c[:2] for pair in indistinguishable(few(), few().all) for c in pair[:2]}
     assert {c[:2] for c in left.fitting} - {cause[:2]} <= alike
@@ -401,16 +398,16 @@ def test_two_faults_are_two_causes_and_no_single_one_gives_both_readings():
     case = Case(1, 3, small(), two, faulty, usual(small()), True, "It stands.", "", ())
     session = Session(case)
     session.take("look", find("plug of Drive 2", places(small(), "look")))
-    marks = mark(session, (Claim("supply off", two[0].place),), few(), seconds=600)
+    marks = mark(session, (Claim("supply off", two[0].place),), few())
     assert marks.part("cause").word == marks.part("evidence").word == "partly"
     assert "1 of 2 causes" in marks.part("cause").sentence
     assert "alone would also give" in marks.part("evidence").sentence
     session.take("front", find("Drive 1", places(small(), "front")))
     both = tuple(Claim(c.fault.key, c.place) for c in two)
-    marks = mark(session, both, few(), seconds=600)
+    marks = mark(session, both, few())
     assert marks.part("cause").word == marks.part("evidence").word == "right"
     assert "had to be two" in marks.part("evidence").sentence
-    marks = mark(session, (*both, Claim("short", two[0].place)), few(), seconds=600)
+    marks = mark(session, (*both, Claim("short", two[0].place)), few())
     assert marks.part("cause").word == "partly"
 
 
@@ -443,11 +440,11 @@ def test_whatever_is_tried_ends_in_a_log_and_marks_and_the_same_ones_again(seed)
     assert session.log == again.log
     minutes = [entry.minute for entry in session.log]
     assert minutes == sorted(minutes) and minutes[-1] == session.minutes
-    none_made_yet = Signatures(small())
-    marks = mark(session, (), none_made_yet, seconds=-1)
+    none_made_yet = Evidence(small())
+    marks = mark(session, (), none_made_yet)
     assert {m.word for m in marks.parts} <= {"right", "partly", "wrong", "open"}
     assert all(m.sentence.endswith(".") for m in marks.parts)
-    assert all(story(session, marks, none_made_yet, seconds=-1))
+    assert all(story(session, marks, none_made_yet))
 
 
 def test_the_front_of_a_drive_without_supply_is_dark_from_the_start():

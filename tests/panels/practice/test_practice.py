@@ -9,7 +9,9 @@ import pytest
 from line_nets import demo, row
 
 from helpers.errors import Unknown, WorkbookError
-from helpers.line.faults.catalogue import by_key
+from helpers.line.evidence.make import made_anew
+from helpers.line.evidence.table import Evidence
+from helpers.line.faults.catalogue import by_key, possible
 from helpers.line.faults.fault import Chosen
 from helpers.line.gate import DEAD, Gate
 from helpers.line.instruments.io_sheet import image
@@ -18,14 +20,12 @@ from helpers.line.practice.case import Case
 from helpers.line.practice.complaint import complaint
 from helpers.line.practice.observation import usual, watch
 from helpers.line.practice.session import Entry, Session
-from helpers.line.practice.signatures import Signatures
 from helpers.line.traffic.line import Line
 from helpers.panels.bench.bench_desk import SheetTool
-from helpers.panels.practice import practice
 from helpers.panels.practice.practice import LOG, MARKS, PLANT, STORY, PracticePanel, practice_panel
 from helpers.panels.practice.practice_cells import acknowledge_all, faulty_drives, log_rows, reading
 from helpers.panels.practice.practice_cells import repair as mended
-from helpers.panels.practice.practice_views import complaint_html, log_html, progress_words
+from helpers.panels.practice.practice_views import complaint_html, log_html
 from helpers.plan.my_networks import demo_plan, my_networks
 
 KEYS = ("supply off", "run source local")
@@ -47,24 +47,16 @@ def case():
     return Case(1, 1, small(), (chosen,), faulty, now, True, said, "The electrician was here.", ("drive", "settings"))
 
 
-class Few(Signatures):
-    """Signatures of two faults at one drive, made when they are asked for."""
-
-    def __init__(self):
-        super().__init__(small())
-        self.all = tuple(c for c in self.all if c.fault.key in KEYS and c.place.device == "Drive 1")
-        self.started = 0
-
-    def start(self):
-        self.started += 1
+def few(installation):
+    """The table of two faults at one drive, whichever plant it is."""
+    return of_two()
 
 
 @cache
-def few():
-    """With what the front of a drive says made already, so that no mark hangs on the time it takes."""
-    found = Few()
-    for chosen in found.all:
-        found.expected(chosen, "front", "Drive 1")
+def of_two():
+    faults = [c for c in possible(small()) if c.fault.key in KEYS and c.place.device == "Drive 1"]
+    found = made_anew(small(), processes=1, faults=faults)
+    found.all = tuple(faults)
     return found
 
 
@@ -355,18 +347,12 @@ def test_what_fails_in_the_thread_is_said():
     assert "The workbook itself failed here (RuntimeError: planted)" in asyncio.run(play(2))
 
 
-def test_signatures_are_started_with_the_first_case():
-    async def play():
-        panel, _ = opened()
-        await panel.task
-        while not panel.made:
-            await asyncio.sleep(0.01)
-        panel._watching.cancel()
-        return panel.standing.value
-
-    before = few().started
-    assert "worked out for marking" in asyncio.run(play())
-    assert few().started == before + 1
+def test_without_evidence_for_the_network_a_case_is_marked_as_far_as_that_goes_and_says_so():
+    panel = PracticePanel(lambda seed, grade: case(), Evidence)
+    panel.begin.click()
+    panel._mark()
+    assert "evidence for this network is not made yet" in panel.result.value
+    assert "It was: Supply off" in panel.result.value or "You have not named a cause" in panel.result.value
 
 
 def test_views_escape_and_name_each_kind_of_entry():
@@ -375,15 +361,6 @@ def test_views_escape_and_name_each_kind_of_entry():
     assert "look &lt;here&gt;" in shown and shown.index("refused") < shown.index("look"), "the newest stands first"
     assert "Nothing is done yet" in log_html([])
     assert "It is one of these groups: drive and its supply or settings of a device" in complaint_html(case())
-    assert progress_words(0.999).endswith("99 %") and "All" in progress_words(1.0)
-
-
-def test_the_own_signatures_are_kept_beside_the_progress(tmp_path, monkeypatch):
-    monkeypatch.setattr(practice, "own_folder", lambda: tmp_path)
-    practice.own_signatures.cache_clear()
-    found = practice.own_signatures()
-    practice.own_signatures.cache_clear()
-    assert (tmp_path / "practice").is_dir() and len(found.all) > 300
 
 
 def test_a_case_can_be_in_a_network_of_ones_own(tmp_path, monkeypatch):
