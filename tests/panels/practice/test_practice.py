@@ -228,7 +228,6 @@ def test_the_kernel_goes_on_while_a_case_is_drawn():
         panel._tools["Measure"].take.click()
         await panel.task
         assert len(panel.session.log) == 1
-        panel._watching.cancel()
 
     case()
     asyncio.run(play())
@@ -269,7 +268,6 @@ def test_a_click_while_something_is_being_done_waits_for_its_turn_and_is_not_los
         await panel.task
         assert panel.session is not before
         assert panel.session.log == [] and len(before.log) == 3, "it was meant for the case before"
-        panel._watching.cancel()
 
     case()
     asyncio.run(play())
@@ -350,9 +348,10 @@ def test_what_fails_in_the_thread_is_said():
 def test_without_evidence_for_the_network_a_case_is_marked_as_far_as_that_goes_and_says_so():
     panel = PracticePanel(lambda seed, grade: case(), Evidence)
     panel.begin.click()
+    panel.session.take("stations")
     panel._mark()
     assert "evidence for this network is not made yet" in panel.result.value
-    assert "It was: Supply off" in panel.result.value or "You have not named a cause" in panel.result.value
+    assert "You have not named a cause" in panel.result.value
 
 
 def test_views_escape_and_name_each_kind_of_entry():
