@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
-from helpers.drive.settings import Values, own_name
+from helpers.drive.settings import SettingValues, own_name
 from helpers.facts import one
 from helpers.line.instruments.reading import Reading
 from helpers.line.plant.installation import Installation
@@ -108,7 +108,7 @@ def _address(text: str, name: str, planned: Installation) -> str:
     owners = {str(device.address): device.name for device in planned.devices if device.kind != "repeater"}
     owner = owners.get(text)
     if owner is None:
-        return text if text == str(Values().address) else FREE
+        return text if text == str(SettingValues().address) else FREE
     return text if owner == name else f"that of {owner}"
 
 

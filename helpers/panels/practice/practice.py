@@ -88,7 +88,6 @@ class PracticePanel(Tool):
     ) -> None:
         self._draw_case, self._evidence = draw, evidence
         self.session: Session | None = None
-        self._network: Network | None = None  # that of the open case, if it is not the demo site
         self.marks: Marks | None = None
         self.task: asyncio.Task[None] | None = None
         self._jobs: list[Job] = []
@@ -153,7 +152,6 @@ class PracticePanel(Tool):
         return Session(case)
 
     def _opened(self, network: Network | None, session: Session) -> None:
-        self._network = network
         self._site = (line_drawing(network_picture(network)) if network else demo_site()).html
         if self.session and self.session.log:  # the log of the case before stays readable
             self._earlier = fold(f"Log of the case before: {self.session.case.complaint}", log_html(self.session.log))
