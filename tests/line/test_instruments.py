@@ -10,7 +10,7 @@ from helpers.drive.settings import changed
 from helpers.errors import Unknown
 from helpers.line.faults.catalogue import by_key
 from helpers.line.hazard import declared
-from helpers.line.instruments.catalogue import NOWHERE, every, places, take
+from helpers.line.instruments.catalogue import NOWHERE, at_rest, every, places, read, take
 from helpers.line.instruments.reading import differences, instrument, instruments
 from helpers.line.plant import place as places_of
 from helpers.line.traffic.line import Line
@@ -133,3 +133,15 @@ def test_what_does_not_exist_is_named(line):
 def test_each_instrument_that_needs_a_dead_bus_says_how_to_make_it_dead():
     for key in ("ohms", "continuity"):
         assert safe_work.EVERY_STEP in declared(instrument(key).hazards).words
+
+
+def test_what_stands_still_is_read_without_any_line_that_runs(monkeypatch):
+    def started(*_, **__):
+        raise AssertionError("The controller was started to read what stands still.")
+
+    monkeypatch.setattr(Line, "__init__", started)
+    still = [each.key for each in instruments() if at_rest(each.key)]
+    assert {"ohms", "volts", "scope", "look", "settings", "project"} <= set(still)
+    for key in still:
+        for place in places(demo(), key)[:2]:
+            assert read(demo(), key, place).lines

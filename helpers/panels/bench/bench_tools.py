@@ -240,21 +240,17 @@ def _title(reading: Reading) -> str:
     return f"{name}, {reading.place}" if reading.place else name
 
 
-class ReadingTool(Tool):
-    """Choose an instrument, then a place, and take a reading; the last ones are kept in a list.
+class InstrumentTool(Tool):
+    """Choose an instrument, then a place; what taking the reading means is said by who builds on it."""
 
-    gate: that of the line which is looked at. took: told of each reading.
-    """
-
-    def __init__(self, gate: Callable[[], Gate], took: Callable[[Reading], object] = lambda reading: None) -> None:
-        self._gate, self._took = gate, took
-        self._kept: list[str] = []
-        self.minutes = 0.0
-        self.instrument = self.list_of("instrument", [(each.name, each.key) for each in instruments()], self._list)
+    def __init__(self, installation: Callable[[], Installation], *below: widgets.Widget) -> None:
+        self._installation = installation
+        listed = [(f"{each.name} – {each.minutes:g} min, {BUS_WORDS[each.bus]}", each.key) for each in instruments()]
+        self.instrument = self.list_of("instrument", listed, self._list)
         self.place = self.list_of("place")
-        self.care, self.result = widgets.HTML(), widgets.HTML()
+        self.care = widgets.HTML()
         self.take = self.button("Take reading", self._take, self._care)
-        super().__init__([self.instrument, self.place, self.care, self.take, self.result])
+        super().__init__([self.instrument, self.place, self.care, self.take, *below])
         self._list()
 
     def _care(self) -> Care:
@@ -262,10 +258,27 @@ class ReadingTool(Tool):
 
     def _list(self) -> None:
         what = instrument(self.instrument.value)
-        places = catalogue.places(self._gate().line.installation, what.key)
+        places = catalogue.places(self._installation(), what.key)
         offer(self.place, [(place.words or "the whole network", place) for place in places])
-        about = html.escape(f"{what.minutes:g} min, {BUS_WORDS[what.bus]}. {capital_first(what.about)}.")
-        self.care.value = f'<p style="line-height:1.3;margin:0">{about}</p>{care_html(self._care())}'
+        self.care.value = small(html.escape(f"{capital_first(what.about)}.")) + care_html(self._care())
+
+    def _take(self) -> None:
+        raise NotImplementedError
+
+    def refresh(self) -> None:
+        """The line is another one, or has other places."""
+        self.guarded(self._list)
+
+
+class ReadingTool(InstrumentTool):
+    """Takes readings of the line at a gate, and keeps the last ones in a list. took: told of each reading."""
+
+    def __init__(self, gate: Callable[[], Gate], took: Callable[[Reading], object] = lambda reading: None) -> None:
+        self._gate, self._took = gate, took
+        self._kept: list[str] = []
+        self.minutes = 0.0
+        self.result = widgets.HTML()
+        super().__init__(lambda: gate().line.installation, self.result)
 
     def _take(self) -> None:
         line = self._gate().line
@@ -277,10 +290,6 @@ class ReadingTool(Tool):
         total = f"<p style='margin:0;font-size:12px'>All readings so far: {self.minutes:g} min of work.</p>"
         self.result.value = f'<div style="line-height:1.3">{self._kept[0]}{total}{earlier}</div>'
         self._took(reading)
-
-    def refresh(self) -> None:
-        """The line is another one, or has other places."""
-        self.guarded(self._list)
 
     def forget(self) -> None:
         """Begin a new list."""

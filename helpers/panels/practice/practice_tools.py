@@ -10,10 +10,9 @@ from typing import Any
 import ipywidgets as widgets
 
 from helpers.line.gate import ALIVE, DEAD, STATES
-from helpers.line.hazard import Care, care, declared
-from helpers.line.instruments import catalogue
+from helpers.line.hazard import care, declared
 from helpers.line.instruments.io_sheet import Word
-from helpers.line.instruments.reading import instrument, instruments
+from helpers.line.instruments.reading import instrument
 from helpers.line.plant.place import Place
 from helpers.line.practice.marking import Claim
 from helpers.line.practice.session import Session
@@ -22,9 +21,9 @@ from helpers.line.station.keypad import key as front_key
 from helpers.line.times import size, steps
 from helpers.panels.bench.bench_desk import SheetTool
 from helpers.panels.bench.bench_tools import (
-    BUS_WORDS,
     ClearTick,
     FaultTool,
+    InstrumentTool,
     RepairTool,
     Tool,
     care_html,
@@ -33,40 +32,21 @@ from helpers.panels.bench.bench_tools import (
 )
 from helpers.panels.kit.as_html import steps_html
 from helpers.panels.practice.practice_cells import faulty_drives
-from helpers.wording import capital_first
 from helpers.written import whole
 
 # Does something with the session: a function whose first argument is still missing. Two of them can be compared.
 Work = Callable[[partial[Any]], None]
 
 
-class MeasureTool(Tool):
-    """Choose an instrument and a place, and take the reading. work: does something with the session."""
+class MeasureTool(InstrumentTool):
+    """Takes the reading as a step of the session. work: does something with the session."""
 
     def __init__(self, session: Callable[[], Session], work: Work) -> None:
-        self._session, self._work = session, work
-        known = [(f"{each.name} – {each.minutes:g} min, {BUS_WORDS[each.bus]}", each.key) for each in instruments()]
-        self.instrument = self.list_of("instrument", known, self.refresh)
-        self.place = self.list_of("place")
-        self.care = widgets.HTML()
-        self.take = self.button("Take reading", self._take, self._care)
-        super().__init__([self.instrument, self.place, self.take, self.care])
-        self.refresh()
-
-    def refresh(self) -> None:
-        """The places of the instrument, and its caution."""
-        what = instrument(self.instrument.value)
-        found = catalogue.places(self._session().installation, what.key)
-        offer(self.place, [(place.words or "the whole network", place) for place in found])
-        about = html.escape(f"{capital_first(what.about)}.")
-        self.care.value = small(about) + care_html(self._care())
-
-    def _care(self) -> Care:
-        return declared(instrument(self.instrument.value).hazards)
+        self._work = work
+        super().__init__(lambda: session().installation)
 
     def _take(self) -> None:
-        key, place = self.instrument.value, self.place.value
-        self._work(partial(Session.take, key=key, place=place))
+        self._work(partial(Session.take, key=self.instrument.value, place=self.place.value))
 
 
 class WordsTool(SheetTool):
