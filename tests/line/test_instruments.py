@@ -10,7 +10,8 @@ from helpers.drive.settings import changed
 from helpers.errors import Unknown
 from helpers.line.faults.catalogue import by_key
 from helpers.line.hazard import declared
-from helpers.line.instruments.catalogue import NOWHERE, at_rest, every, places, read, take
+from helpers.line.instruments.catalogue import NOWHERE, at_rest, every, places, take
+from helpers.line.instruments.catalogue import read as look_at
 from helpers.line.instruments.reading import differences, instrument, instruments
 from helpers.line.plant import place as places_of
 from helpers.line.traffic.line import Line
@@ -144,4 +145,4 @@ def test_what_stands_still_is_read_without_any_line_that_runs(monkeypatch):
     assert {"ohms", "volts", "scope", "look", "settings", "project"} <= set(still)
     for key in still:
         for place in places(demo(), key)[:2]:
-            assert read(demo(), key, place).lines
+            assert look_at(demo(), key, place).lines

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import html
+import threading
 from collections.abc import Callable
 from functools import partial
 from typing import Any
@@ -15,9 +16,18 @@ from helpers.panels.kit.drawing import ORANGE
 from helpers.plan.model import Plan
 from helpers.plan.my_networks import DEMOS, MyNetworks, Progress
 
+
+def _evidence(plan: Plan, progress: Progress) -> None:
+    """The table by which practice marks: some minutes of work, so only in the background, never in a plain script."""
+    if threading.current_thread() is not threading.main_thread():
+        from helpers.line.evidence.make import make_evidence  # large, and needed only now
+
+        make_evidence(plan, progress)
+
+
 # What is made of a plan once it is kept. Each gets the plan, and a function to tell how far it is; it works in a thread
 # of its own, while a bar shows the share.
-ON_SAVED: tuple[Callable[[Plan, Progress], object], ...] = ()
+ON_SAVED: tuple[Callable[[Plan, Progress], object], ...] = (_evidence,)
 _LOOK_S = 0.3  # between two looks at how far it is
 
 _WIDE = widgets.Layout(width="290px")
