@@ -45,6 +45,10 @@ class MeasureTool(InstrumentTool):
         self._work = work
         super().__init__(lambda: session().installation)
 
+    def refresh(self) -> None:
+        """The session has gone on; what was said of the last click stays."""
+        self._list()
+
     def _take(self) -> None:
         self._work(partial(Session.take, key=self.instrument.value, place=self.place.value))
 
