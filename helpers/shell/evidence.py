@@ -14,7 +14,6 @@ def _run(asked: Namespace) -> int:
     from helpers.line.evidence.make import make_evidence, make_shipped
 
     made = make_evidence(named_networks(asked), _told) if asked.plan else (make_shipped(_told),)
-    print(file=sys.stderr)
     for evidence in made:
         names = ", ".join(stretch.name for stretch in evidence.installation.stretches)
         print(f"Segments {names}: {len(evidence.all)} faults at their places are worked out.")
@@ -22,12 +21,16 @@ def _run(asked: Namespace) -> int:
 
 
 def _told(share: float, words: str) -> None:
-    print(f"\r{words}: {share:4.0%}", end="", file=sys.stderr, flush=True)
+    print(f"\r{words}: {share:4.0%}", end="" if share < 1 else "\n", file=sys.stderr, flush=True)
 
 
 EVIDENCE = Command(
     "evidence",
     "work out what every single fault lets the instruments say, for fault-finding practice; takes some minutes",
+    """\
+$ python -m helpers evidence --plan "Saltmarsh Mill"
+Segments 1, 2: 351 faults at their places are worked out.
+""",
     arguments=add_network,
     run=_run,
 )

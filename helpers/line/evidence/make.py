@@ -41,8 +41,8 @@ def make_evidence(plan: Plan, progress: Progress = lambda share, words: None) ->
             words = f"evidence for {network.name}"
             found = made_anew(installation, partial(_told, progress, words))
             found.save(kept_at(installation))
+            progress(1.0, "evidence is made")
         made.append(found)
-    progress(1.0, "evidence is made")
     return tuple(made)
 
 
