@@ -10,11 +10,11 @@ from helpers.panels.network.switches import switch_panel
 def test_paste_a_list_of_125_addresses_each_too_high(benchmark):
     panel = address_panel()
     panel.fields["hsa"].widget.value = "0"
-    lists = ["\n".join(f"{n} station of the {n}th group" for n in range(first, 126)) for first in (1, 2)]
+    lists = [[(f"station of the {n}th group", str(n), "drive") for n in range(first, 126)] for first in (1, 2)]
     turn = iter(lists * 100_000)
 
     def paste():
-        panel.fields["listed"].widget.value = next(turn)
+        panel.fields["stations"].widget.put(next(turn))
 
     benchmark(paste)
     assert not panel.said.value
@@ -44,12 +44,11 @@ def test_choose_other_switches(benchmark):
 
 def test_propose_a_line_of_125(benchmark):
     panel = new_line_panel()
-    turn = iter(
-        ["\n".join(f"group {name} 5" for name in names) for names in ("abcdefghijkl", "klmnopqrstuv")] * 100_000
-    )
+    lines = [[(f"group {name}", "10") for name in names] for names in ("abcdefghijkl", "klmnopqrstuv")]
+    turn = iter(lines * 100_000)
 
     def propose():
-        panel.fields["groups"].widget.value = next(turn)
+        panel.fields["groups"].widget.put(next(turn))
 
     benchmark(propose)
     assert not panel.said.value

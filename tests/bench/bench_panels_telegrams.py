@@ -55,10 +55,10 @@ def test_count_out_a_telegram_for_the_first_time(benchmark):
     benchmark(lambda: counted.__wrapped__(octets))
 
 
-@pytest.mark.parametrize("stations", ["6 × PPO 4", "125 × 2/2"])
-def test_another_master(benchmark, stations):
+@pytest.mark.parametrize(("stations", "data_format"), [(6, "PPO 4"), (125, "2/2")])
+def test_another_master(benchmark, stations, data_format):
     panel = response_panel()
-    panel.fields["stations"].widget.value = stations
+    panel.fields["stations"].widget.put([(f"drive {n}", data_format) for n in range(stations)])
     changing(benchmark, panel, "other", [SECOND, ALONE])
 
 

@@ -45,6 +45,7 @@ _LINKS = [("arrive", "arrive"), ("have stopped", "stopped"), ("none so far", "ne
 def as_left_by_the_fitter() -> Settings:
     """The start of the panel: set for the bus, but the setpoint was forgotten, and the supply was not off since.
 
+    >>> from helpers.drive.settings import waiting
     >>> waiting(as_left_by_the_fitter())
     ('address', 'data_format')
     """
