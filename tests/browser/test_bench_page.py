@@ -8,6 +8,8 @@ from browser.lab import FAILED_HERE
 from playwright.sync_api import expect
 
 from helpers.line.faults.catalogue import FAULTS
+from helpers.line.instruments.reading import instrument
+from helpers.panels.bench.bench_tools import BUS_WORDS
 
 pytestmark = pytest.mark.browser
 
@@ -46,7 +48,8 @@ def test_the_line_runs_while_another_cell_answers(lab, made_up):
     lab.shows(f"{FAULTS[0].name}: plug of")
     lab.screenshot("bench-fault")
     pane.filter(has_text="Measure").click()
-    lab.choose("instrument", "meter, volts, bus idle")
+    volts = instrument("volts")
+    lab.choose("instrument", f"{volts.name} – {volts.minutes:g} min, {BUS_WORDS[volts.bus]}")
     lab.press("Take reading")
     lab.shows("B against A")
     lab.screenshot("bench-reading")

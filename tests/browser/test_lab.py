@@ -6,7 +6,7 @@ from playwright.sync_api import expect
 pytestmark = pytest.mark.browser
 
 PANEL = """
-from helpers.panels import fields
+from helpers.panels.kit import fields
 from helpers.panels.kit.panel import Panel
 from helpers.answer import Answer
 from helpers.written import whole
